@@ -1,0 +1,86 @@
+"""The characters and letter pairs that every face is measured for, and the test words."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from importlib import resources
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+UPPER = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+LOWER = "abcdefghijklmnopqrstuvwxyz"
+DIGITS = "0123456789"
+MARKS = "-'’.&"
+UPPER_ACCENTED = "ÁÀÂÄÅÆÇČĐÉÈÍİŁÑÓÖØŚŞȘŠÚÜÝŻŽÞ"
+LOWER_ACCENTED = "áàâãäåæąçčćďđéèêëęěğíîïıłñńňóôõöøőřśşșšßțúùûüůűýÿźżžþð"
+
+CHARACTERS = UPPER + LOWER + DIGITS + MARKS + UPPER_ACCENTED + LOWER_ACCENTED
+"""Index of a character in the per-letter arrays of a face."""
+
+FREQUENT_ACCENTED = "áâäåæçéèëíïñóöøúüýłńśşšžčřż"
+"""Accented lower-case letters paired with every lower-case letter."""
+
+
+def _product(first: str, second: str) -> list[tuple[str, str]]:
+    return [(a, b) for a in first for b in second]
+
+
+@lru_cache(maxsize=1)
+def pairs() -> tuple[tuple[str, str], ...]:
+    """Ordered letter pairs of the pair-gap table, in the order they are stored."""
+    wanted = (
+        _product(UPPER, LOWER)
+        + _product(LOWER, LOWER)
+        + _product(UPPER, UPPER)
+        + _product(DIGITS, DIGITS)
+        + _product(UPPER + LOWER, MARKS)
+        + _product(MARKS, UPPER + LOWER)
+        + _product(UPPER_ACCENTED, LOWER)
+        + _product(UPPER, FREQUENT_ACCENTED)
+        + _product(LOWER, FREQUENT_ACCENTED)
+        + _product(FREQUENT_ACCENTED, LOWER)
+    )
+    return tuple(dict.fromkeys(wanted))
+
+
+@lru_cache(maxsize=1)
+def pair_index() -> dict[tuple[str, str], int]:
+    """Place of each pair in the stored table."""
+    return {pair: i for i, pair in enumerate(pairs())}
+
+
+@lru_cache(maxsize=1)
+def character_index() -> dict[str, int]:
+    """Place of each character in the per-letter arrays."""
+    return {c: i for i, c in enumerate(CHARACTERS)}
+
+
+@lru_cache(maxsize=1)
+def pair_places() -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Per-letter index of the first and the second letter of every pair."""
+    index = character_index()
+    return (
+        np.array([index[a] for a, _ in pairs()], dtype=np.intp),
+        np.array([index[b] for _, b in pairs()], dtype=np.intp),
+    )
+
+
+def read_words(path: Path | None = None) -> tuple[str, ...]:
+    """Test words, one a line; ``#`` starts a remark. Without a path, the list that comes with the project.
+
+    Raises ValueError with what to do when the file holds no word.
+    """
+    if path is None:
+        text = resources.files("scanner").joinpath("words.txt").read_text(encoding="utf-8")
+    else:
+        try:
+            text = path.read_text(encoding="utf-8")
+        except UnicodeDecodeError as cause:
+            raise ValueError(f"{path}: not UTF-8 text; save the word list as UTF-8") from cause
+    words = [line.split("#")[0].strip() for line in text.splitlines()]
+    words = [w for w in dict.fromkeys(words) if w]
+    if not words:
+        raise ValueError(f"{path}: no word in it; write one name a line")
+    return tuple(words[:200])

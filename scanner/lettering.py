@@ -1,0 +1,104 @@
+"""A word set in a face: its letters as placed regions, in font units."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import shapely
+from shapely import MultiPolygon
+from shapely.affinity import translate
+from shapely.geometry.base import BaseGeometry
+
+from scanner.regions import region_from_rings
+from scanner.shaping import PlacedGlyph, Shaper
+
+LONGEST_NAME = 200
+"""Characters in one line; longer text is refused, not cut."""
+
+
+class LetteringError(ValueError):
+    """A text that cannot be set; the message ends with what to do."""
+
+
+@dataclass(frozen=True, slots=True)
+class Letter:
+    """One placed glyph that has ink."""
+
+    text: str
+    """The characters it stands for: one, or several for a ligature."""
+    region: MultiPolygon
+    """Placed on the line, in font units."""
+
+
+@dataclass(frozen=True)
+class Lettering:
+    """A word in a face. Letters are in visual order; all coordinates are font units, baseline at y = 0."""
+
+    name: str
+    upem: int
+    letters: tuple[Letter, ...]
+    missing: tuple[str, ...]
+    """Characters the face does not map; when any is missing the letters stand for the rest only."""
+
+    @cached_property
+    def region(self) -> BaseGeometry:
+        """Union of all letters."""
+        return shapely.union_all([letter.region for letter in self.letters])
+
+
+class Typesetter:
+    """Sets words in one face; keeps the regions of glyphs it has met."""
+
+    def __init__(self, shaper: Shaper) -> None:
+        self.shaper = shaper
+        self._regions: dict[int, MultiPolygon] = {}
+
+    def region(self, glyph: int) -> MultiPolygon:
+        """Region of one glyph at the origin."""
+        region = self._regions.get(glyph)
+        if region is None:
+            region = region_from_rings(self.shaper.rings(glyph))
+            self._regions[glyph] = region
+        return region
+
+    def missing(self, text: str) -> tuple[str, ...]:
+        """Characters of the text that the face does not map, each once, in order."""
+        return tuple(c for c in dict.fromkeys(text) if not c.isspace() and not self.shaper.has(c))
+
+    def set(self, text: str, language: str | None = None, tracking_em: float = 0.0) -> Lettering:
+        """Set one line of text; ``tracking_em`` is added between neighbouring letters.
+
+        Raises LetteringError for an empty or over-long text.
+        """
+        check_name(text)
+        missing = self.missing(text)
+        placed = self.shaper.shape(text, language)
+        return Lettering(text, self.shaper.upem, self._place(text, placed, tracking_em), missing)
+
+    def _place(self, text: str, placed: tuple[PlacedGlyph, ...], tracking_em: float) -> tuple[Letter, ...]:
+        starts = sorted({g.cluster for g in placed}) + [len(text)]
+        end_of = dict(zip(starts, starts[1:], strict=False))
+        letters = []
+        step = tracking_em * self.shaper.upem
+        seen: list[int] = []
+        for glyph in placed:
+            if glyph.cluster not in seen:
+                seen.append(glyph.cluster)
+            region = self.region(glyph.glyph)
+            if glyph.glyph == 0 or region.is_empty:
+                continue
+            x = glyph.x + step * (len(seen) - 1)
+            letters.append(Letter(text[glyph.cluster : end_of[glyph.cluster]], translate(region, x, glyph.y)))
+        return tuple(letters)
+
+
+def check_name(text: str) -> None:
+    """Raise LetteringError unless the text can be a name on a tag."""
+    if not text.strip():
+        raise LetteringError("the name is empty; type at least one letter")
+    if len(text) > LONGEST_NAME:
+        raise LetteringError(f"the name has {len(text)} characters; {LONGEST_NAME} are the most, shorten it")
+    bad = [c for c in text if ord(c) < 32 or 0xD800 <= ord(c) <= 0xDFFF]
+    if bad:
+        raise LetteringError("the name holds a control character; type it again without")
