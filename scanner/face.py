@@ -1,0 +1,298 @@
+"""One opened face: who it is and what it measures. Pure: bytes in, records out."""
+
+from __future__ import annotations
+
+import math
+import time
+import unicodedata
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import MultiPolygon
+
+from scanner.alphabet import CHARACTERS, LOWER, UPPER, character_index, pair_index, pair_places, pairs
+from scanner.lettering import Typesetter
+from scanner.measures.counters import counter_diameters, holes_of
+from scanner.measures.joins import join_edges, pair_gaps, spanning_edges
+from scanner.measures.necks import necks_at
+from scanner.measures.strokes import QUANTILES, letter_widths
+from scanner.records import NECK_MARGINS_EM, FaceMeasures, FaceRecord, Table, WordMeasures
+from scanner.regions import polygons_of
+from scanner.shaping import FontError, Shaper
+
+NECK_WORDS = 5
+"""Test words whose necks are measured at scan time; the rest give join curves only."""
+
+NECK_TOLERANCE_EM = 0.001
+INSCRIBED_TOLERANCE_EM = 0.001
+
+WEIGHT_NAMES = (
+    "thin", "hairline", "extralight", "ultralight", "light", "regular", "book", "normal", "medium", "semibold",
+    "demibold", "bold", "extrabold", "ultrabold", "black", "heavy",
+)  # fmt: skip
+"""Style names that are weights alone: the instances scanned by default (OpenType wght names)."""
+
+
+def open_faces(data: bytes, face_index: int) -> Shaper:
+    """Open one face and refuse what has no letters to cut. Raises FontError with the reason."""
+    shaper = Shaper(data, face_index)
+    if not shaper.has_outlines:
+        tags = shaper.table_tags
+        kind = (
+            "bitmap pictures only" if tags & {"EBDT", "CBDT", "sbix", "bdat"}
+            else "coloured drawings only" if tags & {"COLR", "SVG "}
+            else "no outlines"
+        )  # fmt: skip
+        raise FontError(f"it has {kind}, nothing to cut; choose a font with outlines")
+    return shaper
+
+
+def instances(shaper: Shaper, every: bool) -> list[tuple[str, dict[str, float]]]:
+    """The instances to scan: the default first, then the named weights (or every named instance)."""
+    chosen: list[tuple[str, dict[str, float]]] = [("", {})]
+    if not shaper.axes():
+        return chosen
+    default = {tag: start for tag, _, start, _ in shaper.axes()}
+    seen = [default]
+    for label, place in shaper.named_instances():
+        plain = label.lower().replace(" ", "").replace("-", "")
+        if place in seen or not label or not (every or plain in WEIGHT_NAMES):
+            continue
+        seen.append(place)
+        chosen.append((label, place))
+    return chosen
+
+
+def identify(shaper: Shaper) -> tuple[str, str, str]:
+    """Family, style and version from the name table: typographic names (16, 17) before the older ones (1, 2)."""
+    family = shaper.name(16) or shaper.name(1) or "unnamed"
+    style = shaper.name(17) or shaper.name(2) or "Regular"
+    return tidy(family), tidy(style), tidy(shaper.name(5))
+
+
+def tidy(text: str, most: int = 200) -> str:
+    """A font's own words made fit to show: no control, direction or surrogate characters, bounded."""
+    kept = "".join(c for c in text if unicodedata.category(c) not in {"Cc", "Cf", "Cs", "Co", "Zl", "Zp"})
+    return " ".join(kept.split())[:most]
+
+
+def record_face(
+    data: bytes,
+    path: str,
+    face_index: int,
+    instance: str,
+    coordinates: dict[str, float],
+    words: Sequence[str],
+) -> FaceRecord:
+    """Measure one instance of one face; a face that cannot be measured comes back with the reason."""
+    start = time.process_time()
+    shaper = Shaper(data, face_index, coordinates)
+    family, style, version = identify(shaper)
+    reason = ""
+    measures = None
+    try:
+        measures = measure(shaper, words)
+    except FontError as error:
+        reason = str(error)
+    return FaceRecord(
+        path, face_index, instance, dict(coordinates), family, instance or style, version,
+        bool(shaper.axes()), len(shaper.unicodes), measures, reason, time.process_time() - start,
+    )  # fmt: skip
+
+
+def measure(shaper: Shaper, words: Sequence[str]) -> FaceMeasures:
+    """All scale-free measures of a face. Raises FontError when it has no Latin letters to measure."""
+    setter = Typesetter(shaper)
+    upem = float(shaper.upem)
+    regions, advances = _letters(setter)
+    inked = np.array([not r.is_empty for r in regions])
+    if not inked.any():
+        reason = "it is a symbol font" if len(shaper.unicodes) else "it maps no characters"
+        raise FontError(f"{reason} without Latin letters to measure; try the name itself with check")
+    table = _table(setter, regions, inked, upem)
+    index = character_index()
+    lower = [index[c] for c in LOWER]
+    upper = [index[c] for c in UPPER]
+    weighted = table.strokes[lower + upper]
+    known = ~np.isnan(weighted[:, 0])
+    quantiles = (
+        mixed_quantiles(weighted[known], table.length[lower + upper][known], (0.05, 0.5))
+        if known.any()
+        else np.full(2, np.nan)
+    )
+    counters = table.counter[lower + upper]
+    measured = tuple(_word(setter, w, k < NECK_WORDS) for k, w in enumerate(words) if not setter.missing(w))
+    necks = [w.necks_em for w in measured if w.necks_em]
+    lower_advances = advances[lower][inked[lower]] / upem
+    notes = () if measured else ("no test word could be set: letters are missing",)
+    return FaceMeasures(
+        upem=shaper.upem,
+        cap_height_em=_height(regions, "HIEZ", shaper.metric("cpht"), upem),
+        x_height_em=_height(regions, "xzvu", shaper.metric("xhgt"), upem),
+        slant_deg=_slant(shaper),
+        advances_variation=float(np.std(lower_advances) / np.mean(lower_advances)) if len(lower_advances) else 0.0,
+        median_stroke_em=float(quantiles[1]),
+        thinnest_stroke_em=float(quantiles[0]),
+        joining=_joining(table.gaps),
+        smallest_counter_em=float(np.nanmin(counters)) if not np.isnan(counters).all() else float("nan"),
+        neck_curve_em=tuple(np.quantile(np.array(necks), 0.25, axis=0)) if necks else (),
+        table=table,
+        words=measured,
+        missing="".join(c for c in CHARACTERS if not shaper.has(c)),
+        notes=notes,
+    )
+
+
+def mixed_quantiles(
+    quantiles: NDArray[np.float64], weights: NDArray[np.float64], wanted: Sequence[float]
+) -> NDArray[np.float64]:
+    """Quantiles of a mixture of letters, each given by its widths at ``QUANTILES`` and its centre-line length.
+
+    The mixture's cumulative share at a width is the weighted mean of the letters' own; inverted by sorting.
+    """
+    shares = np.diff(QUANTILES, prepend=0.0, append=1.0)
+    share = (shares[:-1] + shares[1:]) / 2
+    values = quantiles.ravel()
+    mass = (weights[:, None] * share[None]).ravel()
+    order = np.argsort(values)
+    total = np.cumsum(mass[order]) / max(mass.sum(), 1e-12)
+    return np.array([values[order][min(int(np.searchsorted(total, w)), len(values) - 1)] for w in wanted])
+
+
+def _letters(setter: Typesetter) -> tuple[list[MultiPolygon], NDArray[np.float64]]:
+    """Region at the origin and advance of every alphabet character, shaped alone."""
+    regions: list[MultiPolygon] = []
+    advances = np.zeros(len(CHARACTERS))
+    for k, character in enumerate(CHARACTERS):
+        region = MultiPolygon()
+        if setter.shaper.has(character):
+            placed = setter.shaper.shape(character)
+            advances[k] = sum(g.advance for g in placed)
+            if len(placed) == 1 and placed[0].glyph != 0:
+                region = setter.region(placed[0].glyph)
+            else:
+                parts = [p for letter in setter.set(character).letters for p in polygons_of(letter.region)]
+                region = MultiPolygon(polygons_of(shapely.union_all(parts)))
+        regions.append(region)
+    return regions, advances
+
+
+def _table(setter: Typesetter, regions: list[MultiPolygon], inked: NDArray[np.bool_], upem: float) -> Table:
+    count = len(CHARACTERS)
+    index = character_index()
+    own = np.full(count, np.nan)
+    counter = np.full(count, np.nan)
+    slit = np.full(count, np.nan)
+    strokes = np.full((count, len(QUANTILES)), np.nan)
+    length = np.zeros(count)
+    for k in np.flatnonzero(inked):
+        parts = polygons_of(regions[k])
+        own[k] = float(spanning_edges(parts)[0][0]) if len(parts) > 1 else 0.0
+    plain = [k for k in np.flatnonzero(inked) if _base(CHARACTERS[k]) == CHARACTERS[k]]
+    inside, channels = letter_widths([regions[k] for k in plain], upem)
+    for k, stroke, channel in zip(plain, inside, channels, strict=True):
+        strokes[k] = stroke.quantiles()
+        length[k] = stroke.length
+        slit[k] = channel.quantiles()[1]
+        holes = counter_diameters(regions[k], INSCRIBED_TOLERANCE_EM * upem)
+        counter[k] = holes[0] if holes else np.nan
+    for k in np.flatnonzero(inked):  # an accented letter is as wide as its base; its mark adds no stem
+        base = index.get(_base(CHARACTERS[k]), k)
+        if base != k:
+            strokes[k], length[k], slit[k], counter[k] = strokes[base], length[base], slit[base], counter[base]
+    return Table(
+        _pair_table(setter, regions, inked) / upem, own / upem, counter / upem, slit / upem, strokes / upem,
+        length / upem,
+    )  # fmt: skip
+
+
+def _base(character: str) -> str:
+    return unicodedata.normalize("NFD", character)[0]
+
+
+def _pair_table(setter: Typesetter, regions: list[MultiPolygon], inked: NDArray[np.bool_]) -> NDArray[np.float64]:
+    """Least distance of every pair, in font units, each pair shaped by HarfBuzz for its kerning and its joins."""
+    shape = setter.shaper.shape
+    first, second = pair_places()
+    wanted = np.flatnonzero(inked[first] & inked[second])
+    gaps = np.full(len(first), np.nan)
+    left, right, shifts, places = [], [], [], []
+    all_pairs = pairs()
+    for k in wanted:
+        a, b = all_pairs[k]
+        placed = shape(a + b)
+        if len(placed) == 1:
+            gaps[k] = 0.0 if _one_part(setter, placed[0].glyph, regions[first[k]], regions[second[k]]) else np.nan
+            continue
+        if len(placed) != 2:
+            gaps[k] = _gap_of_many(setter, a + b)
+            continue
+        one, two = placed
+        left.append(setter.region(one.glyph))
+        right.append(setter.region(two.glyph))
+        if two.y != one.y:
+            right[-1] = shapely.affinity.translate(right[-1], 0, two.y - one.y)
+        shifts.append(two.x - one.x)
+        places.append(k)
+    if places:
+        gaps[places] = pair_gaps(_as_array(left), _as_array(right), np.array(shifts))
+    return gaps
+
+
+def _one_part(setter: Typesetter, glyph: int, *letters: MultiPolygon) -> bool:
+    """Whether a ligature holds together: no more parts than its letters have alone, less the join."""
+    return len(setter.region(glyph).geoms) < sum(len(r.geoms) for r in letters)
+
+
+def _gap_of_many(setter: Typesetter, text: str) -> float:
+    letters = setter.set(text).letters
+    by_text: dict[str, list[MultiPolygon]] = {}
+    for letter in letters:
+        by_text.setdefault(letter.text, []).append(letter.region)
+    groups = [shapely.union_all(r) for r in by_text.values()]
+    return float(shapely.distance(groups[0], groups[1])) if len(groups) == 2 else float("nan")
+
+
+def _as_array(regions: list[MultiPolygon]) -> NDArray[np.object_]:
+    array = np.empty(len(regions), dtype=object)
+    array[:] = regions
+    return array
+
+
+def _joining(gaps: NDArray[np.float64]) -> float:
+    places = [pair_index()[a, b] for a in LOWER for b in LOWER]
+    known = gaps[places]
+    known = known[~np.isnan(known)]
+    return float(np.mean(known <= 0)) if len(known) else 0.0
+
+
+def _word(setter: Typesetter, word: str, with_necks: bool) -> WordMeasures:
+    lettering = setter.set(word)
+    upem = float(lettering.upem)
+    edges = join_edges(lettering.region)
+    voids = len(holes_of(lettering.region)) - sum(len(holes_of(letter.region)) for letter in lettering.letters)
+    necks: tuple[float, ...] = ()
+    if with_necks:
+        join = float(edges[0]) / 2 if len(edges) else 0.0
+        parts = [p for letter in lettering.letters for p in polygons_of(letter.region)]
+        offsets = [join + margin * upem for margin in NECK_MARGINS_EM]
+        necks = tuple(n / upem for n in necks_at(lettering.region, parts, offsets, NECK_TOLERANCE_EM * upem))
+    return WordMeasures(word, tuple((edges / upem).tolist()), max(0, voids), necks)
+
+
+def _height(regions: list[MultiPolygon], letters: str, stated: float, upem: float) -> float:
+    """Height of flat letters as drawn; the stated metric only where none of them is there."""
+    index = character_index()
+    tops = [regions[index[c]].bounds[3] for c in letters if not regions[index[c]].is_empty]
+    return float(np.median(tops)) / upem if tops else stated / upem
+
+
+def _slant(shaper: Shaper) -> float:
+    """From post.italicAngle (Fixed 16.16, counter-clockwise degrees; negative leans right)."""
+    post = shaper.table("post")
+    if len(post) < 8:
+        return 0.0
+    angle = int.from_bytes(post[4:8], "big", signed=True) / 65536
+    return -angle if math.isfinite(angle) and abs(angle) < 60 else 0.0

@@ -1,0 +1,144 @@
+"""The frozen records that pass between the steps."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scanner.alphabet import CHARACTERS, pairs
+from scanner.measures.strokes import QUANTILES
+
+STEP_EM = 0.0001
+"""Resolution of stored lengths; 16 bits reach 6.5 em."""
+
+ABSENT = 65535
+"""Stored where there is nothing to measure."""
+
+NECK_MARGINS_EM = (0.01, 0.03, 0.08)
+"""Offsets past a word's own join offset at which necks are kept: the neck as a function of offset."""
+
+Stored = NDArray[np.uint16]
+
+
+def to_stored(values_em: NDArray[np.float64]) -> Stored:
+    """Lengths in em to 16-bit steps; NaN becomes ABSENT."""
+    steps = np.clip(np.rint(np.nan_to_num(values_em, nan=-1.0) / STEP_EM), 0, ABSENT - 1)
+    return np.where(np.isnan(values_em), ABSENT, steps).astype(np.uint16)
+
+
+def from_stored(values: Stored) -> NDArray[np.float64]:
+    """16-bit steps back to em; ABSENT becomes NaN."""
+    return np.where(values == ABSENT, np.nan, values * STEP_EM)
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """Per-letter and per-pair measures of one face, in em, as arrays over ``alphabet.CHARACTERS`` and ``pairs()``."""
+
+    gaps: NDArray[np.float64]
+    """(pairs) least distance between the two letters; 0 when they touch, NaN when the face lacks one."""
+    own_join: NDArray[np.float64]
+    """(characters) longest gap between the letter's own loose parts; 0 for a letter in one part."""
+    counter: NDArray[np.float64]
+    """(characters) inscribed diameter of the smallest hole; NaN without a hole."""
+    slit: NDArray[np.float64]
+    """(characters) narrow end (5th percentile) of the channels between the letter's own walls; NaN without one."""
+    strokes: NDArray[np.float64]
+    """(characters, quantiles) stroke widths at ``QUANTILES``; NaN when not measured."""
+    length: NDArray[np.float64]
+    """(characters) centre-line length, the weight of a letter in a word's distribution."""
+
+    def to_bytes(self) -> bytes:
+        """The stored form: 16-bit steps of 0.0001 em, arrays one after the other."""
+        return b"".join(to_stored(getattr(self, name)).tobytes() for name in _SHAPES())
+
+    @classmethod
+    def from_bytes(cls, data: bytes) -> Table:
+        """Inverse of ``to_bytes``. Raises ValueError when the length is not that of this version."""
+        shapes = _SHAPES()
+        flat = np.frombuffer(data, dtype=np.uint16)
+        if len(flat) != sum(int(np.prod(s)) for s in shapes.values()):
+            raise ValueError("the stored measures are of another version; scan the fonts again")
+        parts = {}
+        at = 0
+        for name, shape in shapes.items():
+            size = int(np.prod(shape))
+            parts[name] = from_stored(flat[at : at + size]).reshape(shape)
+            at += size
+        return cls(**parts)
+
+
+def _SHAPES() -> dict[str, tuple[int, ...]]:
+    n = len(CHARACTERS)
+    return {
+        "gaps": (len(pairs()),),
+        "own_join": (n,),
+        "counter": (n,),
+        "slit": (n,),
+        "strokes": (n, len(QUANTILES)),
+        "length": (n,),
+    }
+
+
+@dataclass(frozen=True, slots=True)
+class WordMeasures:
+    """One test word in one face, measured in full; lengths in em."""
+
+    word: str
+    join_edges_em: tuple[float, ...]
+    """The join curve: spanning-tree edges, longest first; pieces at offset r are 1 + count(edge > 2 r)."""
+    voids: int
+    """Spaces that the letters enclose between them."""
+    necks_em: tuple[float, ...]
+    """Necks at the word's own join offset plus ``NECK_MARGINS_EM``; empty when not measured."""
+
+
+@dataclass(frozen=True, slots=True)
+class FaceMeasures:
+    """Everything measured of one face at one instance, without a size."""
+
+    upem: int
+    cap_height_em: float
+    x_height_em: float
+    slant_deg: float
+    """Lean to the right in degrees."""
+    advances_variation: float
+    """Spread of lower-case advances over their mean; 0 for a monospaced face."""
+    median_stroke_em: float
+    thinnest_stroke_em: float
+    """5th percentile along the centre lines of the letters."""
+    joining: float
+    """Share of adjacent lower-case pairs that touch or overlap, each pair equal."""
+    smallest_counter_em: float
+    neck_curve_em: tuple[float, ...]
+    """Lower quartile over the test words of the neck at join offset + ``NECK_MARGINS_EM``."""
+    table: Table
+    words: tuple[WordMeasures, ...]
+    missing: str
+    """Characters of the alphabet that the face does not map."""
+    notes: tuple[str, ...] = ()
+    """What could not be measured, and why."""
+
+
+@dataclass(frozen=True, slots=True)
+class FaceRecord:
+    """A catalogue row in the making: which face it is, and its measures or the reason there are none."""
+
+    path: str
+    face_index: int
+    instance: str
+    """Name of the named instance; empty for a static face and the default instance."""
+    coordinates: dict[str, float] = field(hash=False)
+    family: str
+    style: str
+    version: str
+    variable: bool
+    letters: int
+    """Number of code points the face maps."""
+    measures: FaceMeasures | None
+    reason: str = ""
+    """Why there are no measures; empty when there are."""
+    seconds: float = 0.0
+    """CPU time spent on it."""
