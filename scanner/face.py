@@ -18,7 +18,7 @@ from scanner.measures.counters import counter_diameters, holes_of
 from scanner.measures.joins import join_edges, pair_gaps, spanning_edges
 from scanner.measures.necks import necks_at
 from scanner.measures.strokes import QUANTILES, letter_widths
-from scanner.records import NECK_MARGINS_EM, FaceMeasures, FaceRecord, Table, WordMeasures
+from scanner.records import BIAS_EM, NECK_MARGINS_EM, FaceMeasures, FaceRecord, Table, WordMeasures
 from scanner.regions import polygons_of
 from scanner.shaping import FontError, Shaper
 
@@ -111,7 +111,7 @@ def measure(shaper: Shaper, words: Sequence[str]) -> FaceMeasures:
     if not inked.any():
         reason = "it is a symbol font" if len(shaper.unicodes) else "it maps no characters"
         raise FontError(f"{reason} without Latin letters to measure; try the name itself with check")
-    table = _table(setter, regions, inked, upem)
+    table = _table(setter, regions, advances, inked, upem)
     index = character_index()
     lower = [index[c] for c in LOWER]
     upper = [index[c] for c in UPPER]
@@ -179,7 +179,13 @@ def _letters(setter: Typesetter) -> tuple[list[MultiPolygon], NDArray[np.float64
     return regions, advances
 
 
-def _table(setter: Typesetter, regions: list[MultiPolygon], inked: NDArray[np.bool_], upem: float) -> Table:
+def _table(
+    setter: Typesetter,
+    regions: list[MultiPolygon],
+    advances: NDArray[np.float64],
+    inked: NDArray[np.bool_],
+    upem: float,
+) -> Table:
     count = len(CHARACTERS)
     index = character_index()
     own = np.full(count, np.nan)
@@ -202,9 +208,11 @@ def _table(setter: Typesetter, regions: list[MultiPolygon], inked: NDArray[np.bo
         base = index.get(_base(CHARACTERS[k]), k)
         if base != k:
             strokes[k], length[k], slit[k], counter[k] = strokes[base], length[base], slit[base], counter[base]
+    ends = shapely.bounds(_as_array(regions))
     return Table(
         _pair_table(setter, regions, inked) / upem, own / upem, counter / upem, slit / upem, strokes / upem,
-        length / upem,
+        length / upem, np.where(advances > 0, advances / upem, np.nan), ends[:, 0] / upem + BIAS_EM,
+        ends[:, 2] / upem + BIAS_EM,
     )  # fmt: skip
 
 

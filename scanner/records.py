@@ -13,6 +13,9 @@ from scanner.measures.strokes import QUANTILES
 STEP_EM = 0.0001
 """Resolution of stored lengths; 16 bits reach 6.5 em."""
 
+BIAS_EM = 1.0
+"""Added to stored ink ends, which may lie left of the letter's origin."""
+
 ABSENT = 65535
 """Stored where there is nothing to measure."""
 
@@ -49,15 +52,21 @@ class Table:
     """(characters, quantiles) stroke widths at ``QUANTILES``; NaN when not measured."""
     length: NDArray[np.float64]
     """(characters) centre-line length, the weight of a letter in a word's distribution."""
+    advance: NDArray[np.float64]
+    """(characters) advance width of the letter set alone; a name's width is their sum, kerning left out."""
+    left: NDArray[np.float64]
+    """(characters) left end of the ink from the letter's origin, plus ``BIAS_EM`` so that it is never negative."""
+    right: NDArray[np.float64]
+    """(characters) right end of the ink from the letter's origin, plus ``BIAS_EM``."""
 
     def to_bytes(self) -> bytes:
         """The stored form: 16-bit steps of 0.0001 em, arrays one after the other."""
-        return b"".join(to_stored(getattr(self, name)).tobytes() for name in _SHAPES())
+        return b"".join(to_stored(getattr(self, name)).tobytes() for name in table_shapes())
 
     @classmethod
     def from_bytes(cls, data: bytes) -> Table:
         """Inverse of ``to_bytes``. Raises ValueError when the length is not that of this version."""
-        shapes = _SHAPES()
+        shapes = table_shapes()
         flat = np.frombuffer(data, dtype=np.uint16)
         if len(flat) != sum(int(np.prod(s)) for s in shapes.values()):
             raise ValueError("the stored measures are of another version; scan the fonts again")
@@ -70,7 +79,8 @@ class Table:
         return cls(**parts)
 
 
-def _SHAPES() -> dict[str, tuple[int, ...]]:
+def table_shapes() -> dict[str, tuple[int, ...]]:
+    """Arrays of ``Table`` in stored order, with their shapes."""
     n = len(CHARACTERS)
     return {
         "gaps": (len(pairs()),),
@@ -79,6 +89,9 @@ def _SHAPES() -> dict[str, tuple[int, ...]]:
         "slit": (n,),
         "strokes": (n, len(QUANTILES)),
         "length": (n,),
+        "advance": (n,),
+        "left": (n,),
+        "right": (n,),
     }
 
 
@@ -142,3 +155,16 @@ class FaceRecord:
     """Why there are no measures; empty when there are."""
     seconds: float = 0.0
     """CPU time spent on it."""
+
+
+@dataclass(frozen=True, slots=True)
+class FileRecord:
+    """All that one font file gave: its faces, or the reason it gave none."""
+
+    path: str
+    size: int
+    mtime_ns: int
+    digest: str
+    """SHA-256 of the file's bytes; empty when it could not be read."""
+    faces: tuple[FaceRecord, ...]
+    reason: str = ""

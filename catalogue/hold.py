@@ -1,0 +1,124 @@
+"""Measures, size and process to hold and reasons. Pure; all lengths in mm.
+
+Hold runs from 0 to 100. Points are lost for a small margin (up to 25 for the join, 25 for the neck, 20 for thin
+strokes, 10 for counters); a name that does not hold never gets more than ``MOST_WITHOUT_HOLD``, and 0 when it would
+need more than twice the base offset. A wider line, a smaller offset, or the whole drawing made smaller never raises
+hold. (Letters made smaller at the same offset in mm do move nearer to each other, in print as here.)
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from catalogue.process import Process
+
+MOST_WITHOUT_HOLD = 49
+JOIN_POINTS, NECK_POINTS, STROKE_POINTS, COUNTER_POINTS = 25.0, 25.0, 20.0, 10.0
+
+SPARE_SHARE = 0.4
+"""Spare offset, as a share of the base offset, that counts as room enough."""
+
+NECK_LINES, AMPLE_NECK_LINES = 2.0, 4.0
+"""Lines side by side that a neck needs, and that it has with room to spare (common practice: 2 pass, 4 good)."""
+
+AMPLE = 1.5
+"""Times the least wall or gap that counts as room enough; at a third of that all points are lost."""
+
+THIN_SHARE = 0.05
+"""Share of the centre line that may be thinner than the least wall: ends and sharp joins, not hairlines."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sizes:
+    """What hold judges, in mm, for one name in one face."""
+
+    join_offset_mm: float
+    neck_mm: float | None
+    """Neck of the base; None when it was not worked out."""
+    thinnest_stroke_mm: float | None
+    thin_share: float
+    """Share of centre-line length thinner than the least wall."""
+    smallest_counter_mm: float | None
+    base_offset_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """One reason for lost points, with its number."""
+
+    kind: str
+    points: float
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Hold:
+    """The judgement."""
+
+    hold: int
+    holds: bool
+    reasons: tuple[Reason, ...]
+
+
+def judge(sizes: Sizes, process: Process) -> Hold:
+    """How surely the name stays in one piece and reads well, with a reason for each point lost."""
+    reasons: list[Reason] = []
+    holds = True
+
+    spare = sizes.base_offset_mm - sizes.join_offset_mm
+    limit = 100.0
+    if spare < 0:
+        holds = False
+        share = -spare / sizes.base_offset_mm if sizes.base_offset_mm > 0 else 1.0
+        limit = max(0.0, 0.8 * MOST_WITHOUT_HOLD * (1 - share))
+        text = (
+            f"comes apart: needs an offset of {sizes.join_offset_mm:.2f} mm, the base has {sizes.base_offset_mm:.2f} mm"
+        )
+        reasons.append(Reason("join", 100.0 - limit, text))
+    else:
+        room = SPARE_SHARE * sizes.base_offset_mm
+        lost = JOIN_POINTS * (1 - min(1.0, spare / room)) if room > 0 else JOIN_POINTS
+        if lost > 0:
+            text = f"joins with only {spare:.2f} mm of the {sizes.base_offset_mm:.2f} mm offset to spare"
+            reasons.append(Reason("join", lost, text))
+
+    if sizes.neck_mm is not None and spare >= 0:
+        lines = sizes.neck_mm / process.line_width_mm
+        lost = NECK_POINTS * (1 - min(1.0, lines / AMPLE_NECK_LINES))
+        if lines < NECK_LINES:
+            holds = False
+        if lost > 0:
+            need = NECK_LINES * process.line_width_mm
+            verb = "too narrow" if lines < NECK_LINES else "narrow"
+            reasons.append(
+                Reason("neck", lost, f"neck {verb}: {sizes.neck_mm:.2f} mm is {lines:.1f} lines, {need:.2f} mm needed")
+            )
+
+    if sizes.thinnest_stroke_mm is not None:
+        lost = STROKE_POINTS * _short(sizes.thinnest_stroke_mm / process.least_wall_mm)
+        if sizes.thin_share > THIN_SHARE:
+            holds = False
+        if lost > 0:
+            text = (
+                f"thin strokes: {sizes.thinnest_stroke_mm:.2f} mm at the thin end, least wall"
+                f" {process.least_wall_mm:.2f} mm, {sizes.thin_share:.0%} below it"
+            )
+            reasons.append(Reason("stroke", lost, text))
+
+    if sizes.smallest_counter_mm is not None:
+        lost = COUNTER_POINTS * _short(sizes.smallest_counter_mm / process.least_gap_mm)
+        if lost > 0:
+            text = (
+                f"counter may close: {sizes.smallest_counter_mm:.2f} mm across, least gap {process.least_gap_mm:.2f} mm"
+            )
+            reasons.append(Reason("counter", lost, text))
+
+    hold = min(limit, 100.0 - sum(r.points for r in reasons if not (r.kind == "join" and spare < 0)))
+    if not holds:
+        hold = min(hold, MOST_WITHOUT_HOLD)
+    return Hold(int(max(0.0, hold)), holds, tuple(reasons))
+
+
+def _short(ratio: float) -> float:
+    """Share of points lost: none from ``AMPLE`` times the least, all below a third of that."""
+    return min(1.0, max(0.0, (AMPLE - ratio) / (AMPLE - AMPLE / 3)))
