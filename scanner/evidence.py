@@ -184,20 +184,25 @@ def _decode(raw: bytes, platform: int, encoding: int) -> str:
     return raw.decode("utf-16-be", "replace")
 
 
-def _name_statements(table: bytes) -> tuple[Evidence, ...]:
-    """Statements in a `name` table (OpenType 1.9), each text once, in the order of NAME_IDS."""
+def _name_rows(table: bytes) -> list[tuple[int, int, int, int, bytes, str]]:
+    """Platform, encoding, language, name id, bytes and text of each record, at most MAX_NAMES."""
     if len(table) < 6:
-        return ()
+        return []
     _, count, storage = struct.unpack(">HHH", table[:6])
-    count = min(count, MAX_NAMES, (len(table) - 6) // 12)
-    found: dict[tuple[int, str], str] = {}
-    for row in range(count):
+    rows = []
+    for row in range(min(count, MAX_NAMES, (len(table) - 6) // 12)):
         platform, encoding, language, name_id, length, offset = struct.unpack_from(">6H", table, 6 + 12 * row)
         raw = table[storage + offset:storage + offset + length]
-        if name_id not in NAME_IDS or not raw:
-            continue
-        text = _decode(raw, platform, encoding).strip(" \0\r\n\t")
-        if text:
+        rows.append((platform, encoding, language, name_id, raw, _decode(raw, platform, encoding)))
+    return rows
+
+
+def _name_statements(table: bytes) -> tuple[Evidence, ...]:
+    """Statements in a `name` table (OpenType 1.9), each text once, in the order of NAME_IDS."""
+    found: dict[tuple[int, str], str] = {}
+    for platform, _, language, name_id, _, decoded in _name_rows(table):
+        text = decoded.strip(" \0\r\n\t")
+        if name_id in NAME_IDS and text:
             place = f"name {name_id} (platform {platform}, language 0x{language:04x})"
             found.setdefault((name_id, text), place)
     ordered = sorted(found.items(), key=lambda item: NAME_IDS.index(item[0][0]))
@@ -273,6 +278,26 @@ def _os2_statements(table: bytes) -> tuple[Evidence, ...]:
     words = [word for bit, word in ((2, "restricted"), (4, "preview and print"), (8, "editable")) if bits & bit]
     meaning = ", ".join(words) or "installable"
     return (Evidence("os2", "OS/2 fsType", f"fsType {bits} ({meaning} embedding in documents)", scope="font"),)
+
+
+def read_names(path: Path, face_index: int = 0) -> tuple[tuple[int, int, int, int, bytes, str], ...]:
+    """Every name record of a face, for the record: platform, encoding, language, name id, bytes, text.
+
+    Empty for a font that cannot be read. Tables in WOFF2 are not dumped; their statements are in the evidence.
+    """
+    try:
+        fd = os.open(path, os.O_RDONLY | os.O_NONBLOCK | os.O_CLOEXEC)
+    except OSError:
+        return ()
+    try:
+        magic = os.pread(fd, 4, 0)
+        if not stat.S_ISREG(os.fstat(fd).st_mode) or magic == b"wOF2":
+            return ()
+        return tuple(_name_rows(_table(fd, _table_places(fd, magic, face_index), "name", MAX_NAME_TABLE)))
+    except (OSError, ValueError, struct.error, zlib.error, IndexError):
+        return ()
+    finally:
+        os.close(fd)
 
 
 # --- beside the font ---------------------------------------------------------------------------------------------
@@ -572,11 +597,11 @@ def _dep5_statements(path: Path, name: str) -> list[Evidence]:
         if any(glob == "*" or _glob_names(glob, name) for glob in globs):
             chosen = number
     out: list[Evidence] = []
-    for number, (globs, licence, _) in enumerate(rows):
+    for number, (globs, licence, body) in enumerate(rows):
         place = f"{path} (Files: {' '.join(globs)[:80]})"
         scope = "font" if number == chosen else "component"
         if number == chosen or (chosen is None and not all(g.startswith("debian/") for g in globs)):
-            out.append(Evidence("dep5", place, f"License: {licence}", licence, "statement", scope))
+            out.append(Evidence("dep5", place, f"License: {licence}\n\n{body}".strip(), licence, "statement", scope))
     return out
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 import numpy as np
@@ -33,10 +33,79 @@ def region_from_rings(rings: Iterable[NDArray[np.float64]]) -> MultiPolygon:
     >>> region_from_rings([]).is_empty
     True
     """
-    paths = [np.rint(np.asarray(ring) * GRID) for ring in rings]
-    paths = [p for p in paths if len(p) >= 3]
-    if not paths:
-        return MultiPolygon()
+    return regions_from_rings([tuple(rings)])[0]
+
+
+def regions_from_rings(glyphs: Sequence[Sequence[NDArray[np.float64]]]) -> list[MultiPolygon]:
+    """`region_from_rings` for many glyphs at once.
+
+    Most glyphs need no union: where contours of one direction are shells, those of the other are holes in them, and
+    GEOS finds the result valid, every winding number is 0 or ±1 and the contours are the region already. Only the
+    others go through the clipper (one glyph in ten; 5 ms a face in place of 25 ms).
+    """
+    snapped = [[np.rint(np.asarray(ring) * GRID) for ring in rings if len(ring) >= 3] for rings in glyphs]
+    regions = _nested(snapped)
+    return [_union(paths) if region is None else region for paths, region in zip(snapped, regions, strict=True)]
+
+
+def _nested(glyphs: list[list[NDArray[np.float64]]]) -> list[MultiPolygon | None]:
+    """Regions of the glyphs whose contours are shells and holes as drawn; None where a union is needed."""
+    out: list[MultiPolygon | None] = [None] * len(glyphs)
+    flat = [ring for rings in glyphs for ring in rings]
+    if not flat:
+        return [MultiPolygon() for _ in glyphs]
+    sizes = np.array([len(r) for r in flat])
+    points = np.concatenate(flat)
+    starts = np.cumsum(sizes) - sizes
+    following = np.arange(1, len(points) + 1)
+    following[starts + sizes - 1] = starts
+    cross = points[:, 0] * points[following, 1] - points[following, 0] * points[:, 1]
+    area = np.add.reduceat(cross, starts) / 2
+    rings = shapely.linearrings(points / GRID, indices=np.repeat(np.arange(len(flat)), sizes))
+    boxes = shapely.bounds(rings)
+    shells: list[int] = []
+    chosen: list[int] = []
+    belongs: list[int] = []  # ring -> polygon
+    glyph_of: list[int] = []  # polygon -> glyph
+    at = 0
+    for k, contours in enumerate(glyphs):
+        mine = np.arange(at, at + len(contours))
+        at += len(contours)
+        if not len(mine):
+            out[k] = MultiPolygon()
+            continue
+        size = np.abs(area[mine])
+        if size.min() <= SPECK * GRID * GRID:  # a speck, or a contour that crosses itself into two equal halves
+            continue
+        outward = np.sign(area[mine[np.argmax(size)]])
+        outer = mine[np.sign(area[mine]) == outward]
+        holes = mine[np.sign(area[mine]) != outward]
+        homes = outer[:1].repeat(len(holes))
+        if len(outer) > 1 and len(holes):
+            around = (boxes[outer, None, :2] <= boxes[None, holes, :2]).all(axis=2) & (
+                boxes[outer, None, 2:] >= boxes[None, holes, 2:]
+            ).all(axis=2)
+            if (around.sum(axis=0) != 1).any():
+                continue
+            homes = outer[np.argmax(around, axis=0)]
+        for shell in outer.tolist():
+            members = [shell, *holes[homes == shell].tolist()]
+            chosen += members
+            belongs += [len(shells)] * len(members)
+            shells.append(shell)
+            glyph_of.append(k)
+    if shells:
+        polygons = shapely.polygons(rings[chosen], indices=np.array(belongs))
+        numbers, index = np.unique(np.array(glyph_of), return_inverse=True)
+        candidates = shapely.multipolygons(polygons, indices=index)
+        valid = shapely.is_valid(candidates)
+        for k, region in zip(numbers[valid], candidates[valid], strict=True):
+            out[int(k)] = region
+    return out
+
+
+def _union(paths: list[NDArray[np.float64]]) -> MultiPolygon:
+    """Union under the non-zero rule, of contours on the integer grid."""
     clipper = pyclipr.Clipper()
     clipper.scaleFactor = 1
     clipper.addPaths(paths, pyclipr.Subject, False)

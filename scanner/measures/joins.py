@@ -75,14 +75,17 @@ def pieces_at(edges: NDArray[np.float64], radius: float) -> int:
 
 
 def pair_gaps(
-    first: NDArray[np.object_], second: NDArray[np.object_], shift: NDArray[np.float64]
+    first: NDArray[np.object_],
+    second: NDArray[np.object_],
+    shift: NDArray[np.float64],
+    rise: NDArray[np.float64] | float = 0.0,
 ) -> NDArray[np.float64]:
-    """Least distances between ``first[k]`` and ``second[k]`` moved right by ``shift[k]``; all in one unit.
+    """Least distances between ``first[k]`` and ``second[k]`` moved right by ``shift[k]`` and up by ``rise[k]``.
 
     The regions are moved in bulk: one coordinate array, one addition. One by one in Python it took ten times as long.
     """
     coordinates, owner = shapely.get_coordinates(second, return_index=True)
-    coordinates[:, 0] += shift[owner]
+    coordinates += np.column_stack([shift, np.broadcast_to(rise, shift.shape)])[owner]
     moved = shapely.set_coordinates(second.copy(), coordinates)
     gaps: NDArray[np.float64] = shapely.distance(first, moved)
     return gaps

@@ -1,0 +1,611 @@
+"""The command line: words in, one clear answer out. Reads and writes; the judging is elsewhere.
+
+Exit status: 0 done; 1 done, but the answer is "no"; 2 wrong use or unreadable input, with one line that says what to do.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import math
+import sys
+import time
+from collections.abc import Callable, Iterable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from catalogue.check import Check
+    from catalogue.ranking import Ranked, Size
+    from catalogue.store import Face, Store
+
+DEFAULT_CAP_HEIGHT_MM = 14.0
+DEFAULT_VERIFY = 20
+DEFAULT_TOP = 20
+DEMO_NAME = "Marlie"
+
+SELL_WORDS = {
+    "yes": "yes",
+    "yes-conditions": "yes, with conditions",
+    "ask": "ask the owner",
+    "no": "no",
+    "unknown": "no evidence found",
+}
+
+CAUTION = (
+    "A calculation from the drawing: no test, no certificate, no legal advice. Small parts can come off; not for"
+    " children under 3. Follow local rules."
+)
+
+
+class UsageError(ValueError):
+    """Wrong use; the message is one line that ends with what to do."""
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Entry point of the ``letterhold`` command; returns the exit status."""
+    parser = _parser()
+    options = parser.parse_args(arguments)
+    if not hasattr(options, "run"):
+        parser.print_help()
+        return 0
+    try:
+        return int(options.run(options))
+    except ValueError as error:  # every error class of ours is a ValueError with a finished sentence
+        print(f"letterhold: {error}", file=sys.stderr)
+        return 2
+    except OSError as error:
+        where = f"{error.filename}: " if error.filename else ""
+        what = (error.strerror or str(error)).lower()
+        print(f"letterhold: {where}{what}; check the path, its rights and the free space", file=sys.stderr)
+        return 2
+    except BrokenPipeError:
+        return 0
+    except KeyboardInterrupt:
+        print("letterhold: stopped; what was done is kept, run the same command to go on", file=sys.stderr)
+        return 2
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="letterhold",
+        description="Finds fonts whose letters hold together when a name is cut as a solid tag and printed.",
+        epilog="Start with: letterhold demo",
+    )
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND")
+
+    def add(name: str, run: Callable[[argparse.Namespace], int], summary: str, example: str) -> argparse.ArgumentParser:
+        command = commands.add_parser(name, help=summary, description=summary, epilog=f"Example: letterhold {example}")
+        command.set_defaults(run=run)
+        command.add_argument("--catalogue", type=Path, metavar="FILE", help="catalogue file (default: in your data folder)")
+        return command
+
+    scan = add("scan", _scan, "read every font under the paths into the catalogue", "scan ~/fonts")
+    scan.add_argument("paths", nargs="+", type=Path, metavar="PATH", help="folders or font files")
+    scan.add_argument("--workers", type=_count, default=0, metavar="N", help="processes to use (default: one a core)")
+    scan.add_argument("--words", type=Path, metavar="FILE", help="test words of your own, one a line")
+    scan.add_argument("--all-instances", action="store_true", help="every named instance, not only the weights")
+    scan.add_argument("--json", action="store_true", help="print the counts as JSON")
+
+    rank = add("rank", _rank, "order the faces by hold for a name", 'rank "Marlie" --cap-height 14mm')
+    rank.add_argument("name", metavar="NAME")
+    _judging(rank)
+    rank.add_argument("--sell", action="store_true", help="only faces whose goods may be sold (yes, yes-conditions)")
+    rank.add_argument("--group", metavar="G", help="only faces of this style group")
+    rank.add_argument("--top", type=_count, default=DEFAULT_TOP, metavar="N", help="rows to show (0: all)")
+    rank.add_argument(
+        "--verify", type=_count, default=DEFAULT_VERIFY, metavar="N",
+        help=f"full geometry for the first N faces (default {DEFAULT_VERIFY})",
+    )  # fmt: skip
+    rank.add_argument("--json", action="store_true", help="print JSON")
+    rank.add_argument("--csv", action="store_true", help="print CSV")
+
+    inspect = add("inspect", _inspect, "show one face: measures, coverage, licence", 'inspect "Lobster Regular"')
+    inspect.add_argument("face", metavar="FACE", help="catalogue number, 'Family Style' or path#index")
+    inspect.add_argument("--json", action="store_true", help="print JSON")
+
+    check = add("check", _check, "measure one name in one face in full", 'check Marlie --face "Lobster Regular"')
+    check.add_argument("name", metavar="NAME")
+    check.add_argument("--face", required=True, metavar="FACE", help="catalogue number, 'Family Style' or path#index")
+    _judging(check)
+    check.add_argument("--picture", type=Path, metavar="OUT", help="write a picture, .svg or .png, with weak spots marked")
+    check.add_argument("--json", action="store_true", help="print JSON")
+
+    licence = add("licence", _licence, "evidence and sell verdict of a font", "licence ~/fonts/Some.ttf")
+    licence.add_argument("what", nargs="?", metavar="PATH_OR_FACE")
+    licence.add_argument("--record", type=Path, metavar="OUT.zip", help="write the record for the shop")
+    licence.add_argument("--csv", action="store_true", help="one CSV row a face (for a folder)")
+    licence.add_argument("--ledger", type=Path, metavar="OUT.csv", help="write the verdicts of the whole catalogue")
+    licence.add_argument("--json", action="store_true", help="print JSON")
+
+    demo = add("demo", _demo, "scan the demo fonts that came with the install and rank a name", "demo")
+    demo.add_argument("name", nargs="?", default=DEMO_NAME, metavar="NAME")
+    demo.add_argument("--json", action="store_true", help="print JSON")
+    return parser
+
+
+def _judging(command: argparse.ArgumentParser) -> None:
+    size = command.add_mutually_exclusive_group()
+    size.add_argument("--cap-height", type=_length, metavar="LENGTH", help="height of the capitals (default 14mm)")
+    size.add_argument("--x-height", type=_length, metavar="LENGTH", help="height of the small letters")
+    size.add_argument("--width", type=_length, metavar="LENGTH", help="width of the whole tag without the ring")
+    command.add_argument("--process", default="nozzle-0.4", metavar="NAME", help="process profile or path of a TOML file")
+    command.add_argument("--offset", type=_length, default=1.0, metavar="LENGTH", help="offset of the base (default 1mm)")
+    command.add_argument("--language", metavar="TAG", help="language of the name, such as tr or sr")
+
+
+def _length(text: str) -> float:
+    from scanner.units import parse_length_mm
+
+    try:
+        return parse_length_mm(text)
+    except ValueError as error:
+        raise argparse.ArgumentTypeError(str(error)) from None
+
+
+def _count(text: str) -> int:
+    if not text.isdecimal() or len(text) > 6:
+        raise argparse.ArgumentTypeError(f"{text!r} is not a whole number; write it as 20")
+    return int(text)
+
+
+def _size(options: argparse.Namespace) -> Size:
+    from catalogue.ranking import Size
+
+    if options.width:
+        return Size("width", options.width)
+    if options.x_height:
+        return Size("x-height", options.x_height)
+    return Size("cap-height", options.cap_height or DEFAULT_CAP_HEIGHT_MM)
+
+
+def _open(options: argparse.Namespace, create: bool = False) -> Store:
+    from catalogue.store import Store, default_catalogue
+
+    return Store(options.catalogue or default_catalogue(), create)
+
+
+# ── scan ────────────────────────────────────────────────────────────────────────────────────────────────────────────
+
+
+def _scan(options: argparse.Namespace) -> int:
+    from scanner.alphabet import read_words
+
+    facts = scan_into(
+        options.catalogue, options.paths, read_words(options.words), options.workers, options.all_instances
+    )
+    if options.json:
+        print(json.dumps(facts, indent=1))
+    else:
+        print(
+            f"{facts['faces']} faces and {facts['instances']} instances in {facts['files']} files:"
+            f" {facts['failed']} failed, {facts['skipped_unchanged']} unchanged, {facts['seconds']:.1f} s"
+        )
+        for path, reason in facts["reasons"]:
+            print(f"  {path}: {reason}")
+        print(f"catalogue: {facts['catalogue']}")
+    return 0
+
+
+def scan_into(
+    catalogue: Path | None, paths: Sequence[Path], words: Sequence[str], workers: int = 0, every: bool = False
+) -> dict[str, Any]:
+    """Scan paths into a catalogue; returns the counts under their contract keys. Unchanged files are skipped."""
+    import hashlib
+
+    from catalogue.store import Store, default_catalogue
+    from scanner.files import find_fonts
+    from scanner.scan import scan_files
+
+    start = time.monotonic()
+    roots = [p.absolute() for p in paths]
+    files = list(find_fonts(paths))
+    if not files:
+        raise UsageError(f"{paths[0]}: no font files there; give a folder that holds .ttf, .otf or .woff2 files")
+    settings = hashlib.sha256("\n".join([*words, str(every), RULES]).encode()).hexdigest()[:16]
+    target = catalogue or default_catalogue()
+    with Store(target, create=True) as store:
+        known = store.known()
+        todo = [f for f in files if known.get(str(f.path)) != (f.size, f.mtime_ns, settings)]
+        found = {str(f.path) for f in files}
+        below = [p for p in known if any(Path(p).is_relative_to(root) for root in roots)]
+        store.drop(p for p in below if p not in found)
+        done = 0
+        for record in _progress(scan_files(todo, words, workers, every), len(todo), "scanning"):
+            root = next((r for r in roots if Path(record.path).is_relative_to(r)), None)
+            store.put(record, settings, _verdicts(record.path, {f.face_index for f in record.faces}, root))
+            done += 1
+        counts = store.counts()
+        reasons = [(p, r) for p, r in store.failed() if any(Path(p).is_relative_to(root) for root in roots)]
+    return {
+        **counts, "skipped_unchanged": len(files) - len(todo), "seconds": round(time.monotonic() - start, 2),
+        "catalogue": str(target), "reasons": reasons,
+    }  # fmt: skip
+
+
+RULES = "2026-11"
+"""Part of the scan settings: raise it when measures change, so that the next scan measures anew."""
+
+
+def _verdicts(path: str, indices: Iterable[int], root: Path | None) -> dict[int, dict[str, Any]]:
+    from catalogue.verdict import judge_font
+
+    return {k: judge_font(Path(path), k, root).as_json() for k in indices}
+
+
+def _progress(items: Iterable[Any], total: int, label: str) -> Iterable[Any]:
+    if not sys.stderr.isatty() or total == 0:
+        return items
+    from tqdm import tqdm
+
+    bar: Iterable[Any] = tqdm(items, total=total, desc=label, unit="font", leave=False)
+    return bar
+
+
+# ── rank ────────────────────────────────────────────────────────────────────────────────────────────────────────────
+
+
+def _rank(options: argparse.Namespace) -> int:
+    from catalogue.process import load_process
+    from catalogue.stack import default_stack
+    from scanner.lettering import check_name
+
+    check_name(options.name)
+    process = load_process(options.process)
+    stack = default_stack(options.offset)
+    with _open(options) as store:
+        faces = store.faces()
+        if options.sell:
+            faces = [f for f in faces if f.sell in ("yes", "yes-conditions")]
+        if options.group:
+            faces = [f for f in faces if f.group.casefold() == options.group.casefold()]
+        if not faces:
+            raise UsageError("no face is left to rank; scan a folder with fonts or drop --sell and --group")
+        rows, lacking = ranked_faces(store, faces, options.name, _size(options), process, stack, options)
+    shown = rows[: options.top or None]
+    if options.json:
+        print(json.dumps([_row(r, options.offset) for r in shown], indent=1, ensure_ascii=False))
+    elif options.csv:
+        _print_csv([_row(r, options.offset) for r in shown])
+    else:
+        _print_ranking(shown, rows, lacking, options)
+    return 0 if any(r.hold.holds for r in shown) else 1
+
+
+def ranked_faces(
+    store: Store, faces: Sequence[Face], name: str, size: Size, process: Any, stack: Any, options: argparse.Namespace
+) -> tuple[list[Ranked], list[tuple[Face, list[str]]]]:
+    """Ranking with the first ``--verify`` faces measured in full, and the faces that lack letters of the name."""
+    from catalogue.ranking import Columns, can_predict, missing_letters, rank
+
+    lacking = [(f, m) for f in faces if (m := missing_letters(f, name))]
+    if not can_predict(name):
+        return _measured_only(faces, name, size, process, stack, options)
+    columns = Columns(store.tables([f.id for f in faces]), len(faces))
+    rows = rank(faces, columns, name, size, process, options.offset)
+    return verified_first(rows, name, size, process, stack, options.verify, options.language), lacking
+
+
+def _measured_only(
+    faces: Sequence[Face], name: str, size: Size, process: Any, stack: Any, options: argparse.Namespace
+) -> tuple[list[Ranked], list[tuple[Face, list[str]]]]:
+    """A name with letters outside the stored alphabet: every face that can set it is measured in full."""
+    from catalogue.check import typesetter, verify
+    from catalogue.hold import Hold
+    from catalogue.ranking import Ranked
+    from scanner.shaping import FontError
+
+    rows: list[Ranked] = []
+    lacking = []
+    for face in _progress(faces, len(faces), "measuring"):
+        try:
+            missing = list(typesetter(face).missing(name))
+            if missing:
+                lacking.append((face, missing))
+                continue
+            blank = Ranked(face, math.nan, 0, 0.0, None, None, None, Hold(0, False, ()), False)
+            rows.append(verify(blank, name, size, process, stack, options.language))
+        except FontError as error:
+            print(f"letterhold: {error}", file=sys.stderr)
+    return sorted(rows, key=lambda r: r.order), lacking
+
+
+def verified_first(
+    rows: list[Ranked], name: str, size: Size, process: Any, stack: Any, budget: int, language: str | None = None
+) -> list[Ranked]:
+    """Measure the best predictions in full until the first ``budget`` rows are all measured.
+
+    Verified rows move to their true place; whatever then comes into the first rows is measured too, up to twice the
+    budget in all.
+    """
+    from catalogue.check import verify
+    from scanner.shaping import FontError
+
+    left = 2 * budget
+    rows = list(rows)
+    while True:
+        waiting = [k for k, r in enumerate(rows[:budget]) if not r.verified][: max(0, left)]
+        if not waiting:
+            return rows
+        for k in _progress(waiting, len(waiting), "verifying"):
+            try:
+                rows[k] = verify(rows[k], name, size, process, stack, language)
+            except FontError as error:
+                print(f"letterhold: {error}", file=sys.stderr)
+        left -= len(waiting)
+        before = [r.face.id for r in rows]
+        rows.sort(key=lambda r: r.order)
+        if [r.face.id for r in rows] == before:
+            return rows
+
+
+def _row(row: Ranked, base_offset: float) -> dict[str, Any]:
+    """One row under its contract keys."""
+    face = row.face
+    return {
+        "face": face.id, "family": face.family, "style": face.style, "path": face.path, "hold": row.hold.hold,
+        "pieces": row.pieces, "join_offset_mm": _round(row.join_offset_mm), "neck_mm": _round(row.neck_mm),
+        "thinnest_stroke_mm": _round(row.thinnest_stroke_mm), "smallest_counter_mm": _round(row.smallest_counter_mm),
+        "sell": face.sell, "group": face.group, "verified": row.verified,
+        "reasons": [f"-{r.points:.0f} {r.text}" for r in row.hold.reasons],
+    }  # fmt: skip
+
+
+def _round(value: float | None) -> float | None:
+    return None if value is None else round(value, 3)
+
+
+def _print_csv(rows: list[dict[str, Any]]) -> None:
+    import csv
+
+    from catalogue.text import csv_cell
+
+    writer = csv.writer(sys.stdout)
+    if rows:
+        writer.writerow(rows[0])
+    for row in rows:
+        flat = {k: "; ".join(v) if isinstance(v, list) else v for k, v in row.items()}
+        writer.writerow([csv_cell(v) if isinstance(v, str) else v for v in flat.values()])
+
+
+def _print_ranking(
+    shown: Sequence[Ranked], rows: Sequence[Ranked], lacking: Sequence[tuple[Face, list[str]]], options: argparse.Namespace
+) -> None:
+    size = _size(options)
+    print(
+        f"“{options.name}” at {size.kind.replace('-', ' ')} {size.mm:g} mm, {options.process},"
+        f" base offset {options.offset:g} mm (lengths in mm)"
+    )
+    print(f"{'':>3} {'hold':>4}  {'face':<34} {'join':>5} {'neck':>5} {'stroke':>6} {'counter':>7}  may be sold")
+    for k, row in enumerate(shown, 1):
+        mark = " " if row.verified else "~"
+        print(
+            f"{k:>3} {row.hold.hold:>4}{mark} {_cut(row.face.title, 34):<34} {row.join_offset_mm:>5.2f}"
+            f" {_number(row.neck_mm):>5} {_number(row.thinnest_stroke_mm):>6} {_number(row.smallest_counter_mm):>7}"
+            f"  {SELL_WORDS.get(row.face.sell, row.face.sell)}"
+        )
+        for reason in row.hold.reasons:
+            print(f"{'':>9} -{reason.points:.0f} {reason.text}")
+    if any(not r.verified for r in shown):
+        print("~ predicted from letter pairs; measure it with: letterhold check NAME --face FACE")
+    if len(rows) > len(shown):
+        print(f"{len(rows) - len(shown)} more faces; --top 0 lists all")
+    if lacking:
+        letters = "".join(sorted({c for _, missing in lacking for c in missing}))
+        print(f"not scored: {len(lacking)} faces without {' '.join(letters)}")
+    if not any(r.hold.holds for r in shown):
+        print("no face shown holds at this size; try a larger --cap-height or --offset")
+    print(CAUTION)
+
+
+def _cut(text: str, most: int) -> str:
+    return text if len(text) <= most else text[: most - 1] + "…"
+
+
+def _number(value: float | None) -> str:
+    return "-" if value is None else f"{value:.2f}"
+
+
+# ── one face ────────────────────────────────────────────────────────────────────────────────────────────────────────
+
+
+def _inspect(options: argparse.Namespace) -> int:
+    with _open(options) as store:
+        face = store.find(options.face)
+        words = store.words(face.id)
+        verdict = store.verdict(face.id)
+    joins = sorted(w["join_edges_em"][0] / 2 if w["join_edges_em"] else 0.0 for w in words)
+    facts: dict[str, Any] = {
+        "face": face.id, "family": face.family, "style": face.style, "path": face.path,
+        "face_index": face.face_index, "instance": face.instance, "version": face.version,
+        "letters": face.letters, "missing_letters": face.missing, "upem": face.upem,
+        "cap_height_em": face.cap_height_em, "x_height_em": face.x_height_em, "slant_deg": face.slant_deg,
+        "median_stroke_em": face.median_stroke_em, "thinnest_stroke_em": face.thinnest_stroke_em,
+        "smallest_counter_em": face.smallest_counter_em, "joining": face.joining,
+        "advances_variation": face.advances_variation,
+        "median_join_offset_em": joins[len(joins) // 2] if joins else None,
+        "worst_join_offset_em": joins[-1] if joins else None,
+        "spdx": face.spdx, "sell": face.sell, "group": face.group, "reasons": verdict.get("reasons", []),
+    }  # fmt: skip
+    facts = {k: round(v, 4) if isinstance(v, float) and math.isfinite(v) else v for k, v in facts.items()}
+    facts = {k: None if isinstance(v, float) and math.isnan(v) else v for k, v in facts.items()}
+    if options.json:
+        print(json.dumps(facts, indent=1, ensure_ascii=False))
+        return 0
+    print(f"{face.title} (number {face.id})")
+    print(f"  file          {face.path}" + (f"#{face.face_index}" if face.face_index else ""))
+    print(f"  letters       {face.letters} characters" + (f", lacks {face.missing[:40]}" if face.missing else ""))
+    print(f"  capitals      {face.cap_height_em:.3f} em, small letters {face.x_height_em:.3f} em, slant {face.slant_deg:.0f}°")
+    print(f"  strokes       median {face.median_stroke_em:.3f} em, thin end {face.thinnest_stroke_em:.3f} em")
+    print(f"  joined pairs  {face.joining:.0%} of small-letter pairs touch")
+    if joins:
+        print(f"  join offset   {joins[len(joins) // 2]:.3f} em at the median test word, {joins[-1]:.3f} em at the worst")
+    print(f"  may be sold   {SELL_WORDS.get(face.sell, face.sell)}" + (f" ({face.spdx})" if face.spdx else ""))
+    for reason in verdict.get("reasons", [])[:4]:
+        print(f"                {reason}")
+    return 0
+
+
+def _check(options: argparse.Namespace) -> int:
+    from catalogue.check import check_face
+    from catalogue.process import load_process
+    from catalogue.stack import default_stack
+
+    process = load_process(options.process)
+    if options.picture and options.picture.suffix.lower() not in (".svg", ".png"):
+        raise UsageError(f"{options.picture}: a picture is .svg or .png; give the file one of these endings")
+    with _open(options) as store:
+        face = store.find(options.face)
+    result = check_face(face, options.name, _size(options), process, default_stack(options.offset), options.language)
+    if options.picture:
+        from catalogue.picture import check_scene, write_picture
+
+        write_picture(check_scene(result), options.picture)
+    if options.json:
+        print(json.dumps(result.as_json(), indent=1, ensure_ascii=False))
+    else:
+        _print_check(result)
+        if options.picture:
+            print(f"picture: {options.picture}")
+    return 0 if result.hold.holds and not result.missing_letters else 1
+
+
+def _print_check(check: Check) -> None:
+    from catalogue.picture import KINDS
+
+    verdict = "holds" if check.hold.holds else "does not hold"
+    print(f"“{check.name}” in {check.family} {check.style}: {verdict}, hold {check.hold.hold} of 100")
+    print(f"  capitals {check.cap_height_mm:.2f} mm, {check.process}; lengths in mm")
+    if check.missing_letters:
+        print(f"  the face lacks: {' '.join(check.missing_letters)}")
+    print(
+        f"  join offset {check.join_offset_mm:.2f}, thin end of strokes {_number(check.thinnest_stroke_mm)},"
+        f" smallest counter {_number(check.smallest_counter_mm)}"
+    )
+    for layer in check.layers:
+        pieces = "one piece" if layer.pieces == 1 else f"{layer.pieces} pieces"
+        print(
+            f"  {layer.layer:<7} offset {layer.offset_mm:.2f}, top at {layer.top_mm:.3f}: {pieces},"
+            f" {layer.holes} holes ({layer.pinholes} pinholes)" + (f", neck {layer.neck_mm:.2f}" if layer.neck_mm else "")
+        )
+    for reason in check.hold.reasons:
+        print(f"  -{reason.points:.0f} {reason.text}")
+    for spot in check.weak_spots:
+        print(f"  at {spot.x_mm:6.1f}, {spot.y_mm:5.1f}: {KINDS[spot.kind]} ({spot.size_mm:.2f}, {spot.layer})")
+    print(CAUTION)
+
+
+# ── licence ─────────────────────────────────────────────────────────────────────────────────────────────────────────
+
+
+def _licence(options: argparse.Namespace) -> int:
+    if options.ledger:
+        return _ledger(options)
+    if not options.what:
+        raise UsageError("name a font, a folder or a face, as in: letterhold licence ~/fonts/Some.ttf")
+    path = Path(options.what.rpartition("#")[0] or options.what)
+    if path.is_dir():
+        return _licence_folder(path, options)
+    index = 0
+    root: Path | None = None
+    if path.is_file():
+        tail = options.what.rpartition("#")[2]
+        index = int(tail) if "#" in options.what and tail.isdecimal() else 0
+    else:
+        with _open(options) as store:
+            face = store.find(options.what)
+        path, index = Path(face.path), face.face_index
+        if not path.is_file():
+            raise UsageError(f"{path}: gone since the scan; scan its folder again")
+    from catalogue.verdict import explain, judge_font
+
+    verdict = judge_font(path, index, root)
+    if options.record:
+        import datetime
+
+        from catalogue.exports.licence_record import write_record
+
+        write_record(path, index, verdict, options.record, datetime.date.today())
+    if options.json:
+        print(json.dumps({"path": str(path), "face": index} | verdict.as_json(), indent=1, ensure_ascii=False))
+    else:
+        print(f"{path}")
+        print(explain(verdict))
+        if options.record:
+            print(f"record: {options.record}")
+    return 0 if verdict.verdict in ("yes", "yes-conditions") else 1
+
+
+LICENCE_COLUMNS = ("path", "face_index", "family", "style", "spdx", "verdict")
+
+
+def _licence_folder(folder: Path, options: argparse.Namespace) -> int:
+    from catalogue.verdict import judge_font
+    from scanner.face import identify
+    from scanner.files import FileError, face_count, find_fonts, read_font
+    from scanner.shaping import FontError, Shaper, sfnt_bytes
+
+    rows: list[tuple[str, ...]] = []
+    for file in _progress(list(find_fonts([folder])), 0, "reading"):
+        try:
+            data = sfnt_bytes(read_font(file.path))
+            for index in range(face_count(data)):
+                family, style, _ = identify(Shaper(data, index))
+                verdict = judge_font(file.path, index, folder)
+                rows.append((str(file.path), str(index), family, style, verdict.spdx or "", verdict.verdict))
+        except (FileError, FontError) as error:
+            print(f"letterhold: {file.path}: {error}", file=sys.stderr)
+    if not rows:
+        raise UsageError(f"{folder}: no font could be read there; give a folder that holds fonts")
+    if options.json:
+        print(json.dumps([dict(zip(LICENCE_COLUMNS, r, strict=True)) for r in rows], indent=1, ensure_ascii=False))
+    else:
+        sys.stdout.write(_csv_text(rows))
+    return 0 if all(r[-1] in ("yes", "yes-conditions") for r in rows) else 1
+
+
+def _ledger(options: argparse.Namespace) -> int:
+    from catalogue.picture import write_file
+
+    with _open(options) as store:
+        faces = [f for f in store.faces() if not f.instance]
+    rows = [(f.path, str(f.face_index), f.family, f.style, f.spdx, f.sell) for f in faces]
+    write_file(options.ledger, _csv_text(rows).encode())
+    print(f"{len(rows)} faces written to {options.ledger}")
+    return 0
+
+
+def _csv_text(rows: Iterable[Sequence[str]]) -> str:
+    import csv
+    import io
+
+    from catalogue.text import csv_cell
+
+    out = io.StringIO()
+    writer = csv.writer(out)
+    writer.writerow(LICENCE_COLUMNS)
+    writer.writerows([csv_cell(c) for c in row] for row in rows)
+    return out.getvalue()
+
+
+# ── demo ────────────────────────────────────────────────────────────────────────────────────────────────────────────
+
+
+def _demo(options: argparse.Namespace) -> int:
+    from catalogue.store import default_catalogue
+    from scanner.alphabet import read_words
+    from scanner.scan import demo_folders
+
+    folders = demo_folders()
+    if not folders:
+        raise UsageError("the demo fonts are not installed; run: pip install 'letterhold[demo]'")
+    target = options.catalogue or default_catalogue().with_name("demo.sqlite")
+    print(f"scanning the fonts of {len(folders)} installed packages ...", file=sys.stderr)
+    facts = scan_into(target, folders, read_words(None))
+    if not options.json:
+        print(f"{facts['faces']} faces and {facts['instances']} instances, {facts['seconds']:.0f} s\n")
+    arguments = ["rank", options.name, "--catalogue", str(target), "--top", "12"]
+    status = main([*arguments, "--json"] if options.json else arguments)
+    if not options.json:
+        print(f"\nNext: letterhold check {options.name} --face NUMBER --picture weak.png --catalogue {target}")
+    return status

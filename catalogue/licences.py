@@ -1,0 +1,113 @@
+"""The licence records: loaded from `fonts_licenses/*.toml`, checked, and kept.
+
+A record says in our own words what one family of licences lets a maker of goods do, how its mention is recognised, and
+whether its published text was read. Nothing is loaded when this module is imported.
+"""
+from __future__ import annotations
+
+import re
+import tomllib
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib import resources
+
+KINDS = ("grant", "exception", "notice", "reserve", "restriction")
+SELL = ("yes", "yes-conditions", "ask", "no")
+REQUIRED = ("title", "spdx", "kind", "sell", "alter", "goods", "conditions", "accompany", "traps", "recognise", "source")
+
+
+@dataclass(frozen=True)
+class Record:
+    """One family of licences."""
+
+    family: str
+    """The file's name without `.toml`."""
+    title: str
+    spdx: tuple[str, ...]
+    """SPDX ids, `… WITH …` expressions, or LicenseRef-… where SPDX has none."""
+    kind: str
+    """grant; exception (refines a grant); notice (needs reading); reserve (shuts out much); restriction (no goods)."""
+    sell: str
+    """Verdict for goods that are sold: yes, yes-conditions, ask or no."""
+    alter: str
+    """Whether outlines may be thickened or offset for goods: yes, ask or no."""
+    goods: str
+    """What it lets a maker of goods do."""
+    conditions: tuple[str, ...]
+    accompany: tuple[str, ...]
+    """What must go with the goods: on the card or in the listing."""
+    traps: tuple[str, ...]
+    names: tuple[re.Pattern[str], ...]
+    """Short names in package metadata, matched in full and in lower case."""
+    base: tuple[str, ...]
+    """Starts of the ids that an exception refines."""
+    recognise: tuple[tuple[str, re.Pattern[str]], ...]
+    """(SPDX id, pattern on flattened lower-case text), the most exact first."""
+    bodies: tuple[tuple[re.Pattern[str], re.Pattern[str]], ...]
+    """Start and end of the licence's own text, whose words say nothing about other licences."""
+    source: str
+    url: str
+    read: bool
+    """Whether the published text was read for this record; otherwise it is from memory."""
+
+
+@lru_cache(maxsize=1)
+def load_records() -> tuple[Record, ...]:
+    """All records, by family name.
+
+    :raises ValueError: when a record is broken; the message names the file and the entry.
+    """
+    folder = resources.files("fonts_licenses")
+    files = sorted((f for f in folder.iterdir() if f.name.endswith(".toml")), key=lambda f: f.name)
+    records = tuple(parse_record(f.name[:-5], f.read_text("utf-8")) for f in files)
+    owners: dict[str, str] = {}
+    for record in records:
+        for name in record.spdx:
+            if owners.setdefault(name, record.family) != record.family:
+                raise ValueError(f"{record.family}.toml: {name} is also in {owners[name]}.toml; keep it in one")
+    return records
+
+
+def parse_record(family: str, text: str) -> Record:
+    """One record from TOML.
+
+    :raises ValueError: names the entry that is missing or wrong, and what it may be.
+    """
+    try:
+        data = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise ValueError(f"{family}.toml: {error}; correct the TOML") from error
+    missing = [key for key in REQUIRED if key not in data]
+    if missing:
+        raise ValueError(f"{family}.toml: {missing[0]} is missing; add it")
+    for key, allowed in (("kind", KINDS), ("sell", SELL), ("alter", SELL)):
+        if data[key] not in allowed:
+            raise ValueError(f"{family}.toml: {key} is {data[key]!r}; use one of {', '.join(allowed)}")
+    try:
+        return Record(
+            family=family,
+            title=data["title"],
+            spdx=tuple(data["spdx"]),
+            kind=data["kind"],
+            sell=data["sell"],
+            alter=data["alter"],
+            goods=data["goods"],
+            conditions=tuple(data["conditions"]),
+            accompany=tuple(data["accompany"]),
+            traps=tuple(data["traps"]),
+            names=tuple(re.compile(name) for name in data.get("names", ())),
+            base=tuple(data.get("with_base", ())),
+            recognise=tuple((entry["spdx"], re.compile(entry["pattern"])) for entry in data["recognise"]),
+            bodies=tuple((re.compile(b["start"]), re.compile(b["end"])) for b in data.get("body", ())),
+            source=data["source"]["text"],
+            url=data["source"]["url"],
+            read=data["source"]["read"],
+        )
+    except (KeyError, TypeError, re.error) as error:
+        raise ValueError(f"{family}.toml: {error}; correct that entry") from error
+
+
+@lru_cache(maxsize=1)
+def records_by_id() -> dict[str, Record]:
+    """Record of each SPDX id, in lower case."""
+    return {name.lower(): record for record in load_records() for name in record.spdx}

@@ -1,0 +1,281 @@
+"""Pictures of a checked name: one scene of simple shapes, written as SVG or PNG.
+
+Colours were chosen to stay apart for every kind of colour vision (dark, middle and light steps of one hue for the
+layers, orange for what is wrong), and each mark carries a number that the legend explains in words.
+"""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from dataclasses import dataclass
+from html import escape
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from catalogue.check import Check, WeakSpot
+from scanner.regions import polygons_of
+
+if TYPE_CHECKING:
+    from PIL.ImageDraw import ImageDraw
+
+PAPER, INK, PALE = "#fbfaf6", "#22313f", "#8b97a3"
+LAYER_COLOURS = ("#274c77", "#8ab4d8", "#f6efd9")
+MARK = "#c2410c"
+
+KINDS = {
+    "gap": "gap too wide for the base: the letters come apart here",
+    "loose part": "loose part: nothing of its letter reaches it",
+    "neck": "neck too narrow: it snaps here first",
+    "thin stroke": "thin stroke: less than the least wall",
+    "counter": "counter may close",
+    "pinhole": "pinhole: too small to print open, fill it",
+    "slit": "slit: too narrow to stay open",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """A filled region, in mm on the sheet (y down)."""
+
+    region: BaseGeometry
+    fill: str
+    edge: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    points: tuple[tuple[float, float], ...]
+    colour: str
+    width: float
+
+
+@dataclass(frozen=True, slots=True)
+class Circle:
+    x: float
+    y: float
+    radius: float
+    colour: str
+    width: float
+    fill: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Text:
+    x: float
+    y: float
+    text: str
+    size: float
+    colour: str
+    anchor: str = "start"
+
+
+Item = Shape | Line | Circle | Text
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """A sheet in mm, y down, items in painting order."""
+
+    width: float
+    height: float
+    title: str
+    items: tuple[Item, ...]
+
+
+def check_scene(check: Check) -> Scene:
+    """Three layers at true proportion, a millimetre ruler, and every weak spot marked, numbered and told in words."""
+    left, bottom, right, top = shapely.bounds(np.asarray(check.regions, dtype=object)).T
+    x0, y0, x1, y1 = left.min(), bottom.min(), right.max(), top.max()
+    em = max(2.6, min(4.2, (x1 - x0) / 22))
+    margin = 2.2 * em
+    width = max(x1 - x0, 20 * em) + 2 * margin
+    head = 4.2 * em
+
+    def place(region: BaseGeometry) -> BaseGeometry:
+        return shapely.transform(region, lambda c: np.column_stack([c[:, 0] - x0 + margin, y1 - c[:, 1] + head]))
+
+    items: list[Item] = []
+    hold = check.hold
+    verdict = "holds" if hold.holds else "does not hold"
+    items.append(Text(margin, 1.7 * em, f"{check.name} in {check.family} {check.style}", 1.15 * em, INK))
+    line = (
+        f"{verdict}, hold {hold.hold} of 100. Capitals {check.cap_height_mm:.1f} mm, {check.process},"
+        f" join offset {check.join_offset_mm:.2f} mm"
+    )
+    items.append(Text(margin, 3.1 * em, line, 0.8 * em, INK if hold.holds else MARK))
+    for region, fill in zip(check.regions, LAYER_COLOURS, strict=False):
+        items.append(Shape(place(region), fill, INK))
+    spots = _numbered(check.weak_spots)
+    for number, spot in enumerate(spots, 1):
+        x, y = spot.x_mm - x0 + margin, y1 - spot.y_mm + head
+        radius = max(0.45 * em, spot.size_mm / 2 + 0.2 * em)
+        items.append(Circle(x, y, radius, MARK, 0.14 * em))
+        label_y = y - radius - 0.75 * em
+        items.append(Circle(x, label_y, 0.62 * em, MARK, 0.0, MARK))
+        items.append(Text(x, label_y + 0.28 * em, str(number), 0.8 * em, "#ffffff", "middle"))
+    y = head + (y1 - y0) + 2.4 * em
+    items += _ruler(margin, y, x1 - x0, em)
+    y += 2.6 * em
+    for layer, colour in zip(check.layers, LAYER_COLOURS, strict=False):
+        square = shapely.box(margin, y - 0.75 * em, margin + 0.9 * em, y + 0.15 * em)
+        items.append(Shape(square, colour, INK))
+        pieces = "one piece" if layer.pieces == 1 else f"{layer.pieces} pieces"
+        words = f"{layer.layer}: offset {layer.offset_mm:g} mm, top at {layer.top_mm:g} mm, {pieces}"
+        if layer.neck_mm:
+            words += f", neck {layer.neck_mm:.2f} mm"
+        items.append(Text(margin + 1.4 * em, y, words, 0.8 * em, INK))
+        y += 1.35 * em
+    y += 0.4 * em
+    for number, spot in enumerate(spots, 1):
+        items.append(Circle(margin + 0.45 * em, y - 0.28 * em, 0.55 * em, MARK, 0.0, MARK))
+        items.append(Text(margin + 0.45 * em, y, str(number), 0.75 * em, "#ffffff", "middle"))
+        words = f"{KINDS[spot.kind]} ({spot.size_mm:.2f} mm, {spot.layer})"
+        items.append(Text(margin + 1.4 * em, y, words, 0.8 * em, INK))
+        y += 1.35 * em
+    hidden = len(check.weak_spots) - len(spots)
+    if hidden:
+        items.append(Text(margin + 1.4 * em, y, f"and {hidden} lesser ones, listed by --json", 0.8 * em, INK))
+        y += 1.35 * em
+    if not check.weak_spots:
+        items.append(Text(margin, y, "no weak spot found at this size", 0.8 * em, INK))
+        y += 1.35 * em
+    return Scene(width, y + 0.6 * em, f"{check.name}: {verdict}", tuple(items))
+
+
+MOST_MARKS = 12
+_ORDER = ("gap", "loose part", "neck", "thin stroke", "counter", "slit", "pinhole")
+
+
+def _numbered(spots: tuple[WeakSpot, ...]) -> list[WeakSpot]:
+    """The gravest spots first by kind, at most ``MOST_MARKS``, then from left to right."""
+    worst = sorted(spots, key=lambda s: (_ORDER.index(s.kind), s.size_mm if s.kind != "gap" else -s.size_mm))
+    return sorted(worst[:MOST_MARKS], key=lambda s: s.x_mm)
+
+
+def _ruler(x: float, y: float, length: float, em: float) -> list[Item]:
+    items: list[Item] = [Line(((x, y), (x + np.floor(length), y)), INK, 0.06 * em)]
+    for mm in range(int(length) + 1):
+        tall = 0.8 if mm % 10 == 0 else 0.55 if mm % 5 == 0 else 0.3
+        items.append(Line(((x + mm, y), (x + mm, y - tall * em)), INK if mm % 5 == 0 else PALE, 0.05 * em))
+        if mm % 10 == 0:
+            label = f"{mm} mm" if mm == 0 else str(mm)
+            items.append(Text(x + mm, y + 0.95 * em, label, 0.7 * em, INK, "middle" if mm else "start"))
+    return items
+
+
+def svg(scene: Scene) -> str:
+    """The scene as SVG in millimetres; texts are escaped."""
+    out = [
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{scene.width:.3f}mm" height="{scene.height:.3f}mm"'
+        f' viewBox="0 0 {scene.width:.3f} {scene.height:.3f}" role="img" font-family="sans-serif">',
+        f"<title>{escape(scene.title)}</title>",
+        f'<rect width="100%" height="100%" fill="{PAPER}"/>',
+    ]
+    for item in scene.items:
+        if isinstance(item, Shape):
+            edge = f' stroke="{item.edge}" stroke-width="0.08"' if item.edge else ""
+            out.append(f'<path fill="{item.fill}"{edge} fill-rule="evenodd" d="{path_data(item.region)}"/>')
+        elif isinstance(item, Line):
+            points = " ".join(f"{px:.3f},{py:.3f}" for px, py in item.points)
+            out.append(f'<polyline points="{points}" fill="none" stroke="{item.colour}" stroke-width="{item.width:.3f}"/>')
+        elif isinstance(item, Circle):
+            out.append(
+                f'<circle cx="{item.x:.3f}" cy="{item.y:.3f}" r="{item.radius:.3f}" fill="{item.fill or "none"}"'
+                f' stroke="{item.colour}" stroke-width="{item.width:.3f}"/>'
+            )
+        else:
+            out.append(
+                f'<text x="{item.x:.3f}" y="{item.y:.3f}" font-size="{item.size:.3f}" fill="{item.colour}"'
+                f' text-anchor="{item.anchor}">{escape(item.text)}</text>'
+            )
+    return "\n".join([*out, "</svg>\n"])
+
+
+def path_data(region: BaseGeometry) -> str:
+    """SVG path data of a region, three decimals; holes by the even-odd rule."""
+    parts = []
+    for polygon in polygons_of(region):
+        for ring in (polygon.exterior, *polygon.interiors):
+            points = shapely.get_coordinates(ring)[:-1]
+            parts.append("M" + "L".join(f"{px:.3f} {py:.3f}" for px, py in points.tolist()) + "Z")
+    return "".join(parts)
+
+
+PX_PER_MM = 12
+_FINER = 3
+"""Painted this many times larger, then averaged: smooth edges."""
+
+
+def png(scene: Scene) -> bytes:
+    """The scene as a PNG at ``PX_PER_MM`` pixels a millimetre, narrower when it would exceed 2400 pixels."""
+    from io import BytesIO
+
+    from PIL import Image, ImageDraw, ImageFont
+
+    px = min(PX_PER_MM, 2400 / scene.width) * _FINER
+    image = Image.new("RGB", (int(scene.width * px), int(scene.height * px)), PAPER)
+    draw = ImageDraw.Draw(image)
+    anchors = {"start": "ls", "middle": "ms", "end": "rs"}
+    for item in scene.items:
+        if isinstance(item, Shape):
+            _paint(draw, item, px, image.size)
+        elif isinstance(item, Line):
+            draw.line([(a * px, b * px) for a, b in item.points], fill=item.colour, width=max(1, int(item.width * px)))
+        elif isinstance(item, Circle):
+            box = [
+                (item.x - item.radius) * px, (item.y - item.radius) * px,
+                (item.x + item.radius) * px, (item.y + item.radius) * px,
+            ]  # fmt: skip
+            draw.ellipse(box, fill=item.fill or None, outline=item.colour, width=max(1, int(item.width * px)))
+        else:
+            font = ImageFont.load_default(item.size * px)
+            draw.text((item.x * px, item.y * px), item.text, fill=item.colour, font=font, anchor=anchors[item.anchor])
+    image = image.resize((image.width // _FINER, image.height // _FINER), Image.Resampling.BOX)
+    out = BytesIO()
+    image.save(out, "PNG")
+    return out.getvalue()
+
+
+def _paint(draw: ImageDraw, shape: Shape, px: float, size: tuple[int, int]) -> None:
+    from PIL import Image
+    from PIL import ImageDraw as drawing
+
+    mask = Image.new("1", size)
+    pen = drawing.Draw(mask)
+    for polygon in polygons_of(shape.region):
+        pen.polygon([(x * px, y * px) for x, y in polygon.exterior.coords], fill=1)
+        for hole in polygon.interiors:
+            pen.polygon([(x * px, y * px) for x, y in hole.coords], fill=0)
+    draw.bitmap((0, 0), mask, fill=shape.fill)
+    if shape.edge:
+        for polygon in polygons_of(shape.region):
+            for ring in (polygon.exterior, *polygon.interiors):
+                draw.line([(x * px, y * px) for x, y in ring.coords], fill=shape.edge, width=max(1, int(0.08 * px)))
+
+
+def write_picture(scene: Scene, path: Path) -> None:
+    """Write SVG or PNG by the file's ending; nothing half-written is left under the name."""
+    kind = path.suffix.lower()
+    if kind not in (".svg", ".png"):
+        raise ValueError(f"{path}: a picture is .svg or .png; give the file one of these endings")
+    write_file(path, svg(scene).encode() if kind == ".svg" else png(scene))
+
+
+def write_file(path: Path, data: bytes) -> None:
+    """Write by temporary file, fsync and rename. Raises OSError when the folder is not there or full."""
+    handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=".letterhold-")
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        os.chmod(temporary, 0o644)
+        os.replace(temporary, path)
+    except BaseException:
+        os.unlink(temporary)
+        raise

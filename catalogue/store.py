@@ -1,0 +1,332 @@
+"""The catalogue on disk: SQLite, one writer; the only file that knows the schema. Rows are faces."""
+
+from __future__ import annotations
+
+import json
+import math
+import os
+import sqlite3
+import sys
+from collections.abc import Iterable, Sequence
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import Any
+
+from scanner.records import FaceRecord, FileRecord
+
+SCHEMA = 1
+APPLICATION_ID = 0x4C48_4C44
+"""Marks the file as ours ("LHLD" in ASCII)."""
+
+_CREATE = """
+CREATE TABLE file (
+  id INTEGER PRIMARY KEY, path TEXT NOT NULL UNIQUE, size INTEGER NOT NULL, mtime_ns INTEGER NOT NULL,
+  digest TEXT NOT NULL, settings TEXT NOT NULL, reason TEXT NOT NULL);
+CREATE INDEX file_digest ON file (digest);
+CREATE TABLE face (
+  id INTEGER PRIMARY KEY, file_id INTEGER NOT NULL REFERENCES file (id) ON DELETE CASCADE,
+  face_index INTEGER NOT NULL, instance TEXT NOT NULL, coordinates TEXT NOT NULL,
+  family TEXT NOT NULL, style TEXT NOT NULL, version TEXT NOT NULL, variable INTEGER NOT NULL,
+  letters INTEGER NOT NULL, reason TEXT NOT NULL,
+  upem INTEGER, cap_height_em REAL, x_height_em REAL, slant_deg REAL, advances_variation REAL,
+  median_stroke_em REAL, thinnest_stroke_em REAL, joining REAL, smallest_counter_em REAL,
+  neck_curve_em TEXT, words TEXT, missing TEXT, notes TEXT,
+  spdx TEXT NOT NULL DEFAULT '', sell TEXT NOT NULL DEFAULT 'unknown', verdict TEXT NOT NULL DEFAULT '{}',
+  style_group TEXT NOT NULL DEFAULT '', seconds REAL NOT NULL,
+  UNIQUE (file_id, face_index, instance));
+CREATE TABLE measure (face_id INTEGER PRIMARY KEY REFERENCES face (id) ON DELETE CASCADE, data BLOB NOT NULL);
+"""
+
+_SCALARS = (
+    "upem", "cap_height_em", "x_height_em", "slant_deg", "advances_variation", "median_stroke_em",
+    "thinnest_stroke_em", "joining", "smallest_counter_em",
+)  # fmt: skip
+
+
+class CatalogueError(ValueError):
+    """A catalogue that cannot be used; one line that ends with what to do."""
+
+
+@dataclass(frozen=True, slots=True)
+class Face:
+    """One row of the catalogue. Lengths in em."""
+
+    id: int
+    path: str
+    face_index: int
+    instance: str
+    coordinates: dict[str, float]
+    family: str
+    style: str
+    version: str
+    variable: bool
+    letters: int
+    reason: str
+    upem: int
+    cap_height_em: float
+    x_height_em: float
+    slant_deg: float
+    advances_variation: float
+    median_stroke_em: float
+    thinnest_stroke_em: float
+    joining: float
+    smallest_counter_em: float
+    neck_curve_em: tuple[float, ...]
+    missing: str
+    spdx: str
+    sell: str
+    group: str
+    digest: str
+
+    @property
+    def title(self) -> str:
+        """Family and style, as a person names the face."""
+        return f"{self.family} {self.style}"
+
+
+def default_catalogue() -> Path:
+    """The catalogue in the user's data folder."""
+    if sys.platform == "win32":
+        base = Path(os.environ.get("LOCALAPPDATA", Path.home() / "AppData" / "Local"))
+    elif sys.platform == "darwin":
+        base = Path.home() / "Library" / "Application Support"
+    else:
+        base = Path(os.environ.get("XDG_DATA_HOME", Path.home() / ".local" / "share"))
+    return base / "letterhold" / "catalogue.sqlite"
+
+
+class Store:
+    """An open catalogue. ``create`` makes a new one where there is none; without it a missing file is an error."""
+
+    def __init__(self, path: Path, create: bool = False) -> None:
+        self.path = path
+        if not path.exists():
+            if not create:
+                raise CatalogueError(f"{path}: no catalogue there yet; run 'letterhold scan FOLDER' first")
+            path.parent.mkdir(parents=True, exist_ok=True)
+        try:
+            target = path if create else f"file:{path.absolute().as_posix().replace('?', '%3f')}?mode=ro"
+            self._db = sqlite3.connect(target, uri=not create, timeout=10)
+            self._db.execute("PRAGMA foreign_keys = ON")
+            self._check(create)
+        except sqlite3.Error as cause:
+            raise CatalogueError(f"{path}: {_plain(cause)}; name another file with --catalogue") from cause
+
+    def close(self) -> None:
+        """Close the file."""
+        self._db.close()
+
+    def __enter__(self) -> Store:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def _check(self, create: bool) -> None:
+        (mark,) = self._db.execute("PRAGMA application_id").fetchone()
+        (version,) = self._db.execute("PRAGMA user_version").fetchone()
+        (tables,) = self._db.execute("SELECT count(*) FROM sqlite_master").fetchone()
+        if tables == 0 and mark == 0 and create:
+            self._db.execute("PRAGMA journal_mode = WAL")
+            with self._db:
+                self._db.executescript(_CREATE)
+                self._db.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+                self._db.execute(f"PRAGMA user_version = {SCHEMA}")
+            return
+        if mark != APPLICATION_ID:
+            raise CatalogueError(f"{self.path}: not a letterhold catalogue; name another file with --catalogue")
+        if version != SCHEMA:
+            raise CatalogueError(
+                f"{self.path}: made by another version (schema {version}, here {SCHEMA}); move it away and scan again"
+            )
+
+    # ── writing ─────────────────────────────────────────────────────────────────────────────────────────────────
+
+    def known(self) -> dict[str, tuple[int, int, str]]:
+        """Size, modification time and settings of every file in the catalogue, by path."""
+        rows = self._db.execute("SELECT path, size, mtime_ns, settings FROM file")
+        return {path: (size, mtime, settings) for path, size, mtime, settings in rows}
+
+    def put(self, record: FileRecord, settings: str, verdicts: dict[int, dict[str, Any]] | None = None) -> None:
+        """Write one file with its faces, replacing what stood there; one transaction, so a stop loses nothing done.
+
+        ``verdicts`` holds the licence verdict of each face index, in its JSON form.
+        """
+        with self._db:
+            kept = dict(
+                self._db.execute(
+                    "SELECT face.face_index || '|' || face.instance, face.id FROM face JOIN file ON file.id = file_id"
+                    " WHERE path = ?",
+                    (record.path,),
+                )
+            )
+            self._db.execute("DELETE FROM file WHERE path = ?", (record.path,))
+            cursor = self._db.execute(
+                "INSERT INTO file (path, size, mtime_ns, digest, settings, reason) VALUES (?, ?, ?, ?, ?, ?)",
+                (record.path, record.size, record.mtime_ns, record.digest, settings, record.reason),
+            )
+            for face in record.faces:
+                # A face keeps its id over a rescan, so that names in scripts and links go on working.
+                row = _row(face, (verdicts or {}).get(face.face_index, {}))
+                row |= {"file_id": cursor.lastrowid, "id": kept.get(f"{face.face_index}|{face.instance}")}
+                marks = ", ".join("?" * len(row))
+                done = self._db.execute(f"INSERT INTO face ({', '.join(row)}) VALUES ({marks})", tuple(row.values()))
+                if face.measures is not None:
+                    self._db.execute(
+                        "INSERT INTO measure VALUES (?, ?)", (done.lastrowid, face.measures.table.to_bytes())
+                    )
+
+    def move(self, old: str, new: str, size: int, mtime_ns: int) -> None:
+        """Note that an unchanged file has another path now."""
+        with self._db:
+            self._db.execute(
+                "UPDATE file SET path = ?, size = ?, mtime_ns = ? WHERE path = ?", (new, size, mtime_ns, old)
+            )
+
+    def drop(self, paths: Iterable[str]) -> None:
+        """Forget files that are gone."""
+        with self._db:
+            self._db.executemany("DELETE FROM file WHERE path = ?", [(p,) for p in paths])
+
+    def by_digest(self) -> dict[str, str]:
+        """One path for every digest."""
+        return dict(self._db.execute("SELECT digest, path FROM file WHERE digest <> ''"))
+
+    # ── reading ─────────────────────────────────────────────────────────────────────────────────────────────────
+
+    def faces(self, measured_only: bool = True) -> list[Face]:
+        """Every face, in order of id."""
+        where = "WHERE face.reason = ''" if measured_only else ""
+        rows = self._db.execute(f"SELECT {_COLUMNS} FROM face JOIN file ON file.id = face.file_id {where} ORDER BY 1")
+        return [_face(row) for row in rows]
+
+    def tables(self, ids: Sequence[int]) -> bytes:
+        """Stored tables of the faces, one after the other in the order of ``ids`` (which must ascend)."""
+        wanted = set(ids)
+        rows = self._db.execute("SELECT face_id, data FROM measure ORDER BY face_id")
+        return b"".join(data for face_id, data in rows if face_id in wanted)
+
+    def words(self, face_id: int) -> list[dict[str, Any]]:
+        """Test words of one face with their join curve and necks."""
+        (text,) = self._db.execute("SELECT words FROM face WHERE id = ?", (face_id,)).fetchone()
+        return list(json.loads(text or "[]"))
+
+    def verdict(self, face_id: int) -> dict[str, Any]:
+        """The licence verdict as it was stored."""
+        (text,) = self._db.execute("SELECT verdict FROM face WHERE id = ?", (face_id,)).fetchone()
+        return dict(json.loads(text))
+
+    def failed(self) -> list[tuple[str, str]]:
+        """Files and faces without measures, with the reason."""
+        files = self._db.execute("SELECT path, reason FROM file WHERE reason <> '' ORDER BY path").fetchall()
+        faces = self._db.execute(
+            "SELECT path || '#' || face_index, face.reason FROM face JOIN file ON file.id = file_id"
+            " WHERE face.reason <> '' ORDER BY 1"
+        ).fetchall()
+        return files + faces
+
+    def counts(self) -> dict[str, int]:
+        """Files, measured faces and instances, and files without any."""
+        one = self._db.execute(
+            "SELECT (SELECT count(*) FROM file), (SELECT count(*) FROM face WHERE instance = '' AND reason = ''),"
+            " (SELECT count(*) FROM face WHERE instance <> '' AND reason = ''),"
+            " (SELECT count(*) FROM file WHERE reason <> '')"
+            " + (SELECT count(*) FROM face WHERE reason <> '')"
+        ).fetchone()
+        return dict(zip(("files", "faces", "instances", "failed"), one, strict=True))
+
+    def find(self, text: str) -> Face:
+        """The face a person means: an id, ``Family Style``, a family with one regular face, a path or ``path#index``.
+
+        Raises CatalogueError that lists the choices when it is none or several.
+        """
+        faces = self.faces()
+        if text.isdecimal():
+            found = [f for f in faces if f.id == int(text)]
+        else:
+            found = _by_title(faces, text) or _by_path(faces, text)
+        if len(found) == 1:
+            return found[0]
+        if found:
+            choices = "; ".join(f"{f.id} = {f.title}" for f in found[:8])
+            raise CatalogueError(f"{text!r} means several faces; use one of these numbers: {choices}")
+        import difflib
+
+        titles = {f.title.casefold(): f for f in faces}
+        near = difflib.get_close_matches(text.casefold(), list(titles), n=3, cutoff=0.5)
+        hint = f"nearest: {', '.join(titles[n].title for n in near)}" if near else "see 'letterhold rank NAME'"
+        raise CatalogueError(f"no face {text!r} in the catalogue; {hint}")
+
+
+def _by_title(faces: Sequence[Face], text: str) -> list[Face]:
+    wanted = " ".join(text.casefold().split())
+    exact = [f for f in faces if f.title.casefold() == wanted]
+    if exact:
+        # The same face installed twice is one choice.
+        return exact[:1] if len({(f.digest, f.face_index, f.instance) for f in exact}) == 1 else exact
+    family = [f for f in faces if f.family.casefold() == wanted]
+    regular = [f for f in family if f.style.casefold() in ("regular", "book", "normal", "roman")]
+    return regular if len(regular) == 1 else family
+
+
+def _by_path(faces: Sequence[Face], text: str) -> list[Face]:
+    path, _, index = text.rpartition("#") if "#" in text else (text, "", "")
+    full = str(Path(path).absolute())
+    found = [f for f in faces if f.path == full and (not index or str(f.face_index) == index)]
+    return [f for f in found if not f.instance] or found
+
+
+_COLUMNS = (
+    "face.id, file.path, face_index, instance, coordinates, family, style, version, variable, letters, face.reason, "
+    + ", ".join(_SCALARS)
+    + ", neck_curve_em, missing, spdx, sell, style_group, file.digest"
+)
+
+
+def _face(row: tuple[Any, ...]) -> Face:
+    values = list(row)
+    values[4] = json.loads(values[4])
+    values[8] = bool(values[8])
+    for k in range(11, 20):
+        values[k] = math.nan if values[k] is None else values[k]
+    values[20] = tuple(json.loads(values[20] or "[]"))
+    values[21] = values[21] or ""
+    return Face(*values)
+
+
+def _row(face: FaceRecord, verdict: dict[str, Any]) -> dict[str, Any]:
+    row: dict[str, Any] = {
+        "face_index": face.face_index, "instance": face.instance, "coordinates": json.dumps(face.coordinates),
+        "family": face.family, "style": face.style, "version": face.version, "variable": int(face.variable),
+        "letters": face.letters, "reason": face.reason, "seconds": face.seconds,
+        "spdx": verdict.get("spdx") or "", "sell": verdict.get("verdict", "unknown"), "verdict": json.dumps(verdict),
+    }  # fmt: skip
+    measures = face.measures
+    if measures is not None:
+        row |= {name: _number(getattr(measures, name)) for name in _SCALARS}
+        row |= {
+            "neck_curve_em": json.dumps([round(n, 4) for n in measures.neck_curve_em]),
+            "words": json.dumps([_rounded(asdict(w)) for w in measures.words]),
+            "missing": measures.missing,
+            "notes": json.dumps(measures.notes),
+        }
+    return row
+
+
+def _rounded(word: dict[str, Any]) -> dict[str, Any]:
+    return {k: [round(x, 4) for x in v] if isinstance(v, tuple) else v for k, v in word.items()}
+
+
+def _number(value: float) -> float | None:
+    return None if math.isnan(value) else value
+
+
+def _plain(error: sqlite3.Error) -> str:
+    text = str(error)
+    if "not a database" in text:
+        return "not a letterhold catalogue"
+    if "unable to open" in text or "readonly" in text:
+        return "cannot be opened for this"
+    if "locked" in text:
+        return "in use by another scan"
+    return text

@@ -1,0 +1,34 @@
+"""Text from fonts and licence files, made fit to show: on a terminal, in a table, in a spreadsheet."""
+from __future__ import annotations
+
+import unicodedata
+
+LIMIT = 200
+"""Characters of a shown text; longer ones end in an ellipsis (shared/hostile-fonts.md)."""
+
+
+def clean(text: str, limit: int = LIMIT) -> str:
+    """One line without control, bidi, surrogate, private-use and unassigned characters, at most `limit` long.
+
+    >>> clean("one\\ntwo\\u202e three")
+    'one two three'
+    >>> clean("")
+    ''
+    """
+    head = text[: limit * 8 + 64]  # a megabyte need not be walked for a line
+    kept = "".join(" " if c.isspace() else c for c in head if c.isspace() or unicodedata.category(c)[0] != "C")
+    line = " ".join(kept.split())
+    cut = len(line) > limit or len(head) < len(text)
+    return line[: limit - 1].rstrip() + "…" if cut else line
+
+
+def csv_cell(value: object) -> str:
+    """A cell that no spreadsheet takes for a formula (OWASP, CSV injection: = + - @, tab and carriage return).
+
+    >>> csv_cell("=1+1")
+    "'=1+1"
+    >>> csv_cell("Lobster"), csv_cell(None)
+    ('Lobster', '')
+    """
+    text = "" if value is None else str(value)
+    return "'" + text if text[:1] in tuple("=+-@\t\r") else text
