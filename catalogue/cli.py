@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from catalogue.check import Check
     from catalogue.ranking import Ranked, Size
     from catalogue.store import Face, Store
+    from scanner.files import FontFile
 
 DEFAULT_CAP_HEIGHT_MM = 14.0
 DEFAULT_VERIFY = 20
@@ -54,13 +55,14 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except ValueError as error:  # every error class of ours is a ValueError with a finished sentence
         print(f"letterhold: {error}", file=sys.stderr)
         return 2
+    except BrokenPipeError:  # the reader of our output has seen enough
+        sys.stderr.close()
+        return 0
     except OSError as error:
         where = f"{error.filename}: " if error.filename else ""
         what = (error.strerror or str(error)).lower()
         print(f"letterhold: {where}{what}; check the path, its rights and the free space", file=sys.stderr)
         return 2
-    except BrokenPipeError:
-        return 0
     except KeyboardInterrupt:
         print("letterhold: stopped; what was done is kept, run the same command to go on", file=sys.stderr)
         return 2
@@ -206,21 +208,52 @@ def scan_into(
     target = catalogue or default_catalogue()
     with Store(target, create=True) as store:
         known = store.known()
-        todo = [f for f in files if known.get(str(f.path)) != (f.size, f.mtime_ns, settings)]
         found = {str(f.path) for f in files}
-        below = [p for p in known if any(Path(p).is_relative_to(root) for root in roots)]
-        store.drop(p for p in below if p not in found)
-        done = 0
+        gone = {p for p in known if p not in found and any(Path(p).is_relative_to(root) for root in roots)}
+        for old, file in moved_files(files, known, gone, store.digests()):
+            store.move(old, str(file.path), file.size, file.mtime_ns)
+            store.judge(str(file.path), _verdicts(str(file.path), store.indices(str(file.path)), _root(file.path, roots)))
+            gone.discard(old)
+        store.drop(gone)
+        known = store.known()
+        todo = [f for f in files if known.get(str(f.path)) != (f.size, f.mtime_ns, settings)]
         for record in _progress(scan_files(todo, words, workers, every), len(todo), "scanning"):
-            root = next((r for r in roots if Path(record.path).is_relative_to(r)), None)
-            store.put(record, settings, _verdicts(record.path, {f.face_index for f in record.faces}, root))
-            done += 1
+            indices = {f.face_index for f in record.faces}
+            store.put(record, settings, _verdicts(record.path, indices, _root(Path(record.path), roots)))
         counts = store.counts()
         reasons = [(p, r) for p, r in store.failed() if any(Path(p).is_relative_to(root) for root in roots)]
     return {
         **counts, "skipped_unchanged": len(files) - len(todo), "seconds": round(time.monotonic() - start, 2),
         "catalogue": str(target), "reasons": reasons,
     }  # fmt: skip
+
+
+def moved_files(
+    files: Sequence[FontFile], known: dict[str, tuple[int, int, str]], gone: set[str], digests: dict[str, str]
+) -> list[tuple[str, FontFile]]:
+    """New files whose bytes are those of a file that is gone: old path and new file. Only equal sizes are read."""
+    import hashlib
+
+    from scanner.files import FileError, read_font
+
+    sizes = {known[p][0] for p in gone}
+    left = {digests[p]: p for p in gone if digests.get(p)}
+    moved = []
+    for file in files:
+        if not left or str(file.path) in known or file.size not in sizes:
+            continue
+        try:
+            old = left.pop(hashlib.sha256(read_font(file.path)).hexdigest(), None)
+        except FileError:
+            continue
+        if old is not None:
+            moved.append((old, file))
+    return moved
+
+
+def _root(path: Path, roots: Sequence[Path]) -> Path | None:
+    """The scanned folder a file lies in: licence files are looked for up to there."""
+    return next((r for r in roots if path.is_relative_to(r)), None)
 
 
 RULES = "2026-11"

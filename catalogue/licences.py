@@ -43,6 +43,10 @@ class Record:
     """Starts of the ids that an exception refines."""
     recognise: tuple[tuple[str, re.Pattern[str]], ...]
     """(SPDX id, pattern on flattened lower-case text), the most exact first."""
+    recognise_ascii: tuple[tuple[str, re.Pattern[str]], ...]
+    """Those of them that can match plain ASCII: the others hold no run of Latin letters."""
+    stems: tuple[str, ...]
+    """One of them stands in every text that mentions the family; empty when no short list would do."""
     bodies: tuple[tuple[re.Pattern[str], re.Pattern[str]], ...]
     """Start and end of the licence's own text, whose words say nothing about other licences."""
     source: str
@@ -98,6 +102,11 @@ def parse_record(family: str, text: str) -> Record:
             names=tuple(re.compile(name) for name in data.get("names", ())),
             base=tuple(data.get("with_base", ())),
             recognise=tuple((entry["spdx"], re.compile(entry["pattern"])) for entry in data["recognise"]),
+            recognise_ascii=tuple(
+                (entry["spdx"], re.compile(entry["pattern"])) for entry in data["recognise"]
+                if re.search(r"[a-z+]{3,}", entry["pattern"])
+            ),
+            stems=tuple(data.get("stems", ())),
             bodies=tuple((re.compile(b["start"]), re.compile(b["end"])) for b in data.get("body", ())),
             source=data["source"]["text"],
             url=data["source"]["url"],

@@ -188,9 +188,24 @@ class Store:
         with self._db:
             self._db.executemany("DELETE FROM file WHERE path = ?", [(p,) for p in paths])
 
-    def by_digest(self) -> dict[str, str]:
-        """One path for every digest."""
-        return dict(self._db.execute("SELECT digest, path FROM file WHERE digest <> ''"))
+    def digests(self) -> dict[str, str]:
+        """The digest of every file by path; empty where it could not be read."""
+        return dict(self._db.execute("SELECT path, digest FROM file"))
+
+    def indices(self, path: str) -> set[int]:
+        """Face indices of one file."""
+        rows = self._db.execute("SELECT face_index FROM face JOIN file ON file.id = file_id WHERE path = ?", (path,))
+        return {index for (index,) in rows}
+
+    def judge(self, path: str, verdicts: dict[int, dict[str, Any]]) -> None:
+        """Replace the licence verdicts of one file's faces."""
+        with self._db:
+            for index, verdict in verdicts.items():
+                self._db.execute(
+                    "UPDATE face SET spdx = ?, sell = ?, verdict = ? WHERE face_index = ? AND file_id ="
+                    " (SELECT id FROM file WHERE path = ?)",
+                    (*_sell(verdict), index, path),
+                )
 
     # ── reading ─────────────────────────────────────────────────────────────────────────────────────────────────
 
@@ -252,9 +267,9 @@ class Store:
             raise CatalogueError(f"{text!r} means several faces; use one of these numbers: {choices}")
         import difflib
 
-        titles = {f.title.casefold(): f for f in faces}
-        near = difflib.get_close_matches(text.casefold(), list(titles), n=3, cutoff=0.5)
-        hint = f"nearest: {', '.join(titles[n].title for n in near)}" if near else "see 'letterhold rank NAME'"
+        called = {f.family.casefold(): f.title for f in reversed(faces)} | {f.title.casefold(): f.title for f in faces}
+        near = difflib.get_close_matches(text.casefold(), list(called), n=3, cutoff=0.5)
+        hint = f"nearest: {', '.join(dict.fromkeys(called[n] for n in near))}" if near else "see 'letterhold rank NAME'"
         raise CatalogueError(f"no face {text!r} in the catalogue; {hint}")
 
 
@@ -299,8 +314,8 @@ def _row(face: FaceRecord, verdict: dict[str, Any]) -> dict[str, Any]:
         "face_index": face.face_index, "instance": face.instance, "coordinates": json.dumps(face.coordinates),
         "family": face.family, "style": face.style, "version": face.version, "variable": int(face.variable),
         "letters": face.letters, "reason": face.reason, "seconds": face.seconds,
-        "spdx": verdict.get("spdx") or "", "sell": verdict.get("verdict", "unknown"), "verdict": json.dumps(verdict),
     }  # fmt: skip
+    row |= dict(zip(("spdx", "sell", "verdict"), _sell(verdict), strict=True))
     measures = face.measures
     if measures is not None:
         row |= {name: _number(getattr(measures, name)) for name in _SCALARS}
@@ -311,6 +326,10 @@ def _row(face: FaceRecord, verdict: dict[str, Any]) -> dict[str, Any]:
             "notes": json.dumps(measures.notes),
         }
     return row
+
+
+def _sell(verdict: dict[str, Any]) -> tuple[str, str, str]:
+    return verdict.get("spdx") or "", verdict.get("verdict", "unknown"), json.dumps(verdict)
 
 
 def _rounded(word: dict[str, Any]) -> dict[str, Any]:

@@ -20,7 +20,17 @@ CHARACTERS = UPPER + LOWER + DIGITS + MARKS + UPPER_ACCENTED + LOWER_ACCENTED
 """Index of a character in the per-letter arrays of a face."""
 
 FREQUENT_ACCENTED = "áâäåæçéèëíïñóöøúüýłńśşšžčřż"
-"""Accented lower-case letters paired with every lower-case letter."""
+"""Accented lower-case letters that have their own pairs."""
+
+
+ACCENTED_VOWELS = "áâäåæéèëíïóöøúüý"
+"""Those of ``FREQUENT_ACCENTED`` that follow a capital in names."""
+
+FOLLOWERS = "abcdefghijklmnoprstuvyz"
+"""Letters paired with accented ones; beside q, w and x hardly any name has one, and its base letter stands in."""
+
+AFTER_ACCENTED_CAPITAL = "abdeghiklmnorstuvyz"
+"""Letters that follow an accented capital in names; for others its base letter stands in."""
 
 
 def _product(first: str, second: str) -> list[tuple[str, str]]:
@@ -37,10 +47,10 @@ def pairs() -> tuple[tuple[str, str], ...]:
         + _product(DIGITS, DIGITS)
         + _product(UPPER + LOWER, MARKS)
         + _product(MARKS, UPPER + LOWER)
-        + _product(UPPER_ACCENTED, LOWER)
-        + _product(UPPER, FREQUENT_ACCENTED)
-        + _product(LOWER, FREQUENT_ACCENTED)
-        + _product(FREQUENT_ACCENTED, LOWER)
+        + _product(UPPER_ACCENTED, AFTER_ACCENTED_CAPITAL)
+        + _product(UPPER, ACCENTED_VOWELS)
+        + _product(FOLLOWERS, FREQUENT_ACCENTED)
+        + _product(FREQUENT_ACCENTED, FOLLOWERS)
     )
     return tuple(dict.fromkeys(wanted))
 

@@ -20,6 +20,7 @@ import struct
 import zlib
 from dataclasses import asdict, dataclass
 from functools import lru_cache
+from itertools import pairwise
 from pathlib import Path
 
 MAX_TABLES = 128  # tables in a font; real fonts stay below 64 (shared/hostile-fonts.md: reject above 128)
@@ -158,9 +159,10 @@ def _woff2_words(path: Path, fd: int) -> tuple[Evidence, ...]:
     try:
         from fontTools.ttLib import TTFont
 
-        font = TTFont(path, lazy=True)
-        parts = {tag: font.reader[tag] for tag in ("name", "CFF ", "OS/2") if tag in font.reader}
-    except Exception:  # fontTools and brotli raise many kinds for broken input
+        with path.open("rb") as file:
+            reader = TTFont(file, lazy=True).reader
+            parts = {tag: reader[tag] for tag in ("name", "CFF ", "OS/2") if tag in reader}
+    except Exception:  # noqa: BLE001 - fontTools and brotli raise many kinds for broken input
         return ()
     return (
         _name_statements(parts.get("name", b"")[:MAX_NAME_TABLE])
@@ -218,7 +220,7 @@ def _cff_index(data: bytes, at: int) -> tuple[list[bytes], int]:
     base = at + 3
     ends = [int.from_bytes(data[base + i * size:base + (i + 1) * size], "big") for i in range(count + 1)]
     data_at = base + (count + 1) * size - 1
-    return [data[data_at + a:data_at + b] for a, b in zip(ends, ends[1:], strict=False)], data_at + ends[-1]
+    return [data[data_at + a:data_at + b] for a, b in pairwise(ends)], data_at + ends[-1]
 
 
 def _cff_statements(table: bytes) -> tuple[Evidence, ...]:
@@ -569,7 +571,7 @@ def _dep5_paragraphs(path: str) -> tuple[tuple[tuple[str, ...], str, str], ...]:
         from debian_inspector.copyright import DebianCopyright
 
         paragraphs = DebianCopyright.from_text(text).paragraphs
-    except Exception:  # a foreign parser on foreign text
+    except Exception:  # noqa: BLE001 - a foreign parser on foreign text
         return ()
     rows: list[tuple[tuple[str, ...], str, str]] = []
     for paragraph in paragraphs:

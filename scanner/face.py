@@ -15,12 +15,13 @@ from shapely import MultiPolygon
 from scanner.alphabet import CHARACTERS, LOWER, UPPER, character_index, pair_index, pair_places, pairs
 from scanner.lettering import Typesetter
 from scanner.measures.counters import counter_diameters, holes_of
-from scanner.measures.joins import join_edges, pair_gaps, spanning_edges
+from scanner.measures.gaps import Outlines
+from scanner.measures.joins import join_edges, spanning_edges
 from scanner.measures.necks import necks_at
 from scanner.measures.strokes import QUANTILES, letter_widths
 from scanner.records import BIAS_EM, NECK_MARGINS_EM, FaceMeasures, FaceRecord, Table, WordMeasures
 from scanner.regions import polygons_of
-from scanner.shaping import FontError, Shaper
+from scanner.shaping import FontError, ShapedTexts, Shaper
 
 NECK_WORDS = 5
 """Test words whose necks are measured at scan time; the rest give join curves only."""
@@ -106,12 +107,19 @@ def measure(shaper: Shaper, words: Sequence[str]) -> FaceMeasures:
     """All scale-free measures of a face. Raises FontError when it has no Latin letters to measure."""
     setter = Typesetter(shaper)
     upem = float(shaper.upem)
-    regions, advances = _letters(setter)
+    shaped = shaper.shape_many(CHARACTERS)
+    shaped_pairs = shaper.shape_many([a + b for a, b in pairs()])
+    shaped_words = shaper.shape_many(words)
+    glyphs = np.unique(np.concatenate([shaped.glyph, shaped_pairs.glyph, shaped_words.glyph]))
+    setter.prepare(glyphs.tolist())
+    regions, advances = _letters(setter, shaped)
     inked = np.array([not r.is_empty for r in regions])
     if not inked.any():
         reason = "it is a symbol font" if len(shaper.unicodes) else "it maps no characters"
         raise FontError(f"{reason} without Latin letters to measure; try the name itself with check")
-    table = _table(setter, regions, advances, inked, upem)
+    outlines = Outlines([setter.region(g) for g in glyphs.tolist()])
+    gaps = _pair_table(setter, regions, inked, shaped_pairs, glyphs, outlines) / upem
+    table = _table(regions, advances, inked, gaps, upem)
     index = character_index()
     lower = [index[c] for c in LOWER]
     upper = [index[c] for c in UPPER]
@@ -161,17 +169,17 @@ def mixed_quantiles(
     return np.array([values[order][min(int(np.searchsorted(total, w)), len(values) - 1)] for w in wanted])
 
 
-def _letters(setter: Typesetter) -> tuple[list[MultiPolygon], NDArray[np.float64]]:
+def _letters(setter: Typesetter, shaped: ShapedTexts) -> tuple[list[MultiPolygon], NDArray[np.float64]]:
     """Region at the origin and advance of every alphabet character, shaped alone."""
     regions: list[MultiPolygon] = []
     advances = np.zeros(len(CHARACTERS))
     for k, character in enumerate(CHARACTERS):
         region = MultiPolygon()
         if setter.shaper.has(character):
-            placed = setter.shaper.shape(character)
-            advances[k] = sum(g.advance for g in placed)
-            if len(placed) == 1 and placed[0].glyph != 0:
-                region = setter.region(placed[0].glyph)
+            advances[k] = shaped.advance[k]
+            glyph = int(shaped.glyph[shaped.start[k]]) if shaped.size[k] == 1 else 0
+            if glyph:
+                region = setter.region(glyph)
             else:
                 parts = [p for letter in setter.set(character).letters for p in polygons_of(letter.region)]
                 region = MultiPolygon(polygons_of(shapely.union_all(parts)))
@@ -180,10 +188,10 @@ def _letters(setter: Typesetter) -> tuple[list[MultiPolygon], NDArray[np.float64
 
 
 def _table(
-    setter: Typesetter,
     regions: list[MultiPolygon],
     advances: NDArray[np.float64],
     inked: NDArray[np.bool_],
+    gaps_em: NDArray[np.float64],
     upem: float,
 ) -> Table:
     count = len(CHARACTERS)
@@ -210,7 +218,7 @@ def _table(
             strokes[k], length[k], slit[k], counter[k] = strokes[base], length[base], slit[base], counter[base]
     ends = shapely.bounds(_as_array(regions))
     return Table(
-        _pair_table(setter, regions, inked) / upem, own / upem, counter / upem, slit / upem, strokes / upem,
+        gaps_em, own / upem, counter / upem, slit / upem, strokes / upem,
         length / upem, np.where(advances > 0, advances / upem, np.nan), ends[:, 0] / upem + BIAS_EM,
         ends[:, 2] / upem + BIAS_EM,
     )  # fmt: skip
@@ -220,32 +228,28 @@ def _base(character: str) -> str:
     return unicodedata.normalize("NFD", character)[0]
 
 
-def _pair_table(setter: Typesetter, regions: list[MultiPolygon], inked: NDArray[np.bool_]) -> NDArray[np.float64]:
+def _pair_table(
+    setter: Typesetter,
+    regions: list[MultiPolygon],
+    inked: NDArray[np.bool_],
+    shaped: ShapedTexts,
+    glyphs: NDArray[np.int64],
+    outlines: Outlines,
+) -> NDArray[np.float64]:
     """Least distance of every pair, in font units, each pair shaped by HarfBuzz for its kerning and its joins."""
-    shape = setter.shaper.shape
     first, second = pair_places()
-    wanted = np.flatnonzero(inked[first] & inked[second])
+    wanted = inked[first] & inked[second]
     gaps = np.full(len(first), np.nan)
-    left, right, shifts, places = [], [], [], []
-    all_pairs = pairs()
-    for k in wanted:
-        a, b = all_pairs[k]
-        placed = shape(a + b)
-        if len(placed) == 1:
-            gaps[k] = 0.0 if _one_part(setter, placed[0].glyph, regions[first[k]], regions[second[k]]) else np.nan
-            continue
-        if len(placed) != 2:
-            gaps[k] = _gap_of_many(setter, a + b)
-            continue
-        one, two = placed
-        left.append(setter.region(one.glyph))
-        right.append(setter.region(two.glyph))
-        if two.y != one.y:
-            right[-1] = shapely.affinity.translate(right[-1], 0, two.y - one.y)
-        shifts.append(two.x - one.x)
-        places.append(k)
-    if places:
-        gaps[places] = pair_gaps(_as_array(left), _as_array(right), np.array(shifts))
+    for k in np.flatnonzero(wanted & (shaped.size == 1)):
+        glyph = int(shaped.glyph[shaped.start[k]])
+        gaps[k] = 0.0 if _one_part(setter, glyph, regions[first[k]], regions[second[k]]) else np.nan
+    for k in np.flatnonzero(wanted & (shaped.size > 2)):
+        gaps[k] = _gap_of_many(setter, "".join(pairs()[k]))
+    plain = np.flatnonzero(wanted & (shaped.size == 2))
+    start = shaped.start[plain]
+    shift, rise = (shaped.place[start + 1] - shaped.place[start]).T
+    left, right = (np.searchsorted(glyphs, shaped.glyph[at]) for at in (start, start + 1))
+    gaps[plain] = outlines.distances(left, right, shift, rise)
     return gaps
 
 

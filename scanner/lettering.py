@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -10,7 +11,7 @@ from shapely import MultiPolygon
 from shapely.affinity import translate
 from shapely.geometry.base import BaseGeometry
 
-from scanner.regions import region_from_rings
+from scanner.regions import regions_from_rings
 from scanner.shaping import PlacedGlyph, Shaper
 
 LONGEST_NAME = 200
@@ -58,9 +59,16 @@ class Typesetter:
         """Region of one glyph at the origin."""
         region = self._regions.get(glyph)
         if region is None:
-            region = region_from_rings(self.shaper.rings(glyph))
-            self._regions[glyph] = region
+            self.prepare([glyph])
+            region = self._regions[glyph]
         return region
+
+    def prepare(self, glyphs: Iterable[int]) -> None:
+        """Fetch the regions of many glyphs in one go, which takes a fraction of one by one."""
+        wanted = [g for g in dict.fromkeys(glyphs) if g not in self._regions]
+        self.shaper.draw(wanted)
+        found = regions_from_rings([self.shaper.rings(g) for g in wanted])
+        self._regions.update(zip(wanted, found, strict=True))
 
     def missing(self, text: str) -> tuple[str, ...]:
         """Characters of the text that the face does not map, each once, in order."""

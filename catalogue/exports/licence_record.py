@@ -23,6 +23,7 @@ from catalogue.verdict import CAUTION, Verdict, explain
 from scanner.evidence import read_names
 
 MAX_KEPT = 4 * 1024 * 1024  # bytes of a licence file that is kept whole; a longer one is kept by its SHA-256 only
+_IN_THE_FONT = ("font", "name", "cff", "os2")  # sources whose locator is no path
 _EPOCH = (1980, 1, 1, 0, 0, 0)  # the earliest time a zip can hold (PKWARE APPNOTE 4.4.6)
 
 
@@ -93,7 +94,7 @@ def _quoted_files(verdict: Verdict) -> tuple[dict[str, bytes], list[tuple[str, s
     """Files that evidence quotes: their bytes by name in the zip, and (SHA-256, name) of each."""
     kept: dict[str, bytes] = {}
     sums: list[tuple[str, str]] = []
-    paths = dict.fromkeys(re.sub(r" \(Files: .*$", "", e.locator) for e in verdict.evidence if "/" in e.locator)
+    paths = dict.fromkeys(re.sub(r" \(Files: .*$", "", e.locator) for e in verdict.evidence if e.source not in _IN_THE_FONT)
     for number, place in enumerate(paths, 1):
         path = Path(place)
         try:

@@ -26,11 +26,14 @@ from scanner.measures.joins import pair_gaps
 ROWS = 96
 """Scan lines over the height of all outlines; more lines give tighter bounds, the result is the same."""
 
+BANDS = 32
+"""Height bands in which an edge looks for its counterpart."""
+
 MOST_PRODUCTS = 4_000
 """Edge pairs of one letter pair above which GEOS, with its tree, is the faster way."""
 
-CHUNK = 1_000_000
-"""Edge pairs taken in one numpy pass: bounds the memory to about 100 MB."""
+CHUNK = 30_000
+"""Edge pairs taken in one numpy pass: small enough to stay in the cache, three times as fast as 1,000,000."""
 
 _APART = 2.0**24
 """Keeps the sorted edges of one outline apart from the next one's in one array; beyond any coordinate of a font."""
@@ -51,45 +54,77 @@ class Outlines:
         rings, polygon = shapely.get_rings(polygons, return_index=True)
         points, ring = shapely.get_coordinates(rings, return_index=True)
         same = np.flatnonzero(ring[1:] == ring[:-1])
-        self._start = points[same]
-        self._run = points[same + 1] - points[same]
+        self._start_x, self._start_y = points[same].T.copy()
+        self._run_x, self._run_y = (points[same + 1] - points[same]).T.copy()
         self._owner: Places = region[polygon[ring[same]]]
-        self._rows()
-        reach_right = np.maximum(self._start[:, 0], self._start[:, 0] + self._run[:, 0])
-        reach_left = np.minimum(self._start[:, 0], self._start[:, 0] + self._run[:, 0])
+        self._base = float(np.nanmin(self.low, initial=0.0))
+        self._height = float(np.nanmax(self.high, initial=1.0)) - self._base
+        self._band = self._height / BANDS
+        self._edge_low = self._start_y + np.minimum(self._run_y, 0)
+        self._edge_high = self._start_y + np.maximum(self._run_y, 0)
+        self._reach_right = self._start_x + np.maximum(self._run_x, 0)
+        self._reach_left = self._start_x + np.minimum(self._run_x, 0)
+        self._cut_rows()
+        self._cut_bands()
         # Edges of each outline, those that reach furthest towards the neighbour first.
-        self._by_right = np.argsort(self._owner * _APART - reach_right, kind="stable")
-        self._by_left = np.argsort(self._owner * _APART + reach_left, kind="stable")
-        self._right_keys = (self._owner * _APART - reach_right)[self._by_right]
-        self._left_keys = (self._owner * _APART + reach_left)[self._by_left]
+        right, left = self._owner * _APART - self._reach_right, self._owner * _APART + self._reach_left
+        self._by_right, self._by_left = np.argsort(right), np.argsort(left)
+        self._right_keys, self._left_keys = right[self._by_right], left[self._by_left]
         self._first_edge: Places = np.searchsorted(self._owner, np.arange(len(regions))).astype(np.intp)
 
-    def _rows(self) -> None:
+    def _cut_rows(self) -> None:
         """Cut every outline along the scan lines: begin and end of the first and of the last ink on each."""
-        count = len(self.regions)
-        low = float(np.nanmin(self.low, initial=0.0))
-        high = float(np.nanmax(self.high, initial=1.0))
-        step = (high - low) / ROWS
-        y = (self._start[:, 1] - low) / step - 0.5
-        to = (self._start[:, 1] + self._run[:, 1] - low) / step - 0.5
+        step = self._height / ROWS
+        y = (self._start_y - self._base) / step - 0.5
+        run = self._run_y / step
         # An edge crosses line n where least <= n < greatest: a vertex on a line counts for one of its two edges.
-        begin = np.ceil(np.minimum(y, to)).astype(np.intp)
-        size = np.ceil(np.maximum(y, to)).astype(np.intp) - begin
+        begin = np.ceil(np.minimum(y, y + run)).astype(np.intp)
+        size = np.ceil(np.maximum(y, y + run)).astype(np.intp) - begin
         edge = np.repeat(np.arange(len(y)), size)
-        row = begin[edge] + np.arange(len(edge)) - np.repeat(np.cumsum(size) - size, size)
-        x = self._start[edge, 0] + (row - y[edge]) / (to - y)[edge] * self._run[edge, 0]
+        row = np.arange(len(edge)) + (begin - (np.cumsum(size) - size))[edge]
+        x = self._start_x[edge] + (row - y[edge]) / run[edge] * self._run_x[edge]
         line = self._owner[edge] * ROWS + row
         order = np.lexsort((x, line))
         x, line = x[order], line[order]
         firsts = np.flatnonzero(np.diff(line, prepend=-1))
         lasts = np.append(firsts[1:], len(line)) - 1
-        shape = (count, ROWS)
+        shape = (len(self.regions), ROWS)
         self._begin, self._begin_end = np.full(shape, np.inf), np.full(shape, -np.inf)
         self._end, self._end_begin = np.full(shape, -np.inf), np.full(shape, np.inf)
         if len(line):
             at = line[firsts]
             self._begin.flat[at], self._end.flat[at] = x[firsts], x[lasts]
             self._begin_end.flat[at], self._end_begin.flat[at] = x[firsts + 1], x[lasts - 1]
+
+    def _cut_bands(self) -> None:
+        """Leftmost and rightmost ink of every outline in every run of bands: tables (outline, from, to)."""
+        y = (self._start_y - self._base) / self._band
+        run = self._run_y / self._band
+        low, high = np.minimum(y, y + run), np.maximum(y, y + run)
+        begin = np.clip((low - 1e-6).astype(np.intp), 0, BANDS - 1)
+        size = np.clip((high + 1e-6).astype(np.intp), 0, BANDS - 1) - begin + 1
+        edge = np.repeat(np.arange(len(y)), size)
+        band = np.arange(len(edge)) + (begin - (np.cumsum(size) - size))[edge]
+        slope = np.divide(self._run_x, run, out=np.zeros_like(run), where=np.abs(run) > 1e-9)[edge]
+        flat = np.abs(run[edge]) <= 1e-9
+        x0 = self._start_x[edge] + (np.clip(band, low[edge], high[edge]) - y[edge]) * slope
+        x1 = self._start_x[edge] + (np.clip(band + 1, low[edge], high[edge]) - y[edge]) * slope
+        least = np.where(flat, self._reach_left[edge], np.minimum(x0, x1))
+        greatest = np.where(flat, self._reach_right[edge], np.maximum(x0, x1))
+        place = self._owner[edge] * BANDS + band
+        order = np.argsort(place, kind="stable")
+        place = place[order]
+        firsts = np.flatnonzero(np.diff(place, prepend=-1))
+        left = np.full((len(self.regions), BANDS), np.inf)
+        right = np.full((len(self.regions), BANDS), -np.inf)
+        if len(place):
+            left.flat[place[firsts]] = np.minimum.reduceat(least[order], firsts) - 1e-3
+            right.flat[place[firsts]] = np.maximum.reduceat(greatest[order], firsts) + 1e-3
+        self._band_left = np.empty((len(left), BANDS, BANDS))
+        self._band_right = np.empty((len(left), BANDS, BANDS))
+        for k in range(BANDS):
+            self._band_left[:, k, k:] = np.minimum.accumulate(left[:, k:], axis=1)
+            self._band_right[:, k, k:] = np.maximum.accumulate(right[:, k:], axis=1)
 
     def distances(self, first: Places, second: Places, shift: Floats, rise: Floats) -> Floats:
         """Least distance of each outline ``first[k]`` to ``second[k]`` moved by ``shift[k]`` and ``rise[k]``.
@@ -134,23 +169,40 @@ class Outlines:
         begin_a, begin_b = self._first_edge[a], self._first_edge[b]
         count_a = np.searchsorted(self._right_keys, a * _APART - (self.left[b] + move - reach), side="right") - begin_a
         count_b = np.searchsorted(self._left_keys, b * _APART + (self.right[a] - move + reach), side="right") - begin_b
+        # Of those, an edge matters only if the other outline comes within reach at the edge's own height.
+        pair, edge = _listed(begin_a, count_a, self._by_right)
+        other = self._band_left[b[pair], *self._bands(edge, reach[pair])] + move[pair]
+        keep = self._reach_right[edge] + reach[pair] >= other
+        edges_a, count_a = edge[keep], np.bincount(pair[keep], minlength=len(pairs))
+        pair, edge = _listed(begin_b, count_b, self._by_left)
+        other = self._band_right[a[pair], *self._bands(edge, reach[pair])]
+        keep = self._reach_left[edge] + move[pair] - reach[pair] <= other
+        edges_b, count_b = edge[keep], np.bincount(pair[keep], minlength=len(pairs))
+        begin_a, begin_b = np.cumsum(count_a) - count_a, np.cumsum(count_b) - count_b
         product = count_a * count_b
-        small = product <= MOST_PRODUCTS
+        small = (product <= MOST_PRODUCTS) & (product > 0)
         chosen = np.flatnonzero(small)
-        total = np.cumsum(product[chosen])
-        cuts = np.searchsorted(total, np.arange(CHUNK, int(total[-1]) + CHUNK if len(total) else 0, CHUNK), side="right")
-        for part in np.split(chosen, np.unique(cuts)):
+        crossable = self.left[b] + move <= self.right[a]
+        for part in np.array_split(chosen, 1 + int(product[chosen].sum()) // CHUNK):
             if len(part):
                 gaps[pairs[part]] = self._products(
-                    begin_a[part], count_a[part], begin_b[part], count_b[part], move[part],
-                    (self.left[b] + move <= self.right[a])[part],
+                    edges_a, begin_a[part], count_a[part], edges_b, begin_b[part], count_b[part], move[part],
+                    crossable[part],
                 )  # fmt: skip
         return small
 
+    def _bands(self, edge: Places, reach: Floats) -> tuple[Places, Places]:
+        """First and last band that anything within reach of an edge can lie in."""
+        low = (self._edge_low[edge] - reach - self._base) / self._band
+        high = (self._edge_high[edge] + reach - self._base) / self._band
+        return np.clip(low.astype(np.intp), 0, BANDS - 1), np.clip(high.astype(np.intp), 0, BANDS - 1)
+
     def _products(
         self,
+        edges_a: Places,
         begin_a: Places,
         count_a: Places,
+        edges_b: Places,
         begin_b: Places,
         count_b: Places,
         move: Floats,
@@ -160,18 +212,17 @@ class Outlines:
         product = count_a * count_b
         starts = np.cumsum(product) - product
         pair = np.repeat(np.arange(len(product)), product)
-        within = np.arange(len(pair)) - starts[pair]
-        i, j = np.divmod(within, count_b[pair])
-        edge_a = self._by_right[i + begin_a[pair]]
-        edge_b = self._by_left[j + begin_b[pair]]
-        ax, ay = self._run[edge_a].T
-        bx, by = self._run[edge_b].T
-        dx, dy = (self._start[edge_b] - self._start[edge_a]).T
-        dx = dx + move[pair]
+        i, j = np.divmod(np.arange(len(pair)) - starts[pair], count_b[pair])
+        edge_a = edges_a[i + begin_a[pair]]
+        edge_b = edges_b[j + begin_b[pair]]
+        ax, ay = self._run_x[edge_a], self._run_y[edge_a]
+        bx, by = self._run_x[edge_b], self._run_y[edge_b]
+        dx = self._start_x[edge_b] - self._start_x[edge_a] + move[pair]
+        dy = self._start_y[edge_b] - self._start_y[edge_a]
         squared = np.minimum(_to_edge(dx, dy, ax, ay), _to_edge(-dx, -dy, bx, by))
         least = np.sqrt(np.minimum.reduceat(squared, starts))
-        if overlapping.any():  # only then can edges cross
-            at = np.flatnonzero(overlapping[pair])
+        at = np.flatnonzero(overlapping[pair])
+        if len(at):  # only then can edges cross
             ax, ay, bx, by, dx, dy = ax[at], ay[at], bx[at], by[at], dx[at], dy[at]
             turn = ax * by - ay * bx
             along = dx * by - dy * bx  # both are fractions of `turn`: where the edges' lines meet
@@ -181,6 +232,12 @@ class Outlines:
             crossing = (turn > 0) & (along >= 0) & (along <= turn) & (across >= 0) & (across <= turn)
             least[pair[at[crossing]]] = 0.0
         return least
+
+
+def _listed(begin: Places, count: Places, edges: Places) -> tuple[Places, Places]:
+    """Owner and edge of every entry in the runs ``edges[begin[k] : begin[k] + count[k]]``."""
+    owner = np.repeat(np.arange(len(count)), count)
+    return owner, edges[np.arange(len(owner)) + (begin - (np.cumsum(count) - count))[owner]]
 
 
 def _to_edge(dx: Floats, dy: Floats, rx: Floats, ry: Floats) -> Floats:

@@ -1,0 +1,265 @@
+"""The command line as people use it: scan, rank, inspect, check; exit status, keys, and bad input."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import sqlite3
+import xml.etree.ElementTree as ElementTree
+from pathlib import Path
+
+import pytest
+
+from catalogue.cli import _parser, main
+from scanner.scan import demo_folders
+
+Capture = pytest.CaptureFixture[str]
+
+
+@pytest.fixture(scope="module")
+def fonts(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder with three demo fonts: a joined script, a heavy block and a hairline script."""
+    folder = tmp_path_factory.mktemp("fonts")
+    packages = {f.name: f for f in demo_folders()}
+    for package in ("fontpkg_lobster", "fontpkg_anton", "fontpkg_great_vibes"):
+        if package not in packages:
+            if os.environ.get("LETTERHOLD_REQUIRE_ALL") == "1":
+                pytest.fail(f"needs the font package {package.replace('_', '-')}")
+            pytest.skip(f"needs the font package {package.replace('_', '-')}: pip install it")
+        for file in (packages[package] / "files").glob("*.ttf"):
+            shutil.copy(file, folder)
+        shutil.copy(packages[package] / "LICENSE", folder / f"{package}-LICENSE.txt")
+    return folder
+
+
+@pytest.fixture(scope="module")
+def catalogue(fonts: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("catalogue") / "c.sqlite"
+    assert main(["scan", str(fonts), "--catalogue", str(path), "--workers", "2"]) == 0
+    return path
+
+
+def run(capsys: Capture, *arguments: object) -> tuple[int, str, str]:
+    capsys.readouterr()
+    status = main([str(a) for a in arguments])
+    out, err = capsys.readouterr()
+    return status, out, err
+
+
+def test_scan_counts_and_skips_what_is_unchanged(capsys: Capture, fonts: Path, catalogue: Path) -> None:
+    status, out, _ = run(capsys, "scan", fonts, "--catalogue", catalogue, "--json")
+    facts = json.loads(out)
+    assert status == 0
+    assert {"files", "faces", "instances", "failed", "skipped_unchanged", "seconds", "catalogue"} <= set(facts)
+    assert (facts["files"], facts["faces"], facts["failed"], facts["skipped_unchanged"]) == (3, 3, 0, 3)
+
+
+def test_rank_puts_the_stout_before_the_hairline(capsys: Capture, catalogue: Path) -> None:
+    status, out, _ = run(capsys, "rank", "Marlie", "--catalogue", catalogue, "--json")
+    rows = json.loads(out)
+    assert status == 0
+    assert set(rows[0]) == {
+        "face", "family", "style", "path", "hold", "pieces", "join_offset_mm", "neck_mm", "thinnest_stroke_mm",
+        "smallest_counter_mm", "sell", "group", "verified", "reasons",
+    }  # fmt: skip
+    assert rows[-1]["family"] == "Great Vibes"
+    assert rows[-1]["hold"] < 50
+    assert all(r["verified"] for r in rows)
+    assert [r["hold"] for r in rows] == sorted((r["hold"] for r in rows), reverse=True)
+
+
+def test_prediction_and_full_geometry_agree_on_the_join(capsys: Capture, catalogue: Path) -> None:
+    """The pair table against the full geometry: 0.001 em at 14 mm capitals is 0.03 mm at the most."""
+    _, full, _ = run(capsys, "rank", "Marlie", "--catalogue", catalogue, "--json")
+    _, predicted, _ = run(capsys, "rank", "Marlie", "--catalogue", catalogue, "--json", "--verify", "0")
+    by_face = {r["face"]: r for r in json.loads(full)}
+    for row in json.loads(predicted):
+        assert not row["verified"]
+        assert row["join_offset_mm"] == pytest.approx(by_face[row["face"]]["join_offset_mm"], abs=0.03)
+
+
+def test_check_gives_the_contract_keys_and_a_picture(capsys: Capture, catalogue: Path, tmp_path: Path) -> None:
+    picture = tmp_path / "weak.svg"
+    status, out, _ = run(
+        capsys, "check", "Marlie", "--face", "Great Vibes", "--catalogue", catalogue, "--picture", picture, "--json"
+    )
+    facts = json.loads(out)
+    assert status == 1  # done, but the answer is no
+    assert facts["holds"] is False
+    assert [layer["layer"] for layer in facts["layers"]] == ["base", "middle", "top"]
+    assert [layer["top_mm"] for layer in facts["layers"]] == [2.794, 4.572, 6.35]
+    assert {s["kind"] for s in facts["weak_spots"]} >= {"thin stroke"}
+    root = ElementTree.parse(picture).getroot()
+    assert root.get("width", "").endswith("mm")
+    texts = "".join(root.itertext())
+    assert "thin stroke" in texts and "mm" in texts
+
+
+def test_png_picture_is_a_picture(capsys: Capture, catalogue: Path, tmp_path: Path) -> None:
+    from PIL import Image
+
+    picture = tmp_path / "weak.png"
+    run(capsys, "check", "Zoë", "--face", "Anton", "--catalogue", catalogue, "--picture", picture)
+    with Image.open(picture) as image:
+        assert image.width > 300 and len(image.convert("RGB").getcolors(1 << 24) or ()) > 10
+
+
+def test_width_is_the_width_of_the_base(capsys: Capture, catalogue: Path) -> None:
+    from catalogue.check import check_face
+    from catalogue.process import load_process
+    from catalogue.ranking import Size
+    from catalogue.stack import default_stack
+    from catalogue.store import Store
+
+    with Store(catalogue) as store:
+        face = store.find("Anton Regular")
+    check = check_face(face, "Marlie", Size("width", 70.0), load_process("nozzle-0.4"), default_stack())
+    left, _, right, _ = check.regions[0].bounds
+    assert right - left == pytest.approx(70.0, abs=1e-6)
+
+
+def test_inches_and_millimetres_mean_the_same(capsys: Capture, catalogue: Path) -> None:
+    arguments = ("check", "Bo", "--face", "Anton", "--catalogue", catalogue, "--json", "--cap-height")
+    assert run(capsys, *arguments, "0.5in")[1] == run(capsys, *arguments, "12.7mm")[1]
+
+
+def test_a_name_with_a_letter_the_face_lacks_is_not_scored(capsys: Capture, catalogue: Path) -> None:
+    status, out, _ = run(capsys, "rank", "Ζωή", "--catalogue", catalogue)
+    assert status == 1
+    assert "not scored" in out
+
+
+def test_csv_and_plain_output_carry_the_same_faces(capsys: Capture, catalogue: Path) -> None:
+    _, table, _ = run(capsys, "rank", "Marlie", "--catalogue", catalogue, "--csv")
+    _, plain, _ = run(capsys, "rank", "Marlie", "--catalogue", catalogue)
+    for family in ("Anton", "Lobster", "Great Vibes"):
+        assert family in table and family in plain
+    assert "not for children under 3" in " ".join(plain.split())
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        (["rank", ""], "the name is empty"),
+        (["rank", "a" * 201], "200 are the most"),
+        (["rank", "Bo", "--process", "plough"], "use one of nozzle-0.25"),
+        (["check", "Bo", "--face", "Antn"], "nearest: Anton Regular"),
+        (["check", "Bo", "--face", "Anton", "--picture", "x.gif"], ".svg or .png"),
+        (["check", "😀", "--face", "Anton"], "choose another face"),
+        (["scan", "/nowhere/at/all"], "check the spelling"),
+        (["licence"], "name a font"),
+    ],
+)
+def test_wrong_use_is_one_line_with_the_next_step(
+    capsys: Capture, catalogue: Path, arguments: list[str], says: str
+) -> None:
+    status, _, err = run(capsys, *arguments, "--catalogue", catalogue)
+    assert status == 2
+    assert says in err
+    assert err.count("\n") == 1
+
+
+@pytest.mark.parametrize("length", ["tall", "-3mm", "0"])
+def test_a_bad_length_says_how_to_write_one(capsys: Capture, length: str) -> None:
+    with pytest.raises(SystemExit) as stop:
+        main(["rank", "Bo", f"--cap-height={length}"])
+    assert stop.value.code == 2
+    assert "write it as 14mm" in capsys.readouterr().err
+
+
+def test_bad_files_get_a_reason_and_the_rest_is_kept(capsys: Capture, fonts: Path, tmp_path: Path) -> None:
+    folder = tmp_path / "mixed"
+    folder.mkdir()
+    good = next(fonts.glob("Anton*"))
+    shutil.copy(good, folder)
+    (folder / "empty.ttf").write_bytes(b"")
+    (folder / "junk.otf").write_bytes(b"no font at all")
+    (folder / "cut.ttf").write_bytes(good.read_bytes()[:3000])
+    os.mkfifo(folder / "pipe.ttf")
+    (folder / "folder.ttf").mkdir()
+    status, out, _ = run(capsys, "scan", folder, "--catalogue", tmp_path / "c.sqlite", "--json")
+    facts = json.loads(out)
+    assert status == 0
+    assert (facts["faces"], facts["failed"]) == (1, 3)
+    reasons = {Path(p.partition("#")[0]).name: r for p, r in facts["reasons"]}
+    assert "it is empty" in reasons["empty.ttf"]
+    assert "no TTF" in reasons["junk.otf"]
+    assert reasons["cut.ttf"]
+
+
+def test_changed_moved_and_deleted_files(capsys: Capture, fonts: Path, tmp_path: Path) -> None:
+    folder = tmp_path / "shelf"
+    folder.mkdir()
+    one, two = sorted(fonts.glob("*.ttf"))[:2]
+    shutil.copy(one, folder / "a.ttf")
+    target = tmp_path / "c.sqlite"
+    scan = ("scan", folder, "--catalogue", target, "--json")
+    assert json.loads(run(capsys, *scan)[1])["faces"] == 1
+    (folder / "a.ttf").rename(folder / "b.ttf")  # moved: known by its bytes, not measured again
+    facts = json.loads(run(capsys, *scan)[1])
+    assert (facts["faces"], facts["skipped_unchanged"]) == (1, 1)
+    shutil.copy(two, folder / "b.ttf")  # changed
+    facts = json.loads(run(capsys, *scan)[1])
+    assert (facts["faces"], facts["skipped_unchanged"]) == (1, 0)
+    (folder / "b.ttf").unlink()  # deleted, another stays
+    shutil.copy(one, folder / "c.ttf")
+    facts = json.loads(run(capsys, *scan)[1])
+    assert (facts["files"], facts["faces"]) == (1, 1)
+
+
+def test_a_folder_without_fonts(capsys: Capture, tmp_path: Path) -> None:
+    status, _, err = run(capsys, "scan", tmp_path, "--catalogue", tmp_path / "c.sqlite")
+    assert status == 2
+    assert "no font files there" in err
+
+
+def test_a_catalogue_that_is_not_ours_or_not_of_this_version(capsys: Capture, catalogue: Path, tmp_path: Path) -> None:
+    other = tmp_path / "other.sqlite"
+    with sqlite3.connect(other) as db:
+        db.execute("CREATE TABLE t (x)")
+    db.close()
+    assert "not a letterhold catalogue" in run(capsys, "rank", "Bo", "--catalogue", other)[2]
+    text = tmp_path / "text.sqlite"
+    text.write_text("hello, this is a text file and no database at all")
+    assert "not a letterhold catalogue" in run(capsys, "rank", "Bo", "--catalogue", text)[2]
+    old = tmp_path / "old.sqlite"
+    shutil.copy(catalogue, old)
+    with sqlite3.connect(old) as db:
+        db.execute("PRAGMA user_version = 99")
+    db.close()
+    assert "scan again" in run(capsys, "rank", "Bo", "--catalogue", old)[2]
+    assert "run 'letterhold scan FOLDER' first" in run(capsys, "rank", "Bo", "--catalogue", tmp_path / "none")[2]
+
+
+def test_words_of_ones_own(capsys: Capture, fonts: Path, tmp_path: Path) -> None:
+    words = tmp_path / "words.txt"
+    words.write_text("# two names\nOrla\nPiet\n", encoding="utf-8")
+    target = tmp_path / "c.sqlite"
+    anton = next(fonts.glob("Anton*"))
+    run(capsys, "scan", anton, "--words", words, "--catalogue", target)
+    _, out, _ = run(capsys, "inspect", "Anton", "--catalogue", target, "--json")
+    facts = json.loads(out)
+    assert facts["worst_join_offset_em"] >= facts["median_join_offset_em"] > 0
+
+
+def test_licence_of_a_demo_font(capsys: Capture, fonts: Path, catalogue: Path) -> None:
+    status, out, _ = run(capsys, "licence", "Lobster Regular", "--catalogue", catalogue, "--json")
+    facts = json.loads(out)
+    assert status == 0
+    assert facts["spdx"] == "OFL-1.1"
+    assert facts["verdict"] == "yes"
+    assert facts["evidence"]
+    status, out, _ = run(capsys, "licence", fonts, "--csv")
+    assert out.splitlines()[0] == "path,face_index,family,style,spdx,verdict"
+    assert len(out.splitlines()) == 4
+
+
+def test_every_command_has_help_with_an_example(capsys: Capture) -> None:
+    actions = _parser()._subparsers
+    assert actions is not None
+    for name in ("scan", "rank", "inspect", "check", "licence", "demo"):
+        with pytest.raises(SystemExit) as stop:
+            main([name, "--help"])
+        assert stop.value.code == 0
+        assert f"Example: letterhold {name}" in " ".join(capsys.readouterr().out.split())

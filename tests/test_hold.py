@@ -1,0 +1,125 @@
+"""Hold: pure function of measures, size and process; the laws it keeps."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from catalogue.hold import MOST_WITHOUT_HOLD, Sizes, judge
+from catalogue.process import Process, built_in, load_process, parse_process
+
+PROCESS = load_process("nozzle-0.4")
+STOUT = Sizes(0.3, 3.0, 2.0, 0.0, 2.0, 1.0)
+
+lengths = st.floats(0.01, 8.0)
+sizes = st.builds(
+    Sizes,
+    join_offset_mm=st.floats(0.0, 3.0),
+    neck_mm=lengths,
+    thinnest_stroke_mm=lengths,
+    thin_share=st.floats(0.0, 1.0),
+    smallest_counter_mm=lengths,
+    base_offset_mm=st.floats(0.1, 3.0),
+)
+
+
+def test_every_margin_met_with_room_to_spare_is_100() -> None:
+    assert judge(STOUT, PROCESS).hold == 100
+    assert judge(STOUT, PROCESS).reasons == ()
+
+
+def test_twice_the_offset_would_not_join_it_is_0() -> None:
+    assert judge(replace(STOUT, join_offset_mm=2.0), PROCESS).hold == 0
+
+
+@pytest.mark.parametrize(
+    ("change", "kind"),
+    [
+        ({"join_offset_mm": 1.1}, "join"),  # wider than the base offset joins: two pieces
+        ({"neck_mm": 0.8}, "neck"),  # 0.8 mm is less than two lines of 0.45 mm
+        ({"thinnest_stroke_mm": 0.5, "thin_share": 0.3}, "stroke"),  # hairlines under the least wall of 0.8 mm
+    ],
+)
+def test_what_does_not_hold_says_why_and_stays_below_half(change: dict[str, float], kind: str) -> None:
+    hold = judge(replace(STOUT, **change), PROCESS)
+    assert not hold.holds
+    assert hold.hold <= MOST_WITHOUT_HOLD
+    assert [r.kind for r in hold.reasons] == [kind]
+    assert f"{next(iter(change.values())):.2f}" in hold.reasons[0].text
+
+
+@given(sizes)
+def test_every_lost_point_has_a_reason(given_sizes: Sizes) -> None:
+    hold = judge(given_sizes, PROCESS)
+    assert 0 <= hold.hold <= 100
+    assert hold.hold == 100 or hold.reasons
+
+
+@given(sizes, st.floats(1.0, 3.0))
+def test_a_wider_line_never_raises_hold(given_sizes: Sizes, factor: float) -> None:
+    wider = replace(
+        PROCESS, line_width_mm=PROCESS.line_width_mm * factor, least_wall_mm=PROCESS.least_wall_mm * factor
+    )
+    more = replace(given_sizes, thin_share=min(1.0, given_sizes.thin_share * factor))  # a wider wall catches more
+    assert judge(more, wider).hold <= judge(given_sizes, PROCESS).hold
+
+
+@given(sizes, st.floats(0.3, 1.0))
+def test_a_smaller_drawing_never_raises_hold(given_sizes: Sizes, factor: float) -> None:
+    """Letters and offsets shrink together, so the joins stay in proportion and every width falls."""
+    assert given_sizes.neck_mm and given_sizes.thinnest_stroke_mm and given_sizes.smallest_counter_mm
+    smaller = Sizes(
+        given_sizes.join_offset_mm * factor,
+        given_sizes.neck_mm * factor,
+        given_sizes.thinnest_stroke_mm * factor,
+        given_sizes.thin_share,
+        given_sizes.smallest_counter_mm * factor,
+        given_sizes.base_offset_mm * factor,
+    )
+    # One point of slack: hold is cut to a whole number.
+    assert judge(smaller, PROCESS).hold <= judge(given_sizes, PROCESS).hold + 1
+
+
+@given(sizes, st.floats(0.1, 1.0))
+def test_a_smaller_offset_never_raises_hold(given_sizes: Sizes, factor: float) -> None:
+    assert given_sizes.neck_mm
+    smaller = replace(
+        given_sizes, base_offset_mm=given_sizes.base_offset_mm * factor, neck_mm=given_sizes.neck_mm * factor
+    )
+    assert judge(smaller, PROCESS).hold <= judge(given_sizes, PROCESS).hold
+
+
+@pytest.mark.parametrize("name", built_in())
+def test_built_in_profiles_follow_common_practice(name: str) -> None:
+    """Line 1.0 to 1.2 nozzles, wall at least 1.6 lines, layer 25 to 75 % of the nozzle (common practice, 3D-print
+    design guides; no standard gives numbers: ISO/ASTM 52910:2018 clause 1.3)."""
+    process = load_process(name)
+    assert 1.0 <= process.line_width_mm / process.nozzle_mm <= 1.2
+    assert process.least_wall_mm >= 1.6 * process.line_width_mm
+    assert 0.25 <= process.layer_height_mm / process.nozzle_mm <= 0.75
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("name = 'x'\nnozzle_mm = 0.4", "missing 4 required"),
+        ("nonsense", "not valid TOML"),
+        ("name = 'x'\nspeed = 3", "unknown key 'speed'"),
+        (
+            "name='x'\nnozzle_mm=0.4\nline_width_mm=-1\nleast_wall_mm=1\nleast_gap_mm=1\nlayer_height_mm=1",
+            "line_width_mm must be a number above 0",
+        ),
+    ],
+)
+def test_a_bad_profile_names_the_key_and_the_next_step(text: str, says: str) -> None:
+    with pytest.raises(ValueError, match=r"mine\.toml: .*") as error:
+        parse_process(text, "mine.toml")
+    assert says in str(error.value)
+
+
+def test_profiles_reject_numbers_that_are_none() -> None:
+    with pytest.raises(ValueError, match="least_gap_mm"):
+        Process("x", 0.4, 0.45, 0.8, float("nan"), 0.2)

@@ -1,0 +1,120 @@
+"""The record for the shop, and text made fit to show."""
+from __future__ import annotations
+
+import csv
+import datetime
+import hashlib
+import io
+import json
+import zipfile
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from catalogue.exports.licence_record import card, write_record
+from catalogue.text import clean, csv_cell
+from catalogue.verdict import CAUTION, judge, judge_font
+from scanner.evidence import Evidence, forget_folders
+
+DAY = datetime.date(2031, 5, 4)
+
+
+@pytest.fixture
+def font(tmp_path: Path) -> Path:
+    """An invented font under CC BY with a licence file beside it."""
+    from fontTools.fontBuilder import FontBuilder
+    from fontTools.ttLib.tables._g_l_y_f import Glyph
+
+    build = FontBuilder(1000, isTTF=True)
+    build.setupGlyphOrder([".notdef"])
+    build.setupCharacterMap({})
+    build.setupGlyf({".notdef": Glyph()})
+    build.setupHorizontalMetrics({".notdef": (500, 0)})
+    build.setupHorizontalHeader(ascent=800, descent=-200)
+    build.setupNameTable({"familyName": "=Quince", "copyright": "Copyright 2020 Ada Invented",
+                          "licenseDescription": "CC BY 4.0"})
+    build.setupOS2()
+    build.setupPost()
+    forget_folders()
+    (tmp_path / "in").mkdir()
+    build.save(tmp_path / "in" / "Quince.ttf")
+    (tmp_path / "in" / "LICENSE.txt").write_bytes(b"Creative Commons Attribution 4.0\r\n\xe2\x80\xae raw")
+    return tmp_path / "in" / "Quince.ttf"
+
+
+def _parts(path: Path) -> dict[str, bytes]:
+    with zipfile.ZipFile(path) as archive:
+        assert archive.testzip() is None
+        return {name: archive.read(name) for name in archive.namelist()}
+
+
+def test_the_record_holds_the_proof(font: Path, tmp_path: Path) -> None:
+    write_record(font, 0, judge_font(font), tmp_path / "r.zip", DAY, "sold at the Plum Street market stall")
+    parts = _parts(tmp_path / "r.zip")
+    answer = parts["answer.txt"].decode()
+    assert "Yes, with conditions" in answer and "2031-05-04" in answer and CAUTION in answer
+    assert "Plum Street" in answer and hashlib.sha256(font.read_bytes()).hexdigest() in answer
+    assert "Ada Invented" in parts["card.txt"].decode() and "CC-BY-4.0" in parts["card.txt"].decode()
+    assert parts["licences/01-LICENSE.txt"] == (font.parent / "LICENSE.txt").read_bytes()
+    assert json.loads(parts["evidence.json"])["verdict"] == "yes-conditions"
+    for line in parts["checksums.txt"].decode().splitlines():
+        digest, name = line.split("  ")
+        data = font.read_bytes() if name == font.name else parts[name]
+        assert hashlib.sha256(data).hexdigest() == digest
+
+
+def test_names_open_in_a_spreadsheet_without_a_formula(font: Path, tmp_path: Path) -> None:
+    write_record(font, 0, judge_font(font), tmp_path / "r.zip", DAY)
+    rows = list(csv.DictReader(io.StringIO(_parts(tmp_path / "r.zip")["names.csv"].decode())))
+    assert "'=Quince" in {row["text"] for row in rows}
+    assert all(not cell.startswith(tuple("=+-@")) for row in rows for cell in row.values())
+
+
+def test_the_same_bytes_when_nothing_changed(font: Path, tmp_path: Path) -> None:
+    for name in ("a.zip", "b.zip"):
+        write_record(font, 0, judge_font(font), tmp_path / name, DAY)
+    assert (tmp_path / "a.zip").read_bytes() == (tmp_path / "b.zip").read_bytes()
+
+
+def test_only_the_answer_holds_the_date(font: Path, tmp_path: Path) -> None:
+    write_record(font, 0, judge_font(font), tmp_path / "a.zip", DAY)
+    write_record(font, 0, judge_font(font), tmp_path / "b.zip", DAY + datetime.timedelta(days=1))
+    one, other = _parts(tmp_path / "a.zip"), _parts(tmp_path / "b.zip")
+    assert {name for name in one if one[name] != other[name]} == {"answer.txt"}
+
+
+def test_nothing_is_left_behind_when_it_cannot_be_written(font: Path, tmp_path: Path) -> None:
+    with pytest.raises(ValueError, match="choose a folder you may write"):
+        write_record(font, 0, judge_font(font), tmp_path / "absent" / "r.zip", DAY)
+    with pytest.raises(ValueError, match="give a font file that you may read"):
+        write_record(tmp_path / "absent.ttf", 0, judge(()), tmp_path / "r.zip", DAY)
+    assert not list(tmp_path.glob(".record-*")) and not (tmp_path / "r.zip").exists()
+
+
+def test_a_card_without_credit() -> None:
+    """OFL-FAQ 1.1.2: acknowledgement is not required."""
+    found = judge((Evidence("name", "name 13", "SIL Open Font License"),))
+    assert card(found) == "Nothing has to go with the goods, by what was found.\n"
+
+
+@given(st.text(max_size=400))
+@settings(max_examples=200, deadline=None)
+def test_clean_text_is_one_short_printable_line(text: str) -> None:
+    """Unicode categories C* are control, format (bidi), surrogate, private use and unassigned."""
+    import unicodedata
+
+    shown = clean(text)
+    assert len(shown) <= 200 and not any(unicodedata.category(c)[0] == "C" for c in shown)
+    assert clean(shown) == shown
+
+
+@pytest.mark.parametrize("start", list("=+-@\t\r"))
+def test_no_cell_is_a_formula(start: str) -> None:
+    """OWASP, CSV injection: characters that start a formula."""
+    assert csv_cell(start + "1") == "'" + start + "1"
+
+
+def test_surrogates_go() -> None:
+    assert clean("a\ud800b") == "ab"

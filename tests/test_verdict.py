@@ -1,0 +1,226 @@
+"""Verdicts from statements: recognition, weighing, records. Sources stand beside the checks."""
+from __future__ import annotations
+
+import pytest
+from license_expression import get_spdx_licensing
+
+from catalogue.licences import load_records, parse_record
+from catalogue.verdict import (
+    ORDER,
+    SHORT,
+    Verdict,
+    _words,
+    explain,
+    flatten,
+    judge,
+    recognise,
+    resolve_name,
+    terms_of,
+)
+from scanner.evidence import Evidence
+
+
+def said(*texts: str, place: str = "name 13 (platform 3, language 0x0409)") -> Verdict:
+    """The verdict on a font that says these things in its licence field."""
+    return judge(tuple(Evidence("name", place, text) for text in texts))
+
+
+# Statement, SPDX id, verdict. Verdicts: shared/licence-rules.md, which names the published text or says from memory.
+MENTIONS = {
+    "ofl": ("Licensed under the SIL Open Font License, Version 1.1.", "OFL-1.1", "yes"),
+    "apache": ("Licensed under the Apache License, Version 2.0", "Apache-2.0", "yes"),
+    "mit": ("Released under the MIT License", "MIT", "yes"),
+    "bsd": ("BSD 3-Clause: BSD-3-Clause license", "BSD-3-Clause", "yes"),
+    "epl": ("Eclipse Public License 2.0", "EPL-2.0", "yes"),
+    "cc0": ("CC0 1.0 Universal", "CC0-1.0", "yes"),
+    "public-domain": ("Public Domain", "LicenseRef-Public-Domain", "yes"),
+    "free-for-any-use": ("Fonts in this site are free for any use.", "LicenseRef-Free-For-Any-Use", "yes"),
+    "cc-by": ("Creative Commons Attribution 4.0 International", "CC-BY-4.0", "yes-conditions"),
+    "cc-by-sa": ("http://creativecommons.org/licenses/by-sa/3.0/", "CC-BY-SA-3.0", "yes-conditions"),
+    "cc-by-nd": ("CC BY-ND 4.0", "CC-BY-ND-4.0", "ask"),
+    "cc-nc": ("CC BY-NC 4.0", "CC-BY-NC-4.0", "no"),
+    "lppl": ("This work is under the LPPL", "LPPL-1.3c", "yes"),
+    "bitstream-vera": ("The use of this font is granted subject to the Vera License.", "Bitstream-Vera", "yes"),
+    "ubuntu": ("Ubuntu Font Licence 1.0", "Ubuntu-font-1.0", "yes"),
+    "ipa": ("http://ipafont.ipa.go.jp/ipa_font_license_v1.html", "IPA", "yes"),
+    "baekmuk": ("Baekmuk Batang: permission is hereby granted under the Baekmuk license", "Baekmuk", "yes"),
+    "maker-permissions": ("Arphic Public License", "Arphic-1999", "ask"),
+    "gpl": ("This font is licensed under GPL v2 or later", "GPL-2.0-or-later", "ask"),
+    "gpl-font-exception": ("GNU General Public License V2 and later with font exception",
+                           "GPL-2.0-or-later WITH Font-exception-2.0", "yes-conditions"),
+    "lgpl": ("GNU Lesser General Public License", "LGPL-2.1-or-later", "ask"),
+    "agpl": ("GNU Affero General Public License v3", "AGPL-3.0-only", "ask"),
+    "agpl-postscript-exception": ("GNU Affero General Public License, with an exception for embedding in PostScript and PDF",
+                                  "AGPL-3.0-only WITH PS-or-PDF-font-exception-20170817", "ask"),
+    "personal-use": ("Free for personal use only", "LicenseRef-Personal-Use", "no"),
+    "noncommercial": ("Not for commercial use", "LicenseRef-Non-Commercial", "no"),
+    "licence-for-sale": ("A commercial license is required", "LicenseRef-Commercial-Licence-Needed", "no"),
+    "trial": ("Trial version", "LicenseRef-Trial", "no"),
+    "eula": ("Use is subject to the license agreement", "LicenseRef-EULA", "ask"),
+    "proprietary": ("This software may not be copied", "LicenseRef-Proprietary", "ask"),
+    "freeware": ("Freeware", "LicenseRef-Freeware", "ask"),
+}
+
+
+@pytest.mark.parametrize("family", sorted(MENTIONS))
+def test_each_record_is_reached(family: str) -> None:
+    text, spdx, verdict = MENTIONS[family]
+    found = said(text)
+    assert (found.spdx, found.verdict) == (spdx, verdict)
+    assert family in {record.family for record in terms_of(spdx).records}
+
+
+def test_no_record_is_left_out() -> None:
+    assert {record.family for record in load_records()} == set(MENTIONS)
+
+
+def test_spdx_ids_are_on_the_spdx_list() -> None:
+    """Source: the SPDX list inside the license-expression library."""
+    licensing = get_spdx_licensing()
+    for record in load_records():
+        ids = {*record.spdx, *(s for s, _ in record.recognise if record.kind != "exception")}
+        for spdx in ids:
+            if not spdx.startswith("LicenseRef-"):
+                assert licensing.validate(spdx).errors == [], f"{record.family}: {spdx}"
+
+
+def test_records_are_whole() -> None:
+    for record in load_records():
+        assert record.goods and record.conditions + record.traps and record.source, record.family
+        assert record.read in (True, False)
+        assert record.read == (not record.source.startswith(("from memory", "common practice"))), record.family
+        for text in (record.goods, *record.conditions, *record.traps, *record.accompany):
+            assert not {"safe", "certified", "compliant"} & set(text.lower().split())
+
+
+@pytest.mark.parametrize(
+    ("broken", "error"),
+    [
+        ("title =", "x.toml: "),
+        ("title = 'a'", "x.toml: spdx is missing; add it"),
+        ("title='a'\nspdx=[]\nkind='gift'\nsell='yes'\nalter='yes'\ngoods=''\nconditions=[]\naccompany=[]\ntraps=[]\n"
+         "recognise=[]\nsource={}", "x.toml: kind is 'gift'; use one of grant, exception, notice, reserve, restriction"),
+        ("title='a'\nspdx=[]\nkind='grant'\nsell='yes'\nalter='yes'\ngoods=''\nconditions=[]\naccompany=[]\ntraps=[]\n"
+         "recognise=[]\nsource={}", "x.toml: 'text'; correct that entry"),
+    ],
+)
+def test_a_broken_record_says_which_entry(broken: str, error: str) -> None:
+    with pytest.raises(ValueError, match="x.toml") as caught:
+        parse_record("x", broken)
+    assert str(caught.value).startswith(error)
+
+
+# Traps of shared/licence-rules.md, "Traps seen in 3,933 real fonts", one by one.
+@pytest.mark.parametrize(
+    ("texts", "verdict"),
+    [
+        (("----",), "unknown"),
+        (("Acme Type 8F3A",), "unknown"),
+        (("Copyright (c) 2003 Acme Type. All rights reserved.",), "unknown"),
+        (("All rights reserved. This font is licensed under the SIL OFL 1.1.",), "yes"),
+        (("OFL 1.1. The font may not be sold by itself.",), "yes"),
+        (("May be used commercially and noncommercially, free for any use.",), "yes"),
+        (("NOT released under the OFL",), "ask"),
+        (("OFL, personal use only",), "no"),
+        (("DejaVu changes are in public domain",), "ask"),
+        (("Icons are licensed under the MIT License",), "ask"),
+        (("Will be released under the SIL Open Font License",), "ask"),
+        (("Maybe OFL?",), "ask"),
+        (("MIT License", "SIL Open Font License"), "yes"),
+        (("GPL v3", "SIL Open Font License"), "ask"),
+        (("SIL Open Font License or GPL v3, at your choice",), "yes"),
+        (("Licensed under the OFL", "Not for commercial use"), "no"),
+    ],
+)
+def test_traps(texts: tuple[str, ...], verdict: str) -> None:
+    assert said(*texts).verdict == verdict
+
+
+@pytest.mark.parametrize(
+    ("raw", "spdx"),
+    [  # Debian copyright format 1.0, section 7.1 (short names), and real copyright files of fonts-* packages
+        ("GPL-2+", "GPL-2.0-or-later"),
+        ("GPL-3", "GPL-3.0-only"),
+        ("GPL-2+ with Font exception", "GPL-2.0-or-later WITH Font-exception-2.0"),
+        ("AGPL-3 with Font exception", "AGPL-3.0-only WITH PS-or-PDF-font-exception-20170817"),  # fonts-urw-base35
+        ("Expat", "MIT"),
+        ("OFL-1.1 or CC0-1.0", "OFL-1.1 OR CC0-1.0"),
+        ("OFL-1.1 and Apache-2.0", "OFL-1.1 AND Apache-2.0"),
+        ("(MIT OR Apache-2.0) AND OFL-1.1", "(MIT OR Apache-2.0) AND OFL-1.1"),
+        ("CC-BY-SA-3", "CC-BY-SA-3.0"),
+        ("dfsg-free-text", ""),
+    ],
+)
+def test_licence_fields(raw: str, spdx: str) -> None:
+    assert resolve_name(raw) == spdx
+    assert not spdx or get_spdx_licensing().validate(spdx).errors == []
+
+
+def test_or_takes_the_most_permissive_and_the_strictest() -> None:
+    """SPDX 2.3 annex D: OR is a choice, AND means all of them."""
+    assert terms_of("OFL-1.1 OR GPL-3.0-only").sell == "yes"
+    assert terms_of("OFL-1.1 AND GPL-3.0-only").sell == "ask"
+    assert terms_of("(OFL-1.1 OR CC-BY-NC-4.0) AND CC-BY-4.0").sell == "yes-conditions"
+    assert terms_of("Never-Heard-1.0").sell == "ask"
+
+
+def test_adding_a_restriction_never_makes_it_more_permissive() -> None:
+    order = (*ORDER,)
+    for text, _, verdict in MENTIONS.values():
+        worse = said(text, "For personal use only.")
+        assert worse.verdict == "no", text
+        assert order.index(worse.verdict) >= order.index(verdict)
+
+
+def test_credit_goes_with_the_goods() -> None:
+    """CC BY 4.0 section 3(a)(1): author, licence, and whether it was changed."""
+    (line,) = said("CC BY 4.0").must_accompany
+    assert "author" in line and "licence" in line and "changed" in line
+
+
+def test_altering_outlines_with_the_font_exception_asks() -> None:
+    """SPDX Font-exception-2.0 speaks of unaltered portions."""
+    assert said("GPL v2 with font exception").may_alter_outlines == "ask"
+
+
+def test_reserved_names_are_shown_and_do_not_decide() -> None:
+    """OFL-FAQ 5.1: they are about the names of changed fonts."""
+    found = said('Copyright 2010 A. Maker, with Reserved Font Name "Marmalade". Licensed under the OFL 1.1')
+    assert (found.reserved_font_names, found.verdict) == (("Marmalade",), "yes")
+
+
+def test_own_words_against_a_file_beside_ask() -> None:
+    found = judge((Evidence("name", "name 13", "OFL 1.1"), Evidence("licence-file", "/f/LICENSE", "Personal use only")))
+    assert found.verdict == "ask" and found.conflicts
+
+
+def test_a_component_never_grants() -> None:
+    found = judge((Evidence("licence-file", "/f/OFL-Other.txt", "SIL Open Font License", "", "statement", "component"),))
+    assert found.verdict == "ask" and found.spdx == ""
+
+
+def test_every_yes_shows_its_quote() -> None:
+    for text, _, verdict in MENTIONS.values():
+        found = said(text)
+        if verdict.startswith("yes"):
+            assert any(e.polarity == "grant" and e.quote for e in found.evidence)
+            assert found.reasons[0].startswith("[1]")
+
+
+def test_explanation_answers_first_and_ends_with_the_caution() -> None:
+    lines = explain(said("SIL Open Font License")).splitlines()
+    assert lines[0] == "Yes: goods made with this font may be sold, by what was found."
+    assert lines[-1].startswith("This is evidence that was found, not legal advice.")
+
+
+def test_quotes_are_clean() -> None:
+    found = said("OFL 1.1 \u202e evil \x07 bell " + "x" * 5000)
+    assert all(len(e.quote) <= 260 and "\u202e" not in e.quote and "\x07" not in e.quote for e in found.evidence)
+
+
+def test_short_texts_without_a_stem_are_rightly_passed_by() -> None:
+    """Whatever a record would recognise in a short text must hold a stem, else it would be overlooked."""
+    for text, _, _ in MENTIONS.values():
+        low = flatten(text).lower()
+        assert len(low) >= SHORT or not low.isascii() or _words()["stem"].search(low), text
+        assert recognise(text)
