@@ -15,7 +15,7 @@ import shapely
 from shapely.affinity import scale as scaled
 from shapely.geometry.base import BaseGeometry
 
-from catalogue.hold import NECK_LINES, Hold, Sizes, judge
+from catalogue.hold import NECK_LINES, THIN_SHARE, Hold, Sizes, judge
 from catalogue.process import Process
 from catalogue.ranking import Ranked, Size
 from catalogue.stack import Layer
@@ -162,13 +162,9 @@ def check(
     median = _quantile(widths, weights, 0.5)
     share = float(weights[widths < process.least_wall_mm].sum() / weights.sum()) if len(widths) else 0.0
 
-    counters = [
-        (inscribed_diameter(hole, TOLERANCE_MM), hole) for letter in letters for hole in holes_of(letter)
-    ]
+    counters = [(inscribed_diameter(hole, TOLERANCE_MM), hole) for letter in letters for hole in holes_of(letter)]
     smallest = min((d for d, _ in counters), default=None)
-    spots += [
-        WeakSpot("counter", *_middle(hole), d, "top") for d, hole in counters if d < process.least_gap_mm
-    ]
+    spots += [WeakSpot("counter", *_middle(hole), d, "top") for d, hole in counters if d < process.least_gap_mm]
     spots += _slits(region, process.least_gap_mm)
 
     seeds = seeds_of(parts, TOLERANCE_MM)
@@ -245,9 +241,10 @@ def _strokes(inside: list[Any], least: float) -> tuple[Any, Any, list[WeakSpot]]
     for letter in inside:
         low = letter.widths < least
         # A few samples at sharp joins and tips are no hairline.
-        if low.mean() > 0.05 if len(low) else False:
+        if len(low) and low.mean() > THIN_SHARE:
             k = int(np.argmin(np.abs(letter.widths - np.quantile(letter.widths, 0.05))))
-            spots.append(WeakSpot("thin stroke", *map(float, letter.places[k]), float(letter.widths[k]), "top"))
+            x, y = letter.places[k]
+            spots.append(WeakSpot("thin stroke", float(x), float(y), float(letter.widths[k]), "top"))
     return np.concatenate(widths), np.concatenate(weights), spots
 
 

@@ -79,7 +79,9 @@ def _parser() -> argparse.ArgumentParser:
     def add(name: str, run: Callable[[argparse.Namespace], int], summary: str, example: str) -> argparse.ArgumentParser:
         command = commands.add_parser(name, help=summary, description=summary, epilog=f"Example: letterhold {example}")
         command.set_defaults(run=run)
-        command.add_argument("--catalogue", type=Path, metavar="FILE", help="catalogue file (default: in your data folder)")
+        command.add_argument(
+            "--catalogue", type=Path, metavar="FILE", help="catalogue file (default: in your data folder)"
+        )
         return command
 
     scan = add("scan", _scan, "read every font under the paths into the catalogue", "scan ~/fonts")
@@ -110,7 +112,9 @@ def _parser() -> argparse.ArgumentParser:
     check.add_argument("name", metavar="NAME")
     check.add_argument("--face", required=True, metavar="FACE", help="catalogue number, 'Family Style' or path#index")
     _judging(check)
-    check.add_argument("--picture", type=Path, metavar="OUT", help="write a picture, .svg or .png, with weak spots marked")
+    check.add_argument(
+        "--picture", type=Path, metavar="OUT", help="write a picture, .svg or .png, with weak spots marked"
+    )
     check.add_argument("--json", action="store_true", help="print JSON")
 
     licence = add("licence", _licence, "evidence and sell verdict of a font", "licence ~/fonts/Some.ttf")
@@ -131,8 +135,12 @@ def _judging(command: argparse.ArgumentParser) -> None:
     size.add_argument("--cap-height", type=_length, metavar="LENGTH", help="height of the capitals (default 14mm)")
     size.add_argument("--x-height", type=_length, metavar="LENGTH", help="height of the small letters")
     size.add_argument("--width", type=_length, metavar="LENGTH", help="width of the whole tag without the ring")
-    command.add_argument("--process", default="nozzle-0.4", metavar="NAME", help="process profile or path of a TOML file")
-    command.add_argument("--offset", type=_length, default=1.0, metavar="LENGTH", help="offset of the base (default 1mm)")
+    command.add_argument(
+        "--process", default="nozzle-0.4", metavar="NAME", help="process profile or path of a TOML file"
+    )
+    command.add_argument(
+        "--offset", type=_length, default=1.0, metavar="LENGTH", help="offset of the base (default 1mm)"
+    )
     command.add_argument("--language", metavar="TAG", help="language of the name, such as tr or sr")
 
 
@@ -212,7 +220,9 @@ def scan_into(
         gone = {p for p in known if p not in found and any(Path(p).is_relative_to(root) for root in roots)}
         for old, file in moved_files(files, known, gone, store.digests()):
             store.move(old, str(file.path), file.size, file.mtime_ns)
-            store.judge(str(file.path), _verdicts(str(file.path), store.indices(str(file.path)), _root(file.path, roots)))
+            store.judge(
+                str(file.path), _verdicts(str(file.path), store.indices(str(file.path)), _root(file.path, roots))
+            )
             gone.discard(old)
         store.drop(gone)
         known = store.known()
@@ -402,7 +412,10 @@ def _print_csv(rows: list[dict[str, Any]]) -> None:
 
 
 def _print_ranking(
-    shown: Sequence[Ranked], rows: Sequence[Ranked], lacking: Sequence[tuple[Face, list[str]]], options: argparse.Namespace
+    shown: Sequence[Ranked],
+    rows: Sequence[Ranked],
+    lacking: Sequence[tuple[Face, list[str]]],
+    options: argparse.Namespace,
 ) -> None:
     size = _size(options)
     print(
@@ -468,11 +481,15 @@ def _inspect(options: argparse.Namespace) -> int:
     print(f"{face.title} (number {face.id})")
     print(f"  file          {face.path}" + (f"#{face.face_index}" if face.face_index else ""))
     print(f"  letters       {face.letters} characters" + (f", lacks {face.missing[:40]}" if face.missing else ""))
-    print(f"  capitals      {face.cap_height_em:.3f} em, small letters {face.x_height_em:.3f} em, slant {face.slant_deg:.0f}°")
+    print(
+        f"  capitals      {face.cap_height_em:.3f} em, small letters {face.x_height_em:.3f} em, slant {face.slant_deg:.0f}°"
+    )
     print(f"  strokes       median {face.median_stroke_em:.3f} em, thin end {face.thinnest_stroke_em:.3f} em")
     print(f"  joined pairs  {face.joining:.0%} of small-letter pairs touch")
     if joins:
-        print(f"  join offset   {joins[len(joins) // 2]:.3f} em at the median test word, {joins[-1]:.3f} em at the worst")
+        print(
+            f"  join offset   {joins[len(joins) // 2]:.3f} em at the median test word, {joins[-1]:.3f} em at the worst"
+        )
     print(f"  may be sold   {SELL_WORDS.get(face.sell, face.sell)}" + (f" ({face.spdx})" if face.spdx else ""))
     for reason in verdict.get("reasons", [])[:4]:
         print(f"                {reason}")
@@ -519,7 +536,8 @@ def _print_check(check: Check) -> None:
         pieces = "one piece" if layer.pieces == 1 else f"{layer.pieces} pieces"
         print(
             f"  {layer.layer:<7} offset {layer.offset_mm:.2f}, top at {layer.top_mm:.3f}: {pieces},"
-            f" {layer.holes} holes ({layer.pinholes} pinholes)" + (f", neck {layer.neck_mm:.2f}" if layer.neck_mm else "")
+            f" {layer.holes} holes ({layer.pinholes} pinholes)"
+            + (f", neck {layer.neck_mm:.2f}" if layer.neck_mm else "")
         )
     for reason in check.hold.reasons:
         print(f"  -{reason.points:.0f} {reason.text}")

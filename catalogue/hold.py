@@ -8,7 +8,7 @@ hold. (Letters made smaller at the same offset in mm do move nearer to each othe
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from catalogue.process import Process
 
@@ -49,6 +49,8 @@ class Reason:
     kind: str
     points: float
     text: str
+    breaks: bool = False
+    """Whether the name does not hold because of it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +76,7 @@ def judge(sizes: Sizes, process: Process) -> Hold:
         text = (
             f"comes apart: needs an offset of {sizes.join_offset_mm:.2f} mm, the base has {sizes.base_offset_mm:.2f} mm"
         )
-        reasons.append(Reason("join", 100.0 - limit, text))
+        reasons.append(Reason("join", 100.0 - limit, text, breaks=True))
     else:
         room = SPARE_SHARE * sizes.base_offset_mm
         lost = JOIN_POINTS * (1 - min(1.0, spare / room)) if room > 0 else JOIN_POINTS
@@ -90,20 +92,20 @@ def judge(sizes: Sizes, process: Process) -> Hold:
         if lost > 0:
             need = NECK_LINES * process.line_width_mm
             verb = "too narrow" if lines < NECK_LINES else "narrow"
-            reasons.append(
-                Reason("neck", lost, f"neck {verb}: {sizes.neck_mm:.2f} mm is {lines:.1f} lines, {need:.2f} mm needed")
-            )
+            text = f"neck {verb}: {sizes.neck_mm:.2f} mm is {lines:.1f} lines, {need:.2f} mm needed"
+            reasons.append(Reason("neck", lost, text, breaks=lines < NECK_LINES))
 
     if sizes.thinnest_stroke_mm is not None:
         lost = STROKE_POINTS * _short(sizes.thinnest_stroke_mm / process.least_wall_mm)
-        if sizes.thin_share > THIN_SHARE:
+        too_thin = sizes.thin_share > THIN_SHARE
+        if too_thin:
             holds = False
-        if lost > 0:
+        if lost > 0 or too_thin:
             text = (
                 f"thin strokes: {sizes.thinnest_stroke_mm:.2f} mm at the thin end, least wall"
                 f" {process.least_wall_mm:.2f} mm, {sizes.thin_share:.0%} below it"
             )
-            reasons.append(Reason("stroke", lost, text))
+            reasons.append(Reason("stroke", lost, text, breaks=too_thin))
 
     if sizes.smallest_counter_mm is not None:
         lost = COUNTER_POINTS * _short(sizes.smallest_counter_mm / process.least_gap_mm)
@@ -114,8 +116,11 @@ def judge(sizes: Sizes, process: Process) -> Hold:
             reasons.append(Reason("counter", lost, text))
 
     hold = min(limit, 100.0 - sum(r.points for r in reasons if not (r.kind == "join" and spare < 0)))
-    if not holds:
-        hold = min(hold, MOST_WITHOUT_HOLD)
+    if not holds and hold > MOST_WITHOUT_HOLD:
+        # The points above the cap are lost to what breaks the hold: the first such reason carries them.
+        at = next(k for k, r in enumerate(reasons) if r.breaks)
+        reasons[at] = replace(reasons[at], points=reasons[at].points + hold - MOST_WITHOUT_HOLD)
+        hold = MOST_WITHOUT_HOLD
     return Hold(int(max(0.0, hold)), holds, tuple(reasons))
 
 

@@ -208,7 +208,9 @@ def svg(scene: Scene) -> str:
             out.append(f'<path fill="{item.fill}"{edge} fill-rule="evenodd" d="{path_data(item.region)}"/>')
         elif isinstance(item, Line):
             points = " ".join(f"{px:.3f},{py:.3f}" for px, py in item.points)
-            out.append(f'<polyline points="{points}" fill="none" stroke="{item.colour}" stroke-width="{item.width:.3f}"/>')
+            out.append(
+                f'<polyline points="{points}" fill="none" stroke="{item.colour}" stroke-width="{item.width:.3f}"/>'
+            )
         elif isinstance(item, Circle):
             out.append(
                 f'<circle cx="{item.x:.3f}" cy="{item.y:.3f}" r="{item.radius:.3f}" fill="{item.fill or "none"}"'

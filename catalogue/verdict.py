@@ -117,13 +117,13 @@ def _words() -> dict[str, re.Pattern[str]]:
             r"|\b(?:no longer|no more|under no|there is no|has no|instead of|rather than|anstatt|statt|au lieu d\w+|"
             r"en lugar de|invece d\w+|em vez d\w+|вместо|без|sin|ohne|senza|sem|nunca|tampoco|não|nao)"
             r"|\bsans (?:la |une |aucune |cette )?licen[cs]e"
-            r"|\bno (?:sil|ofl|está|esta|es|se|fue|tiene|ha|bajo|son|estan|están)|\bnon (?:è|e|sotto|sono|rilasciat\w+|viene|"
+            r"|\bwithout (?:the |a |any )?(?:gpl |gnu )?(?:font )?$|\bno (?:sil|ofl|está|esta|es|se|fue|tiene|ha|bajo|son|estan|están)|\bnon (?:è|e|sotto|sono|rilasciat\w+|viene|"
             r"distribuit\w+|soggett\w+|coperto)|\bexcept|\bno (?:open|gpl|free|known|licen[cs]e))"
             r"(?:[ \"'(\[]+[\w'’-]+){0,7}[ \"'(\[]*$|(?:非|不是|并非|並非|不属于|不適用|不适用|没有采用|未采用|未以|不采用|不在|没有|未)[^。，,]{0,16}$"
         ),
         "negated_after": re.compile(
-            r"^[^.;¶。]{0,30}?(?:ではあり|ではな|じゃな|でない|とは異な|に基づか|適用されま|適用しな|されていま?せん|されていない|ません|"
-            r"不适用|不適用|无效|并不|does not apply|do not apply|is not|are not|was not|isn't|no longer|not applicable|"
+            r"^[^.;¶。]{0,40}?(?:の対象外|対象外|ではあり|ではな|じゃな|でない|とは異な|に基づか|適用されま|適用しな|されていま?せん|されていない|ません|"
+            r"不适用|不適用|无效|并不|(?:does|do|did) not (?:apply|cover|extend|include)|doesn't|ne couvre|no cubre|non copre|não cobre|не охватыв|не покрыва|is not|are not|was not|isn't|no longer|not applicable|"
             r"gilt nicht|ist nicht|nicht an|n'est pas|ne s'applique|no se aplica|no es|non si applica|non è|"
             r"não se aplica|não é|не применя|не распростран|не действ|не явля|has been (?:revoked|withdrawn|replaced))"
         ),
@@ -131,7 +131,8 @@ def _words() -> dict[str, re.Pattern[str]]:
             r"\?(?=[ )\"']|$)|\bunknown\b|\bunclear\b|\bunsure\b|not sure|\bmaybe\b|\bperhaps\b|\bpossibl[ye]\b|\bprobably\b|"
             r"\bplanned\b|\bplan(?:s|ning)? to\b|\bwill be\b|\bto be (?:released|licen|decided|determined|confirmed)|"
             r"\bsoon\b|\btbd\b|\btodo\b|\bpending\b|\bnot yet\b|\bfuture\b|\bformerly\b|\bpreviously\b|\buntil\b|"
-            r"\bused to be\b|\bonce\b|\bearlier versions?\b|\bolder versions?\b|\bprevious versions?\b|\bsimilar to\b|\binspired by\b|"
+            r"\bused to be\b|\bonce\b|\bearlier versions?\b|\b(?:previous|older?|earlier|former) (?:release|version|file|font)s?\b|on request|available (?:on|upon|from|at extra)|\bfor an? (?:ofl|sil|open)|different (?:file|version)|"
+            r"\balte[nrs]? (?:version|schrift|fassung)|vorherig|ancienne|précédente|anterior|precedente|предыдущ|стар\w+ верси|\bsimilar to\b|\binspired by\b|"
             r"-like\b|-compatible\b|compatible with|\bmight\b|\bconsider(?:ing|ed)?\b|\bintend|\bhope|\bunless\b|"
             r"\bif you (?:buy|pay|purchase|donate)|vielleicht|vermutlich|möglicherweise|künftig|zukünftig|\bbald\b|früher|"
             r"ehemals|demnächst|ähnlich|geplant|unklar|unbekannt|wird (?:später|noch)|bis (?:version|20)|peut-être|"
@@ -141,15 +142,20 @@ def _words() -> dict[str, re.Pattern[str]]:
             r"возможно|\bскоро\b|\bбудет\b|ранее|раньше|похож|неизвест|вероятно|планир|\bдо 20|"
             r"かもしれ|予定|検討|おそらく|不明|以前|かつて|たぶん|可能|或许|也许|即将|計画|计划|将|曾|旧版|未知|不确定|待定|大概|之前"
         ),
+        "only_after": re.compile(
+            r"^[^.;¶。]{0,50}?(?:\bonly\b(?! reserved)|\bnur\b|seulement|uniquement|solamente|únicamente|\bsolo\b|soltanto|"
+            r"\bapenas\b|somente|только|のみ|限定|仅|, not (?:the|this) |\bapplies to the (?:source|code|web)|"
+            r"\bversion (?:is|can|may)\b)|^ nur\b"
+        ),
         "part_before": re.compile(
             r"(?:\b(?:portions?|parts?|some|glyphs?|characters?|icons?|logos?|symbols?|scripts?|changes|modifications?|"
             r"hinting|kerning|numerals|digits|ligatures|features?|punctuation|accents|emoji|intelligence|tables?|"
             r"documentation|source code|sources?|build (?:tools?|scripts?|files)|tools?|software used|program|website|"
-            r"code|specimens?|samples?|packag\w+|latin|greek|cyrillic|arabic|hebrew|letters?|[a-z]+ letters?)\b"
+            r"code|specimens?|samples?|originals?|designs?|letterforms|packag\w+|latin|greek|cyrillic|arabic|hebrew|letters?|[a-z]+ letters?)\b"
             r"(?! software)[^.;¶]{0,90}?\b(?:is|are|was|were|under|from|imported|licen[cs]ed|copyright|\(c\)|in)\b"
             r"|\b(?:based (?:up)?on|derived from|contains?|containing|includ(?:es|ing)|incorporat\w+|imported from|"
             r"built with|made with|created with|uses|using|borrow\w*|taken from|thanks to|autohinted)\b"
-            r"|\b(?:teile|einige|zeichen|ziffern|glyphen|basiert auf|enthält|certains?|chiffres|parties?|glyphes|basé\w* sur|"
+            r"|\b(?:teile|einige|zeichen|ziffern|glyphen|basiert auf|enthält|certains?|chiffres|parties?|glyphes|basé\w* sur|basead\w+ em|"
             r"contient|partes?|algunos|glifos|cifras|numeri|cifre|lettere|lettres|letras|presi da|prese da|tratt[eio] da|provien\w+|provengono|provienen|viennent|stammen|vêm de|взят\w+ из|números|basad[oa] en|contiene|basato su|parti|alcuni|glifi|contém|baseado em|"
             r"algumas|части|часть|глифы|символы|цифры|некоторые|основан\w* на|содержит|включает)\b|一部|部分|字形|を含|に基づ|ベース|"
             r"数字|基于|包含|源自|英数字|アイコン|图标)[^.;¶。]{0,90}$"
@@ -157,7 +163,7 @@ def _words() -> dict[str, re.Pattern[str]]:
         "whole": re.compile(
             r"(?<!\bin )(?<!\bof )(?<!\bfrom )(?<!\bto )(?<!\bwith )this (?:\w+ ){0,2}(?:font|typeface|family|version|work|software|file)s?\b(?! (?:contain|includ|use|is based|"
             r"incorporat))[^.;¶]{0,60}?(?:is|are|under|licen[cs]ed)|font software|these fonts|the fonts? (?:is|are)|"
-            r"\b(?:and|,) (?:is |are )?(?:re-?)?(?:licen[cs]ed|released|distributed|published) |distributed under the terms|"
+            r"\band (?:is |are )?(?:re-?)?(?:licen[cs]ed|released|distributed|published) |distributed under the terms|"
             r"free software|font program"
         ),
         "sentence": re.compile(r"(?:[.!;?](?=\s)|[。！？；¶])"),
@@ -278,7 +284,7 @@ def _meaning(record: Record, low: str, start: int, end: int) -> tuple[str, str]:
         return "statement", "font"
     if ("not conflict" not in before and words["negated"].search(before)) or words["negated_after"].search(after):
         return "negated", "font"
-    if words["doubt"].search(before) or words["doubt"].search(after):
+    if words["doubt"].search(before) or words["doubt"].search(after) or words["only_after"].search(after):
         return "statement", "unknown"
     return "grant", "component" if _of_a_part(before) else "font"
 

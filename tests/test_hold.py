@@ -60,9 +60,7 @@ def test_every_lost_point_has_a_reason(given_sizes: Sizes) -> None:
 
 @given(sizes, st.floats(1.0, 3.0))
 def test_a_wider_line_never_raises_hold(given_sizes: Sizes, factor: float) -> None:
-    wider = replace(
-        PROCESS, line_width_mm=PROCESS.line_width_mm * factor, least_wall_mm=PROCESS.least_wall_mm * factor
-    )
+    wider = replace(PROCESS, line_width_mm=PROCESS.line_width_mm * factor, least_wall_mm=PROCESS.least_wall_mm * factor)
     more = replace(given_sizes, thin_share=min(1.0, given_sizes.thin_share * factor))  # a wider wall catches more
     assert judge(more, wider).hold <= judge(given_sizes, PROCESS).hold
 

@@ -24,7 +24,7 @@ RIDGE = 0.6
 PX_PER_EM = 160.0
 """Raster that locates centre lines; a hairline of 0.0125 em is two pixels."""
 
-SAMPLES = 48
+SAMPLES = 32
 """Centre-line points measured per letter and side, spread evenly over those found."""
 
 QUANTILES = np.array([0.0, 0.05, 0.1, 0.2, 0.35, 0.5, 0.65, 0.8, 0.95])
@@ -71,22 +71,30 @@ def letter_widths(regions: Sequence[BaseGeometry], upem: float) -> tuple[list[Wi
         paint(sheet, regions[k], scale, origin)
     solid = _ridge(sheet)
     hull = np.zeros_like(sheet)
-    for k, origin in zip(live, origins, strict=True):
-        paint(hull, shapely.convex_hull(regions[k]), scale, origin)
+    hulls = shapely.convex_hull(np.asarray(regions, dtype=object)[live])
+    for outer, origin in zip(hulls, origins, strict=True):
+        paint(hull, outer, scale, origin)
     # Channels: centre lines of what the hull holds and the letter does not, measured to the letter's walls only.
     open_ground = (sheet == 0).astype(np.uint8)
-    void = _ridge(open_ground) & (hull > 0)
+    void = _ridge(open_ground) & hull.view(np.bool_)
     for at, k in enumerate(live):
-        a, b = int(starts[at]), int(starts[at + 1])
-        walls = segments(regions[k])
-        for mask, found, sign in ((solid, inside, 1), (void, channels, -1)):
-            rows, columns = np.nonzero(mask[:, a:b])
-            if len(rows) == 0:
-                continue
-            pick = np.unique(np.linspace(0, len(rows) - 1, SAMPLES).astype(int))
-            points = (np.column_stack([columns[pick] + a, rows[pick]]) - origins[at]) / scale
-            width, good = across(points, walls, step=1.5 / scale, region=regions[k], inside=sign > 0)
-            found[k] = Widths(width[good], points[good], len(rows) / scale)
+        column = slice(int(starts[at]), int(starts[at + 1]))
+        picked, lengths = [], []
+        for mask in (solid, void):
+            found = np.flatnonzero(mask[:, column])
+            if len(found):
+                lengths.append(len(found) / scale)
+                found = found[np.unique(np.linspace(0, len(found) - 1, SAMPLES).astype(int))]
+            else:
+                lengths.append(0.0)
+            picked.append(found)
+        # Strokes and channels of a letter have the same walls: one call for both halves the overhead.
+        rows, columns = np.divmod(np.concatenate(picked), sizes[at, 0])
+        points = (np.column_stack([columns + column.start, rows]) - origins[at]) / scale
+        inner = np.arange(len(points)) < len(picked[0])
+        width, good = across(points, segments(regions[k]), step=1.5 / scale, region=regions[k], inside=inner)
+        inside[k] = Widths(width[good & inner], points[good & inner], lengths[0])
+        channels[k] = Widths(width[good & ~inner], points[good & ~inner], lengths[1])
     return inside, channels
 
 
@@ -95,7 +103,7 @@ def across(
     walls: tuple[NDArray[np.float64], NDArray[np.float64]],
     step: float,
     region: BaseGeometry,
-    inside: bool,
+    inside: bool | NDArray[np.bool_],
 ) -> tuple[NDArray[np.float64], NDArray[np.bool_]]:
     """Wall-to-wall widths through points near the centre line, exact for parallel walls.
 
@@ -117,15 +125,29 @@ def nearest(
     points: NDArray[np.float64], walls: tuple[NDArray[np.float64], NDArray[np.float64]]
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Nearest place on any wall segment for each point: places (n, 2) and distances (n)."""
-    start, run = walls
-    squared = np.maximum((run * run).sum(axis=1), 1e-12)
-    offset = points[:, None, :] - start[None]
-    t = np.clip((offset * run[None]).sum(axis=2) / squared, 0.0, 1.0)
-    gap = offset - t[..., None] * run[None]
-    distance2 = (gap * gap).sum(axis=2)
-    k = np.argmin(distance2, axis=1)
-    at = np.arange(len(points))
-    return start[k] + t[at, k][:, None] * run[k], np.sqrt(distance2[at, k])
+    # x and y apart, in single precision and in place: a third of the time of arrays of pairs.
+    (sx, sy), (rx, ry) = (np.ascontiguousarray(w.T, dtype=np.float32) for w in walls)
+    squared = np.maximum(rx * rx + ry * ry, np.float32(1e-12))
+    x = points[:, 0, None].astype(np.float32) - sx
+    y = points[:, 1, None].astype(np.float32) - sy
+    t = x * rx
+    t += y * ry
+    t /= squared
+    np.maximum(t, 0, out=t)
+    np.minimum(t, 1, out=t)
+    x -= t * rx
+    y -= t * ry
+    x *= x
+    y *= y
+    x += y
+    k = np.argmin(x, axis=1)
+    # The nearest edge is found; its distance is taken again in double precision.
+    start, run = walls[0][k], walls[1][k]
+    offset = points - start
+    share = (offset * run).sum(axis=1) / np.maximum((run * run).sum(axis=1), 1e-12)
+    near = start + np.clip(share, 0.0, 1.0)[:, None] * run
+    gap = points - near
+    return near, np.sqrt((gap * gap).sum(axis=1))
 
 
 def segments(region: BaseGeometry) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
@@ -151,9 +173,15 @@ def paint(sheet: NDArray[np.uint8], region: BaseGeometry, scale: float, origin: 
 
 def _ridge(mask: NDArray[np.uint8]) -> NDArray[np.bool_]:
     field = cv2.distanceTransform(mask, cv2.DIST_L2, cv2.DIST_MASK_5)
-    gx = np.zeros_like(field)
-    gy = np.zeros_like(field)
-    gx[:, 1:-1] = field[:, 2:] - field[:, :-2]
-    gy[1:-1] = field[2:] - field[:-2]
-    ridge: NDArray[np.bool_] = (gx * gx + gy * gy < (2 * RIDGE) ** 2) & (mask > 0)
+    inner = field[1:-1, 1:-1]
+    steep = np.empty_like(inner)
+    cross = np.empty_like(inner)
+    np.subtract(field[1:-1, 2:], field[1:-1, :-2], out=steep)
+    np.subtract(field[2:, 1:-1], field[:-2, 1:-1], out=cross)
+    steep *= steep
+    cross *= cross
+    steep += cross
+    ridge = np.zeros(mask.shape, dtype=np.bool_)  # the outermost pixels are padding
+    np.less(steep, (2 * RIDGE) ** 2, out=ridge[1:-1, 1:-1])
+    ridge &= mask.view(np.bool_)
     return ridge
