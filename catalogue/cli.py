@@ -660,3 +660,7 @@ def _demo(options: argparse.Namespace) -> int:
     if not options.json:
         print(f"\nNext: letterhold check {options.name} --face NUMBER --picture weak.png --catalogue {target}")
     return status
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())

@@ -104,7 +104,14 @@ def _words() -> dict[str, re.Pattern[str]]:
             rf"(?:(?<!not )(?<!no ){private}{use}{both}(?<!non )(?<!non-){commercial}|"
             rf"(?<!not for )(?<!no )(?<!non-)(?<!non ){commercial}{use}{both}{private})(?!{taken_back})|"
             r"(?:allowed|occasionally)[^.¶]{0,20}noncommercial(?:ly| distribution)|"
-            r"commercial or non-?commercial|(?:商用|営利)・?(?:と|、|・)?(?:非商用|非営利)(?:を)?問わず|(?:商用|営利|商業)(?:・|、|と|か)?"
+            r"commercial or non-?commercial|profits? ?[;,)]|loss of [^.;]{0,20}profits?|business interruption|commercial damages|"
+            r"commercial advantage or private monetary|commercially reasonable|"
+            r"(?:including|include|even|also|both|free(?:ly)?)(?: for)? (?:any )?commercial(?:ly)?(?: use| purposes)?|"
+            r"no restrictions? on commercial use|commercial use (?:is |are )?(?:allowed|permitted|ok|okay|welcome|free)|"
+            r"kommerzielle nutzung (?:ist )?(?:erlaubt|gestattet|frei)|(?:usage|utilisation) commerciale? (?:est )?autorisée?|"
+            r"uso comercial (?:está )?permitido|uso commerciale (?:è )?consentito|коммерческое использование разрешено|"
+            r"商用(?:利用|使用)?(?:も)?(?:可|ok|自由)|(?:可|免费|可以|允许)(?:免费)?(?:商用|商业使用)|商用免费|(?:个人|非商业)(?:和|与|及|、)(?:商业|商用)(?:使用|用途)?(?:均|都)?(?:可)?免费|"
+            r"commercial(?:ly)?,? (?:and|or) (?:otherwise|not)|(?:商用|営利)・?(?:と|、|・)?(?:非商用|非営利)(?:を)?問わず|(?:商用|営利|商業)(?:・|、|と|か)?"
             r"(?:個人|非商用|非営利)(?:利用)?(?:を)?問わず|(?:個人|非商用|非営利)(?:利用)?(?:・|、|と|か)?(?:商用|営利)(?:利用)?(?:を)?問わず"
         ),
         "not_only": re.compile(
@@ -125,10 +132,12 @@ def _words() -> dict[str, re.Pattern[str]]:
             r"^[^.;¶。]{0,40}?(?:の対象外|対象外|ではあり|ではな|じゃな|でない|とは異な|に基づか|適用されま|適用しな|されていま?せん|されていない|ません|"
             r"不适用|不適用|无效|并不|(?:does|do|did) not (?:apply|cover|extend|include)|doesn't|ne couvre|no cubre|non copre|não cobre|не охватыв|не покрыва|is not|are not|was not|isn't|no longer|not applicable|"
             r"gilt nicht|ist nicht|nicht an|n'est pas|ne s'applique|no se aplica|no es|non si applica|non è|"
-            r"não se aplica|não é|не применя|не распростран|не действ|не явля|has been (?:revoked|withdrawn|replaced))"
+            r"não se aplica|não é|не применя|не распростран|не действ|не явля|(?:has been |was |is )?(?:revoked|withdrawn|replaced|cancel)|annulée|révoquée|revocad[oa]|revocat[oa]|"
+            r"anulad[oa]|отозван|отменен|取り消|撤销|撤回|widerrufen|entzogen|by mistake|compliance|logo\b)"
         ),
         "doubt": re.compile(
-            r"\?(?=[ )\"']|$)|\bunknown\b|\bunclear\b|\bunsure\b|not sure|\bmaybe\b|\bperhaps\b|\bpossibl[ye]\b|\bprobably\b|"
+            r"\?(?=[ )\"']|$)|\bunknown\b|\bchanged? from\b|\bwould like\b|\bwant to\b|umgestellt|\bmixed\b|неясно|\bwhether\b|"
+            r"\bverified\b|\bunclear\b|\bunsure\b|not sure|\bmaybe\b|\bperhaps\b|\bpossibl[ye]\b|\bprobably\b|"
             r"\bplanned\b|\bplan(?:s|ning)? to\b|\bwill be\b|\bto be (?:released|licen|decided|determined|confirmed)|"
             r"\bsoon\b|\btbd\b|\btodo\b|\bpending\b|\bnot yet\b|\bfuture\b|\bformerly\b|\bpreviously\b|\buntil\b|"
             r"\bused to be\b|\bonce\b|\bearlier versions?\b|\b(?:previous|older?|earlier|former) (?:release|version|file|font)s?\b|on request|available (?:on|upon|from|at extra)|\bfor an? $|different (?:file|version)|"
@@ -219,7 +228,7 @@ def recognise(text: str) -> tuple[Finding, ...]:
     for record in load_records():
         if record.stems and not any(stem in low for stem in record.stems):
             continue
-        where = talk if record.kind == "restriction" else low
+        where = talk if record.kind == "restriction" or record.family == "unclear-words" else low
         hits = [
             (spdx, hit)
             for spdx, pattern in (record.recognise_ascii if ascii_only else record.recognise)
@@ -462,6 +471,8 @@ def assess(raw: Evidence) -> tuple[Evidence, ...]:
     found = recognise(raw.quote)
     if raw.locator.startswith(FAMILY_NAMES):
         found = tuple(f for f in found if f.polarity == "restriction")
+    if raw.locator.startswith("name 10 "):  # a description may call a design fit for business
+        found = tuple(f for f in found if f.record.family != "unclear-words")
     if not found:
         return (replace(shown, claim=""),)
     return _joined(raw, found)

@@ -17,16 +17,16 @@ from scanner.lettering import Typesetter
 from scanner.measures.counters import counter_diameters, holes_of
 from scanner.measures.gaps import Outlines
 from scanner.measures.joins import join_edges, spanning_edges
-from scanner.measures.necks import necks_at
+from scanner.measures.necks import necks_at, seeds_of
 from scanner.measures.strokes import QUANTILES, letter_widths
 from scanner.records import BIAS_EM, NECK_MARGINS_EM, FaceMeasures, FaceRecord, Table, WordMeasures
 from scanner.regions import polygons_of
 from scanner.shaping import FontError, ShapedTexts, Shaper
 
-NECK_WORDS = 5
+NECK_WORDS = 3
 """Test words whose necks are measured at scan time; the rest give join curves only."""
 
-NECK_TOLERANCE_EM = 0.001
+NECK_TOLERANCE_EM = 0.002
 INSCRIBED_TOLERANCE_EM = 0.001
 
 WEIGHT_NAMES = (
@@ -290,7 +290,7 @@ def _word(setter: Typesetter, word: str, with_necks: bool) -> WordMeasures:
         join = float(edges[0]) / 2 if len(edges) else 0.0
         parts = [p for letter in lettering.letters for p in polygons_of(letter.region)]
         offsets = [join + margin * upem for margin in NECK_MARGINS_EM]
-        necks = tuple(n / upem for n in necks_at(lettering.region, parts, offsets, NECK_TOLERANCE_EM * upem))
+        necks = tuple(n / upem for n in necks_at(lettering.region, seeds_of(parts, INSCRIBED_TOLERANCE_EM * upem), offsets, NECK_TOLERANCE_EM * upem))
     return WordMeasures(word, tuple((edges / upem).tolist()), max(0, voids), necks)
 
 

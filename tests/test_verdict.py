@@ -58,6 +58,7 @@ MENTIONS = {
     "trial": ("Trial version", "LicenseRef-Trial", "no"),
     "eula": ("Use is subject to the license agreement", "LicenseRef-EULA", "ask"),
     "proprietary": ("This software may not be copied", "LicenseRef-Proprietary", "ask"),
+    "unclear-words": ("Firms and corporate clients: see the shop", "LicenseRef-Unclear-Words", "ask"),
     "freeware": ("Freeware", "LicenseRef-Freeware", "ask"),
 }
 

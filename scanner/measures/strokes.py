@@ -24,7 +24,7 @@ RIDGE = 0.6
 PX_PER_EM = 160.0
 """Raster that locates centre lines; a hairline of 0.0125 em is two pixels."""
 
-SAMPLES = 32
+SAMPLES = 48
 """Centre-line points measured per letter and side, spread evenly over those found."""
 
 QUANTILES = np.array([0.0, 0.05, 0.1, 0.2, 0.35, 0.5, 0.65, 0.8, 0.95])
