@@ -204,9 +204,11 @@ def scan_into(
     import hashlib
 
     from catalogue.store import Store, default_catalogue
+    from scanner.evidence import forget_folders
     from scanner.files import find_fonts
     from scanner.scan import scan_files
 
+    forget_folders()  # what lies beside the fonts may have changed since an earlier scan
     start = time.monotonic()
     roots = [p.absolute() for p in paths]
     files = list(find_fonts(paths))

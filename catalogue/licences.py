@@ -13,7 +13,9 @@ from importlib import resources
 
 KINDS = ("grant", "exception", "notice", "reserve", "restriction")
 SELL = ("yes", "yes-conditions", "ask", "no")
-REQUIRED = ("title", "spdx", "kind", "sell", "alter", "goods", "conditions", "accompany", "traps", "recognise", "source")
+REQUIRED = (
+    "title", "spdx", "kind", "sell", "alter", "goods", "conditions", "accompany", "traps", "recognise", "source",
+)
 
 
 @dataclass(frozen=True)

@@ -16,8 +16,9 @@ def clean(text: str, limit: int = LIMIT) -> str:
     ''
     """
     head = text[: limit * 8 + 64]  # a megabyte need not be walked for a line
-    kept = "".join(" " if c.isspace() else c for c in head if c.isspace() or unicodedata.category(c)[0] != "C")
-    line = " ".join(kept.split())
+    line = " ".join(head.split())
+    if not line.isprintable():  # the common case needs no look at each character
+        line = " ".join("".join(c for c in line if unicodedata.category(c)[0] != "C").split())
     cut = len(line) > limit or len(head) < len(text)
     return line[: limit - 1].rstrip() + "…" if cut else line
 

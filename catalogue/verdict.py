@@ -111,7 +111,7 @@ def _words() -> dict[str, re.Pattern[str]]:
             r"kommerzielle nutzung (?:ist )?(?:erlaubt|gestattet|frei)|(?:usage|utilisation) commerciale? (?:est )?autorisée?|"
             r"uso comercial (?:está )?permitido|uso commerciale (?:è )?consentito|коммерческое использование разрешено|"
             r"商用(?:利用|使用)?(?:も)?(?:可|ok|自由)|(?:可|免费|可以|允许)(?:免费)?(?:商用|商业使用)|商用免费|(?:个人|非商业)(?:和|与|及|、)(?:商业|商用)(?:使用|用途)?(?:均|都)?(?:可)?免费|"
-            r"commercial(?:ly)?,? (?:and|or) (?:otherwise|not)|(?:商用|営利)・?(?:と|、|・)?(?:非商用|非営利)(?:を)?問わず|(?:商用|営利|商業)(?:・|、|と|か)?"
+            r"commercial(?:ly)?,? (?:and|or) (?:otherwise|not)|and/or commercial \w+|commercial \w+\? ?(?:a[^a-z]{0,3})?yes|(?:商用|営利)・?(?:と|、|・)?(?:非商用|非営利)(?:を)?問わず|(?:商用|営利|商業)(?:・|、|と|か)?"
             r"(?:個人|非商用|非営利)(?:利用)?(?:を)?問わず|(?:個人|非商用|非営利)(?:利用)?(?:・|、|と|か)?(?:商用|営利)(?:利用)?(?:を)?問わず"
         ),
         "not_only": re.compile(
@@ -132,12 +132,13 @@ def _words() -> dict[str, re.Pattern[str]]:
             r"^[^.;¶。]{0,40}?(?:の対象外|対象外|ではあり|ではな|じゃな|でない|とは異な|に基づか|適用されま|適用しな|されていま?せん|されていない|ません|"
             r"不适用|不適用|无效|并不|(?:does|do|did) not (?:apply|cover|extend|include)|doesn't|ne couvre|no cubre|non copre|não cobre|не охватыв|не покрыва|is not|are not|was not|isn't|no longer|not applicable|"
             r"gilt nicht|ist nicht|nicht an|n'est pas|ne s'applique|no se aplica|no es|non si applica|non è|"
-            r"não se aplica|não é|не применя|не распростран|не действ|не явля|(?:has been |was |is )?(?:revoked|withdrawn|replaced|cancel)|annulée|révoquée|revocad[oa]|revocat[oa]|"
+            r"não se aplica|não é|не применя|не распростран|не действ|не явля|(?:has been |was |is )?(?:revoked|withdrawn|replaced|cancel)|annulée|révoquée|zurückgezogen|"
+            r"retirée?|retirad[oa]|ritirat[oa]|больше не|revocad[oa]|revocat[oa]|"
             r"anulad[oa]|отозван|отменен|取り消|撤销|撤回|widerrufen|entzogen|by mistake|compliance|logo\b)"
         ),
         "doubt": re.compile(
             r"\?(?=[ )\"']|$)|\bunknown\b|\bchanged? from\b|\bwould like\b|\bwant to\b|umgestellt|\bmixed\b|неясно|\bwhether\b|"
-            r"\bverified\b|\bunclear\b|\bunsure\b|not sure|\bmaybe\b|\bperhaps\b|\bpossibl[ye]\b|\bprobably\b|"
+            r"\bverified\b|\brejected\b|\bawaiting\b|\bdraft\b|\bunclear\b|\bunsure\b|not sure|\bmaybe\b|\bperhaps\b|\bpossibl[ye]\b|\bprobably\b|"
             r"\bplanned\b|\bplan(?:s|ning)? to\b|\bwill be\b|\bto be (?:released|licen|decided|determined|confirmed)|"
             r"\bsoon\b|\btbd\b|\btodo\b|\bpending\b|\bnot yet\b|\bfuture\b|\bformerly\b|\bpreviously\b|\buntil\b|"
             r"\bused to be\b|\bonce\b|\bearlier versions?\b|\b(?:previous|older?|earlier|former) (?:release|version|file|font)s?\b|on request|available (?:on|upon|from|at extra)|\bfor an? $|different (?:file|version)|"
@@ -152,7 +153,9 @@ def _words() -> dict[str, re.Pattern[str]]:
             r"かもしれ|予定|検討|おそらく|不明|以前|かつて|たぶん|可能|或许|也许|即将|計画|计划|将|曾|旧版|未知|不确定|待定|大概|之前"
         ),
         "only_after": re.compile(
-            r"^[^.;¶。]{0,50}?(?:\bonly\b(?! reserved)|\bnur\b|seulement|uniquement|solamente|únicamente|\bsolo\b|soltanto|"
+            r"^[^.;¶。]{0,50}?(?:\bbut\b|\bhowever\b|\bexcept\b(?! in compliance)|\bexclud\w+|\baber\b|\bjedoch\b|ausnahme|"
+            r"\bmais\b|\bhors\b|\bpero\b|\bma\b|\bperò\b|\bmas\b|\bporém\b|\bно\b|\bоднако\b|但|"
+            r"\bonly\b(?! reserved)|\bnur\b|seulement|uniquement|solamente|únicamente|\bsolo\b|soltanto|"
             r"\bapenas\b|somente|только|のみ|限定|仅|, not (?:the|this) |\bapplies to the (?:source|code|web)|"
             r"\bversion (?:is|can|may)\b)|^ nur\b"
         ),
@@ -186,7 +189,7 @@ def _words() -> dict[str, re.Pattern[str]]:
         ),
         "quoted": re.compile(r"[\"'“”‘’<«]+([^\"'“”‘’>»\n]{1,40})[\"'“”‘’>»]+"),
         "blank": re.compile(r"\n[ \t\r]*\n|\r[ \t]*\r|(?<!\r)\n[-=*_ ]{4,}\n"),
-        "space": re.compile(r"[\s\0­​‌‍⁠﻿‪-‮⁦-⁩]+"),
+        "space": re.compile(r"[\s\0\u00ad\u200b-\u200f\u2060\ufeff\u202a-\u202e\u2066-\u2069]+"),
         "comment": re.compile(r"(?m)^[ \t]*(?:#+|//+|\*|>)[ \t]?"),
         "stem": re.compile(
             r"licen|lizenz|ofl|gpl|affero|gnu|apache|mit|isc|bsd|expat|cc|commons|public|domain|domin|gemeinfrei|wtfpl|mplus|"
@@ -196,7 +199,8 @@ def _words() -> dict[str, re.Pattern[str]]:
             r"test|prob|ansicht|sampl|preview|unreg|essai|prueba|prova|avalia|valut|demost|dimost|eula|propriet|secret|modif|"
             r"distrib|forbid|verbot|untersagt|nicht|interdit|prohib|viet|proib|kostenlos|grat|ware|contact|buy|purchas|"
             r"donat|pay|compr|achet|acqui|adqu|condi|termos|contrat|reproduc|scop|fin|zweck|nutzung|gebrauch|osobist|"
-            r"shar|endorse|vente|restrict|profit|academ|educat|research"
+            r"shar|endorse|vente|restrict|profit|academ|educat|research|business|corporat|compan|money|pric|merch|firm|unternehm|"
+            r"verkauf|werb|kosten|gewinn|partic|profes|entrepr|empres|pago|aziend|impres|please|must|\byou\b|product|except|ask|earn|tiend|negoz|loja|boutiq"
         ),
     }
 
@@ -210,7 +214,7 @@ def flatten(text: str) -> str:
 
 
 _STRAIGHT = str.maketrans({"‘": "'", "’": "'", "“": '"', "”": '"', "‐": "-", "‑": "-", "–": "-", "—": "-", "−": "-",
-                           "ー": "ー", "«": '"', "»": '"', "„": '"', "�": "?"})
+                           "«": '"', "»": '"', "„": '"', "\ufffd": "?"})
 
 
 @lru_cache(maxsize=4096)
@@ -655,9 +659,16 @@ def _names_in(text: str) -> tuple[str, ...]:
     return tuple(out)
 
 
-def judge_font(path: Path, face_index: int = 0, root: Path | None = None, *, packages: bool = True) -> Verdict:
-    """Reads one face and what lies beside it, and judges."""
-    return judge(read_evidence(path, face_index, root, packages=packages))
+def judge_font(
+    path: Path,
+    face_index: int = 0,
+    root: Path | None = None,
+    *,
+    packages: bool = True,
+    copyright_file: Path | None = None,
+) -> Verdict:
+    """Reads one face and what lies beside it, and judges; the arguments are those of `read_evidence`."""
+    return judge(read_evidence(path, face_index, root, packages=packages, copyright_file=copyright_file))
 
 
 _ANSWERS = {

@@ -20,7 +20,6 @@ import struct
 import zlib
 from dataclasses import asdict, dataclass
 from functools import lru_cache
-from itertools import pairwise
 from pathlib import Path
 
 MAX_TABLES = 128  # tables in a font; real fonts stay below 64 (shared/hostile-fonts.md: reject above 128)
@@ -34,14 +33,15 @@ MAX_CLIMB = 6  # folders above the font that are searched, when the scanned root
 MAX_LISTED = 20000  # entries of one folder that are looked at
 
 NAME_IDS = (13, 14, 0, 7, 10, 5, 3, 1, 4, 16)  # 1, 4 and 16 because "Demo" and "Personal use" stand in family names
-LAYOUT_FOLDERS = frozenset(
-    "fonts font ttf otf woff woff2 ttc files static variable vf webfonts web desktop truetype opentype".split()
-)
+LAYOUT_FOLDERS = frozenset((
+    "fonts", "font", "ttf", "otf", "woff", "woff2", "ttc", "files", "static", "variable", "vf", "webfonts", "web",
+    "desktop", "truetype", "opentype",
+))
 FONT_SUFFIXES = frozenset((".ttf", ".otf", ".ttc", ".otc", ".woff", ".woff2"))
 LICENCE_FOLDERS = ("licenses", "licences", "license", "licence", "LICENSES", "LICENSE", "Licenses")
 
-_WORDS = r"(?:un)?licen[cs]es?|licensing|lizenz\w*|licencia|licenza|licença|licence|copying|copyright|ofl|sil|eula|gpl|" \
-         r"lgpl|agpl|ufl|apache|mit|bsd|cc0|terms|legal|notice|lppl|gust|readme|liesmich|lisezmoi|leame|leggimi|" \
+_WORDS = r"(?:un)?licen[cs]es?|licensing|lizenz\w*|licencia|licenza|licença|licence|copying|copyright|ofl|sil|eula|" \
+         r"gpl|lgpl|agpl|ufl|apache|mit|bsd|cc0|terms|legal|notice|lppl|gust|readme|liesmich|lisezmoi|leame|leggimi|" \
          r"read[ _-]?me|使用許諾|ライセンス|利用規約|许可|授权|лицензия"
 
 
@@ -162,7 +162,7 @@ def _woff2_words(path: Path, fd: int) -> tuple[Evidence, ...]:
         with path.open("rb") as file:
             reader = TTFont(file, lazy=True).reader
             parts = {tag: reader[tag] for tag in ("name", "CFF ", "OS/2") if tag in reader}
-    except Exception:  # noqa: BLE001 - fontTools and brotli raise many kinds for broken input
+    except Exception:  # fontTools and brotli raise many kinds for broken input
         return ()
     return (
         _name_statements(parts.get("name", b"")[:MAX_NAME_TABLE])
@@ -186,14 +186,16 @@ def _decode(raw: bytes, platform: int, encoding: int) -> str:
     return raw.decode("utf-16-be", "replace")
 
 
-def _name_rows(table: bytes) -> list[tuple[int, int, int, int, bytes, str]]:
-    """Platform, encoding, language, name id, bytes and text of each record, at most MAX_NAMES."""
+def _name_rows(table: bytes, wanted: tuple[int, ...] = ()) -> list[tuple[int, int, int, int, bytes, str]]:
+    """Platform, encoding, language, name id, bytes and text of each record (of the `wanted` ids), at most MAX_NAMES."""
     if len(table) < 6:
         return []
     _, count, storage = struct.unpack(">HHH", table[:6])
     rows = []
     for row in range(min(count, MAX_NAMES, (len(table) - 6) // 12)):
         platform, encoding, language, name_id, length, offset = struct.unpack_from(">6H", table, 6 + 12 * row)
+        if wanted and name_id not in wanted:
+            continue
         raw = table[storage + offset:storage + offset + length]
         rows.append((platform, encoding, language, name_id, raw, _decode(raw, platform, encoding)))
     return rows
@@ -202,46 +204,50 @@ def _name_rows(table: bytes) -> list[tuple[int, int, int, int, bytes, str]]:
 def _name_statements(table: bytes) -> tuple[Evidence, ...]:
     """Statements in a `name` table (OpenType 1.9), each text once, in the order of NAME_IDS."""
     found: dict[tuple[int, str], str] = {}
-    for platform, _, language, name_id, _, decoded in _name_rows(table):
+    for platform, _, language, name_id, _, decoded in _name_rows(table, NAME_IDS):
         text = decoded.strip(" \0\r\n\t")
-        if name_id in NAME_IDS and text:
+        if text:
             place = f"name {name_id} (platform {platform}, language 0x{language:04x})"
             found.setdefault((name_id, text), place)
     ordered = sorted(found.items(), key=lambda item: NAME_IDS.index(item[0][0]))
     return tuple(Evidence("name", place, text) for (_, text), place in ordered)
 
 
-def _cff_index(data: bytes, at: int) -> tuple[list[bytes], int]:
-    """Entries of a CFF INDEX and the offset behind it (Adobe Technical Note 5176, section 5)."""
+def _cff_entry(data: bytes, at: int, entry: int) -> bytes:
+    """One entry of the CFF INDEX at `at` (Adobe Technical Note 5176, section 5); b"" when it has no such entry."""
     count = struct.unpack_from(">H", data, at)[0]
+    if not 0 <= entry < count:
+        return b""
+    size, base = data[at + 2], at + 3
+    first, last = (int.from_bytes(data[base + i * size:base + (i + 1) * size], "big") for i in (entry, entry + 1))
+    start = base + (count + 1) * size - 1
+    return data[start + first:start + last]
+
+
+def _cff_after(data: bytes, at: int) -> int:
+    """Offset behind the CFF INDEX at `at`."""
+    count = int(struct.unpack_from(">H", data, at)[0])
     if count == 0:
-        return [], at + 2
-    size = data[at + 2]
-    base = at + 3
-    ends = [int.from_bytes(data[base + i * size:base + (i + 1) * size], "big") for i in range(count + 1)]
-    data_at = base + (count + 1) * size - 1
-    return [data[data_at + a:data_at + b] for a, b in pairwise(ends)], data_at + ends[-1]
+        return at + 2
+    size, base = data[at + 2], at + 3
+    return base + (count + 1) * size - 1 + int.from_bytes(data[base + count * size:base + (count + 1) * size], "big")
 
 
 def _cff_statements(table: bytes) -> tuple[Evidence, ...]:
     """Notice and Copyright of a CFF top dictionary (Adobe Technical Note 5176, table 9)."""
     if len(table) < 8:
         return ()
-    try:
-        _, at = _cff_index(table, table[2])
-        tops, at = _cff_index(table, at)
-        strings, _ = _cff_index(table, at)
-    except (IndexError, struct.error):
-        return ()
-    if not tops:
-        return ()
     fields = {1: "Notice", 1200: "Copyright"}
     out: list[Evidence] = []
-    for operator, operand in _cff_dict(tops[0]):
-        number = operand - 391  # 391 standard strings come first (Appendix A)
-        if operator in fields and 0 <= number < len(strings) and strings[number]:
-            text = strings[number].decode("utf-8", "replace")
-            out.append(Evidence("cff", f"CFF {fields[operator]}", text))
+    try:
+        tops = _cff_after(table, table[2])
+        strings = _cff_after(table, tops)
+        for operator, operand in _cff_dict(_cff_entry(table, tops, 0)):
+            if operator in fields:  # 391 standard strings come first (Appendix A)
+                text = _cff_entry(table, strings, operand - 391).decode("utf-8", "replace")
+                out += [Evidence("cff", f"CFF {fields[operator]}", text)] if text else []
+    except (IndexError, struct.error):
+        return tuple(out)
     return tuple(out)
 
 
@@ -311,9 +317,9 @@ def _beside(
     folder = Path(os.path.abspath(path)).parent
     top = Path(os.path.abspath(root)) if root is not None else None
     out: list[Evidence] = []
-    for level, here in enumerate(_folders_up(str(folder), str(top) if top else "")):
+    for here in _folders_up(str(folder), str(top) if top else ""):
         notes = _folder_notes(here)
-        out += [_placed(note, path, own, here, level) for note in notes]
+        out += [_placed(note, path, own, here) for note in notes]
         if any(note.source == "licence-file" for note in notes):
             break  # the nearest licence file speaks; those further up may be another project's
     if packages:
@@ -423,7 +429,7 @@ def _read_text(path: str) -> tuple[str, bool]:
         return raw.decode("utf-8-sig" if not whole else "cp1252", "replace"), whole
 
 
-def _placed(note: _Note, path: Path, own: tuple[Evidence, ...], here: str, level: int) -> Evidence:
+def _placed(note: _Note, path: Path, own: tuple[Evidence, ...], here: str) -> Evidence:
     """A note as evidence for one font; scope "component" when it speaks of another font."""
     if note.source in ("appstream", "package-json"):
         return Evidence(note.source, note.path, note.text, note.text, "statement", "unknown")
@@ -431,7 +437,7 @@ def _placed(note: _Note, path: Path, own: tuple[Evidence, ...], here: str, level
         quote = "(this file holds no readable text; open it yourself)"
         return Evidence(note.source, note.path, quote, "", "statement", "unknown")
     names = _own_names(path, own)
-    scope = "component" if _names_another(note, names, own, _families(here), level) else "unknown"
+    scope = "component" if _names_another(note, names, own, _families(here)) else "unknown"
     if not note.whole and scope == "unknown":
         scope = "component"  # words that were not read could take the grant back
     return Evidence(note.source, note.path, note.text, "", "statement", scope)
@@ -456,12 +462,12 @@ def _families(folder: str) -> tuple[str, ...]:
 
 
 def _names_another(
-    note: _Note, names: tuple[str, ...], own: tuple[Evidence, ...], families: tuple[str, ...], level: int
+    note: _Note, names: tuple[str, ...], own: tuple[Evidence, ...], families: tuple[str, ...]
 ) -> bool:
     """Whether a file's name or its heading ties it to a font that is not this one.
 
-    Its name: what is left of `OFL-Marmalade.txt` once licence words are gone. Its heading: names of fonts there, when
-    none of them is this font's and the folder holds several families (one family may have been renamed).
+    Its name: what is left of `OFL-Marmalade.txt` once licence words are gone. Its heading: another family of the folder
+    or a font that the licence names there, when this font's own names and notices do not appear.
     """
     kinds = _patterns()
     stem = kinds["camel"].sub(" ", os.path.splitext(os.path.basename(note.path))[0])
@@ -474,13 +480,14 @@ def _names_another(
     heading = _plain(head)
     if any(len(name) > 2 and name in heading for name in names):
         return False
+    first = _plain(note.text[:400])
+    if any(len(family) > 4 and family in first for family in families):  # > 4: "sans" or "open" is no name
+        return True
     named = {_plain(a or b) for a, b in kinds["named"].findall(head)} - {"", "s"}
     if not named or any(n in name or name in n for n in named for name in names):
         return False
     own_text = _plain(" ".join(e.quote for e in own if e.locator.startswith(("name 0 ", "name 13 ", "CFF"))))
-    if any(len(n) > 2 and n in own_text for n in named):
-        return False
-    return len(families) > 1 or level > 0 or bool(names)
+    return not any(len(n) > 2 and n in own_text for n in named)
 
 
 # --- package metadata --------------------------------------------------------------------------------------------
@@ -571,7 +578,7 @@ def _dep5_paragraphs(path: str) -> tuple[tuple[tuple[str, ...], str, str], ...]:
         from debian_inspector.copyright import DebianCopyright
 
         paragraphs = DebianCopyright.from_text(text).paragraphs
-    except Exception:  # noqa: BLE001 - a foreign parser on foreign text
+    except Exception:  # a foreign parser on foreign text
         return ()
     rows: list[tuple[tuple[str, ...], str, str]] = []
     for paragraph in paragraphs:

@@ -11,10 +11,12 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 from shapely import MultiPolygon
+from shapely.geometry.base import BaseGeometry
 
 from scanner.alphabet import CHARACTERS, LOWER, UPPER, character_index, pair_index, pair_places, pairs
-from scanner.lettering import Typesetter
-from scanner.measures.counters import counter_diameters, holes_of
+from scanner.lettering import Lettering, Typesetter
+from scanner.measures.chains import Chain, chain_edges
+from scanner.measures.counters import holes_of, inscribed_diameters
 from scanner.measures.gaps import Outlines
 from scanner.measures.joins import join_edges, spanning_edges
 from scanner.measures.necks import necks_at, seeds_of
@@ -25,6 +27,9 @@ from scanner.shaping import FontError, ShapedTexts, Shaper
 
 NECK_WORDS = 3
 """Test words whose necks are measured at scan time; the rest give join curves only."""
+
+MOST_PARTS = 60
+"""Parts of a word above which its union is built: a face of scraps, for which pairs of parts are too many."""
 
 NECK_TOLERANCE_EM = 0.002
 INSCRIBED_TOLERANCE_EM = 0.001
@@ -117,7 +122,7 @@ def measure(shaper: Shaper, words: Sequence[str]) -> FaceMeasures:
     if not inked.any():
         reason = "it is a symbol font" if len(shaper.unicodes) else "it maps no characters"
         raise FontError(f"{reason} without Latin letters to measure; try the name itself with check")
-    outlines = Outlines([setter.region(g) for g in glyphs.tolist()])
+    outlines, parts = _outlines([setter.region(g) for g in glyphs.tolist()])
     gaps = _pair_table(setter, regions, inked, shaped_pairs, glyphs, outlines) / upem
     table = _table(regions, advances, inked, gaps, upem)
     index = character_index()
@@ -131,7 +136,7 @@ def measure(shaper: Shaper, words: Sequence[str]) -> FaceMeasures:
         else np.full(2, np.nan)
     )
     counters = table.counter[lower + upper]
-    measured = tuple(_word(setter, w, k < NECK_WORDS) for k, w in enumerate(words) if not setter.missing(w))
+    measured = _words(setter, words, shaped_words, glyphs, parts, outlines)
     necks = [w.necks_em for w in measured if w.necks_em]
     lower_advances = advances[lower][inked[lower]] / upem
     notes = () if measured else ("no test word could be set: letters are missing",)
@@ -169,6 +174,20 @@ def mixed_quantiles(
     return np.array([values[order][min(int(np.searchsorted(total, w)), len(values) - 1)] for w in wanted])
 
 
+def _outlines(regions: list[MultiPolygon]) -> tuple[Outlines, list[list[int]]]:
+    """Glyph regions and after them the parts of those in several parts, and which entries are a glyph's parts."""
+    entries: list[BaseGeometry] = list(regions)
+    parts: list[list[int]] = []
+    for k, region in enumerate(regions):
+        pieces = polygons_of(region)
+        if len(pieces) <= 1 or len(pieces) > MOST_PARTS:
+            parts.append([k] * len(pieces))
+        else:
+            parts.append(list(range(len(entries), len(entries) + len(pieces))))
+            entries += pieces
+    return Outlines(entries), parts
+
+
 def _letters(setter: Typesetter, shaped: ShapedTexts) -> tuple[list[MultiPolygon], NDArray[np.float64]]:
     """Region at the origin and advance of every alphabet character, shaped alone."""
     regions: list[MultiPolygon] = []
@@ -201,17 +220,25 @@ def _table(
     slit = np.full(count, np.nan)
     strokes = np.full((count, len(QUANTILES)), np.nan)
     length = np.zeros(count)
-    for k in np.flatnonzero(inked):
-        parts = polygons_of(regions[k])
-        own[k] = float(spanning_edges(parts)[0][0]) if len(parts) > 1 else 0.0
+    own[inked] = 0.0
+    parts = [polygons_of(r) for r in regions]
+    pairs_of_parts = [k for k, p in enumerate(parts) if len(p) == 2]  # most accented letters: one call for all
+    if pairs_of_parts:
+        both = np.array([parts[k] for k in pairs_of_parts], dtype=object)
+        own[pairs_of_parts] = shapely.distance(both[:, 0], both[:, 1])
+    for k, pieces in enumerate(parts):
+        if len(pieces) > 2:
+            own[k] = float(spanning_edges(pieces)[0][0])
     plain = [k for k in np.flatnonzero(inked) if _base(CHARACTERS[k]) == CHARACTERS[k]]
     inside, channels = letter_widths([regions[k] for k in plain], upem)
     for k, stroke, channel in zip(plain, inside, channels, strict=True):
         strokes[k] = stroke.quantiles()
         length[k] = stroke.length
         slit[k] = channel.quantiles()[1]
-        holes = counter_diameters(regions[k], INSCRIBED_TOLERANCE_EM * upem)
-        counter[k] = holes[0] if holes else np.nan
+    holes = [(k, h) for k in plain for h in holes_of(regions[k])]
+    diameters = inscribed_diameters([h for _, h in holes], INSCRIBED_TOLERANCE_EM * upem)
+    for (k, _), diameter in zip(holes, diameters.tolist(), strict=True):
+        counter[k] = np.fmin(counter[k], diameter)
     for k in np.flatnonzero(inked):  # an accented letter is as wide as its base; its mark adds no stem
         base = index.get(_base(CHARACTERS[k]), k)
         if base != k:
@@ -280,17 +307,67 @@ def _joining(gaps: NDArray[np.float64]) -> float:
     return float(np.mean(known <= 0)) if len(known) else 0.0
 
 
-def _word(setter: Typesetter, word: str, with_necks: bool) -> WordMeasures:
-    lettering = setter.set(word)
-    upem = float(lettering.upem)
-    edges = join_edges(lettering.region)
-    voids = len(holes_of(lettering.region)) - sum(len(holes_of(letter.region)) for letter in lettering.letters)
+def _words(
+    setter: Typesetter,
+    words: Sequence[str],
+    shaped: ShapedTexts,
+    glyphs: NDArray[np.int64],
+    parts: list[list[int]],
+    outlines: Outlines,
+) -> tuple[WordMeasures, ...]:
+    """Join curves of the test words the face can set, and necks of the first ``NECK_WORDS``."""
+    upem = float(setter.shaper.upem)
+    index = np.searchsorted(glyphs, shaped.glyph)
+    chains: dict[int, Chain] = {}
+    for k, word in enumerate(words):
+        if setter.missing(word):
+            continue
+        run = range(int(shaped.start[k]), int(shaped.start[k] + shaped.size[k]))
+        inked = [g for g in run if shaped.glyph[g] and parts[index[g]]]
+        letter = [n for n, g in enumerate(inked) for _ in parts[index[g]]]
+        part = [p for g in inked for p in parts[index[g]]]
+        if len(part) <= MOST_PARTS:
+            place = shaped.place[inked][letter].reshape(-1, 2)
+            chains[k] = Chain(np.array(part, dtype=np.intp), np.array(letter, dtype=np.intp), place)
+    found, touching = chain_edges(list(chains.values()), outlines)
+    seeds = _seeds([chains[k].part for k in range(NECK_WORDS) if k in chains], outlines, NECK_TOLERANCE_EM * upem)
+    known = {k: (np.array(e), t) for k, e, t in zip(chains, found, touching, strict=True)}
+    measured = []
+    for k, word in enumerate(words):
+        if setter.missing(word):
+            continue
+        lettering = setter.set(word) if k < NECK_WORDS or k not in known or known[k][1] else None
+        own = np.array([seeds[p] for p in chains[k].part]) + chains[k].place if k < NECK_WORDS and k in chains else None
+        measured.append(_word(lettering, word, upem, k < NECK_WORDS, known.get(k), own))
+    return tuple(measured)
+
+
+def _seeds(parts: list[NDArray[np.intp]], outlines: Outlines, tolerance: float) -> dict[int, NDArray[np.float64]]:
+    """Seed of each part at the origin: a letter that comes three times is looked at once."""
+    chosen = np.unique(np.concatenate(parts)) if parts else np.empty(0, dtype=np.intp)
+    return dict(zip(chosen.tolist(), seeds_of(outlines.regions[chosen], tolerance), strict=True))
+
+
+def _word(
+    lettering: Lettering | None,
+    word: str,
+    upem: float,
+    with_necks: bool,
+    known: tuple[NDArray[np.float64], bool] | None,
+    seeds: NDArray[np.float64] | None,
+) -> WordMeasures:
+    """One word. Its union is only built where letters touch, for the spaces they enclose, or for necks."""
+    voids = 0
     necks: tuple[float, ...] = ()
-    if with_necks:
+    edges = known[0] if known else np.empty(0)
+    if lettering is not None and (known is None or known[1]):
+        edges = join_edges(lettering.region)
+        voids = len(holes_of(lettering.region)) - sum(len(holes_of(letter.region)) for letter in lettering.letters)
+    if lettering is not None and with_necks:
         join = float(edges[0]) / 2 if len(edges) else 0.0
         parts = [p for letter in lettering.letters for p in polygons_of(letter.region)]
         offsets = [join + margin * upem for margin in NECK_MARGINS_EM]
-        necks = tuple(n / upem for n in necks_at(lettering.region, seeds_of(parts, INSCRIBED_TOLERANCE_EM * upem), offsets, NECK_TOLERANCE_EM * upem))
+        necks = tuple(n / upem for n in necks_at(lettering.region, parts, offsets, NECK_TOLERANCE_EM * upem, seeds))
     return WordMeasures(word, tuple((edges / upem).tolist()), max(0, voids), necks)
 
 

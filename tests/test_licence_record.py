@@ -1,4 +1,5 @@
 """The record for the shop, and text made fit to show."""
+
 from __future__ import annotations
 
 import csv
@@ -33,8 +34,13 @@ def font(tmp_path: Path) -> Path:
     build.setupGlyf({".notdef": Glyph()})
     build.setupHorizontalMetrics({".notdef": (500, 0)})
     build.setupHorizontalHeader(ascent=800, descent=-200)
-    build.setupNameTable({"familyName": "=Quince", "copyright": "Copyright 2020 Ada Invented",
-                          "licenseDescription": "CC BY 4.0"})
+    build.setupNameTable(
+        {
+            "familyName": "=Quince",
+            "copyright": "Copyright 2020 Ada Invented",
+            "licenseDescription": "CC BY 4.0",
+        }
+    )
     build.setupOS2()
     build.setupPost()
     forget_folders()

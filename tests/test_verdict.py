@@ -1,4 +1,5 @@
 """Verdicts from statements: recognition, weighing, records. Sources stand beside the checks."""
+
 from __future__ import annotations
 
 import pytest
@@ -40,18 +41,28 @@ MENTIONS = {
     "cc-by-nd": ("CC BY-ND 4.0", "CC-BY-ND-4.0", "ask"),
     "cc-nc": ("CC BY-NC 4.0", "CC-BY-NC-4.0", "no"),
     "lppl": ("This work is under the LPPL", "LPPL-1.3c", "yes"),
-    "bitstream-vera": ("The use of this font is granted subject to the Vera License.", "Bitstream-Vera", "yes"),
+    "bitstream-vera": (
+        "The use of this font is granted subject to the Vera License.",
+        "Bitstream-Vera",
+        "yes",
+    ),
     "ubuntu": ("Ubuntu Font Licence 1.0", "Ubuntu-font-1.0", "yes"),
     "ipa": ("http://ipafont.ipa.go.jp/ipa_font_license_v1.html", "IPA", "yes"),
     "baekmuk": ("Baekmuk Batang: permission is hereby granted under the Baekmuk license", "Baekmuk", "yes"),
     "maker-permissions": ("Arphic Public License", "Arphic-1999", "ask"),
     "gpl": ("This font is licensed under GPL v2 or later", "GPL-2.0-or-later", "ask"),
-    "gpl-font-exception": ("GNU General Public License V2 and later with font exception",
-                           "GPL-2.0-or-later WITH Font-exception-2.0", "yes-conditions"),
+    "gpl-font-exception": (
+        "GNU General Public License V2 and later with font exception",
+        "GPL-2.0-or-later WITH Font-exception-2.0",
+        "yes-conditions",
+    ),
     "lgpl": ("GNU Lesser General Public License", "LGPL-2.1-or-later", "ask"),
     "agpl": ("GNU Affero General Public License v3", "AGPL-3.0-only", "ask"),
-    "agpl-postscript-exception": ("GNU Affero General Public License, with an exception for embedding in PostScript and PDF",
-                                  "AGPL-3.0-only WITH PS-or-PDF-font-exception-20170817", "ask"),
+    "agpl-postscript-exception": (
+        "GNU Affero General Public License, with an exception for embedding in PostScript and PDF",
+        "AGPL-3.0-only WITH PS-or-PDF-font-exception-20170817",
+        "ask",
+    ),
     "personal-use": ("Free for personal use only", "LicenseRef-Personal-Use", "no"),
     "noncommercial": ("Not for commercial use", "LicenseRef-Non-Commercial", "no"),
     "licence-for-sale": ("A commercial license is required", "LicenseRef-Commercial-Licence-Needed", "no"),
@@ -89,7 +100,9 @@ def test_records_are_whole() -> None:
     for record in load_records():
         assert record.goods and record.conditions + record.traps and record.source, record.family
         assert record.read in (True, False)
-        assert record.read == (not record.source.startswith(("from memory", "common practice"))), record.family
+        assert record.read == (not record.source.startswith(("from memory", "common practice"))), (
+            record.family
+        )
         for text in (record.goods, *record.conditions, *record.traps, *record.accompany):
             assert not {"safe", "certified", "compliant"} & set(text.lower().split())
 
@@ -99,14 +112,20 @@ def test_records_are_whole() -> None:
     [
         ("title =", "x.toml: "),
         ("title = 'a'", "x.toml: spdx is missing; add it"),
-        ("title='a'\nspdx=[]\nkind='gift'\nsell='yes'\nalter='yes'\ngoods=''\nconditions=[]\naccompany=[]\ntraps=[]\n"
-         "recognise=[]\nsource={}", "x.toml: kind is 'gift'; use one of grant, exception, notice, reserve, restriction"),
-        ("title='a'\nspdx=[]\nkind='grant'\nsell='yes'\nalter='yes'\ngoods=''\nconditions=[]\naccompany=[]\ntraps=[]\n"
-         "recognise=[]\nsource={}", "x.toml: 'text'; correct that entry"),
+        (
+            "title='a'\nspdx=[]\nkind='gift'\nsell='yes'\nalter='yes'\ngoods=''\nconditions=[]\naccompany=[]\ntraps=[]\n"
+            "recognise=[]\nsource={}",
+            "x.toml: kind is 'gift'; use one of grant, exception, notice, reserve, restriction",
+        ),
+        (
+            "title='a'\nspdx=[]\nkind='grant'\nsell='yes'\nalter='yes'\ngoods=''\nconditions=[]\naccompany=[]\ntraps=[]\n"
+            "recognise=[]\nsource={}",
+            "x.toml: 'text'; correct that entry",
+        ),
     ],
 )
 def test_a_broken_record_says_which_entry(broken: str, error: str) -> None:
-    with pytest.raises(ValueError, match="x.toml") as caught:
+    with pytest.raises(ValueError, match=r"x\.toml") as caught:
         parse_record("x", broken)
     assert str(caught.value).startswith(error)
 
@@ -143,7 +162,10 @@ def test_traps(texts: tuple[str, ...], verdict: str) -> None:
         ("GPL-2+", "GPL-2.0-or-later"),
         ("GPL-3", "GPL-3.0-only"),
         ("GPL-2+ with Font exception", "GPL-2.0-or-later WITH Font-exception-2.0"),
-        ("AGPL-3 with Font exception", "AGPL-3.0-only WITH PS-or-PDF-font-exception-20170817"),  # fonts-urw-base35
+        (
+            "AGPL-3 with Font exception",
+            "AGPL-3.0-only WITH PS-or-PDF-font-exception-20170817",
+        ),  # fonts-urw-base35
         ("Expat", "MIT"),
         ("OFL-1.1 or CC0-1.0", "OFL-1.1 OR CC0-1.0"),
         ("OFL-1.1 and Apache-2.0", "OFL-1.1 AND Apache-2.0"),
@@ -191,12 +213,16 @@ def test_reserved_names_are_shown_and_do_not_decide() -> None:
 
 
 def test_own_words_against_a_file_beside_ask() -> None:
-    found = judge((Evidence("name", "name 13", "OFL 1.1"), Evidence("licence-file", "/f/LICENSE", "Personal use only")))
+    found = judge(
+        (Evidence("name", "name 13", "OFL 1.1"), Evidence("licence-file", "/f/LICENSE", "Personal use only"))
+    )
     assert found.verdict == "ask" and found.conflicts
 
 
 def test_a_component_never_grants() -> None:
-    found = judge((Evidence("licence-file", "/f/OFL-Other.txt", "SIL Open Font License", "", "statement", "component"),))
+    found = judge(
+        (Evidence("licence-file", "/f/OFL-Other.txt", "SIL Open Font License", "", "statement", "component"),)
+    )
     assert found.verdict == "ask" and found.spdx == ""
 
 
@@ -216,7 +242,9 @@ def test_explanation_answers_first_and_ends_with_the_caution() -> None:
 
 def test_quotes_are_clean() -> None:
     found = said("OFL 1.1 \u202e evil \x07 bell " + "x" * 5000)
-    assert all(len(e.quote) <= 260 and "\u202e" not in e.quote and "\x07" not in e.quote for e in found.evidence)
+    assert all(
+        len(e.quote) <= 260 and "\u202e" not in e.quote and "\x07" not in e.quote for e in found.evidence
+    )
 
 
 def test_short_texts_without_a_stem_are_rightly_passed_by() -> None:
@@ -225,3 +253,256 @@ def test_short_texts_without_a_stem_are_rightly_passed_by() -> None:
         low = flatten(text).lower()
         assert len(low) >= SHORT or not low.isascii() or _words()["stem"].search(low), text
         assert recognise(text)
+
+
+# Sentences that name an open licence and still do not grant it, or grant it with a limit. Our own wording, written
+# against the rules and not from real fonts; common practice, no source.
+NAMED_NOT_GRANTED = (
+    "This is not an OFL font.",
+    "Not open source. Not OFL. Ask first.",
+    "License: not OFL, see website",
+    "This font isn't under the SIL Open Font License anymore.",
+    "The OFL does not cover this typeface.",
+    "We have not decided between OFL and a commercial licence.",
+    "SIL Open Font License applies to the webfont only; desktop use is restricted.",
+    "OFL except for commercial products.",
+    "OFL licensed, but no merchandise.",
+    "Licensed under OFL with the restriction that it may not be used on products for sale.",
+    "Free under the OFL for non-profits.",
+    "OFL version available on request.",
+    "For an OFL version, contact us.",
+    "The OFL version is a different file.",
+    "The previous release was OFL.",
+    "OFL until version 1.0; since 2.0 all rights reserved.",
+    "Based on Quince (OFL).",
+    "Contains parts of Quince, licensed under the SIL Open Font License.",
+    "Derived from an Apache-licensed font; this derivative is proprietary.",
+    "Kerning table licensed under Apache License 2.0.",
+    "The build tools are MIT licensed.",
+    "MIT License applies to the source code, not the font.",
+    "Code: MIT. Font: all rights reserved.",
+    "Free for noncommercial use; OFL license for sale.",
+    "You may use this font in personal projects. License: OFL?",
+    "CC BY-NC-SA 4.0",
+    "Creative Commons Attribution-NonCommercial-NoDerivs 3.0",
+    "Attribution-NonCommercial 4.0 International",
+    "Licensed under Creative Commons, no commercial use",
+    "CC-BY with no commercial use",
+    "Editorial use only.",
+    "Desktop licence. Use on merchandise requires an extended licence.",
+    "Not for resale. Not for merchandise.",
+    "No commercial use without permission",
+    "Public domain? I do not know.",
+    "Possibly in the public domain.",
+    "The original design is in the public domain; this digitisation is copyrighted.",
+    "This is not public domain.",
+    "The letterforms are public domain but the font software is not.",
+    "Public Domain for private use.",
+    "Diese Schrift ist keine OFL-Schrift.",
+    "OFL gilt nicht für diese Schrift.",
+    "Lizenz: nicht OFL.",
+    "OFL nur für die Webversion.",
+    "Die alte Version stand unter der OFL, diese nicht.",
+    "Nutzung auf Produkten zum Verkauf nicht erlaubt. OFL",
+    "Nur für nichtkommerzielle Projekte, sonst OFL anfragen",
+    "Verwendung auf Verkaufsprodukten untersagt.",
+    "OFL, ausser für kommerzielle Produkte",
+    "Basiert auf einer OFL-Schrift.",
+    "Cette police ne relève pas de la licence OFL.",
+    "La licence OFL ne couvre pas cette police.",
+    "OFL sauf usage commercial",
+    "Ancienne version sous OFL.",
+    "Basée sur une police OFL.",
+    "Vente de produits interdite. OFL",
+    "Réservé à un usage domestique. OFL",
+    "Licence inconnue (OFL ?)",
+    "Esta tipografía no tiene licencia OFL.",
+    "La OFL no cubre esta fuente.",
+    "OFL salvo uso comercial.",
+    "Basada en una fuente OFL.",
+    "La versión anterior era OFL.",
+    "Prohibida la venta de productos. OFL",
+    "OFL, solo uso personal",
+    "Questo carattere non è coperto dalla OFL.",
+    "La OFL non copre questo font.",
+    "OFL eccetto uso commerciale.",
+    "Basato su un font OFL.",
+    "La versione precedente era OFL.",
+    "Vietata la vendita di prodotti. OFL",
+    "OFL, solo uso personale",
+    "Esta fonte não é OFL.",
+    "A OFL não cobre esta fonte.",
+    "OFL exceto para uso comercial.",
+    "Baseada em uma fonte OFL.",
+    "A versão anterior era OFL.",
+    "Proibida a venda de produtos. OFL",
+    "OFL, apenas uso pessoal",
+    "本フォントはOFLの対象外です。",
+    "OFLは適用されません。",
+    "OFL（ただし商用利用を除く）",
+    "旧バージョンはOFLでした。",
+    "OFLフォントを元にしています。",
+    "商品への使用は禁止 OFL",
+    "OFL 個人利用限定",
+    "本字体不适用OFL。",
+    "OFL不适用于本字体。",
+    "OFL（商业用途除外）",
+    "旧版本为OFL。",
+    "基于OFL字体修改。",
+    "禁止用于商品 OFL",
+    "OFL 仅限个人使用",
+    "Этот шрифт не под OFL.",
+    "OFL не распространяется на этот шрифт.",
+    "OFL, кроме коммерческого использования.",
+    "Предыдущая версия была под OFL.",
+    "Основан на шрифте OFL.",
+    "Запрещено использовать на товарах. OFL",
+    "OFL, только для личного пользования",
+    "GPL without font exception",
+    "GPL with font exception for PDF only",
+    "Apache License 2.0 (pending)",
+    "Licensed to ACME under Apache License terms, not redistributable",
+    "Personal License. OFL pending.",
+    "Home users: free. Everyone else: buy a licence. OFL",
+    "OFL - private use",
+    "SIL OFL (personal use)",
+    "This typeface is copyrighted. The OFL logo is a trademark.",
+    "I would like to release this under the OFL one day.",
+    "Someone asked whether this is OFL: it is not.",
+    "OFL compliance has not been verified.",
+    "Mixed licence: some glyphs OFL, some proprietary.",
+    "Released under OFL by mistake; please do not use.",
+    "The licence was changed from OFL to proprietary in 2019.",
+    "OFL license revoked.",
+    "Use restricted to members of the university. Not OFL.",
+    "Charity use free, commercial users must pay. OFL",
+    "Any profit-making use is forbidden. OFL",
+    "Money-making projects need a license. OFL",
+    "Not licensed for products that you sell. OFL",
+    "No selling. OFL",
+    "You can't make money with this font. OFL",
+    "Etsy-like shops: please get a commercial licence. OFL",
+    "Commercial licence sold separately. OFL",
+    "For business use see our website for pricing. OFL",
+    "Limited license. Not for redistribution or commercial exploitation. Apache License 2.0",
+    "Lizenz unbekannt. OFL?",
+    "Kein Open Source, kein OFL.",
+    "Gewerbliche Nutzer benötigen eine Lizenz. OFL",
+    "Nur für Schulen und private Zwecke. OFL",
+    "Firmen zahlen. OFL nur privat.",
+    "Verkauf von Produkten mit dieser Schrift ist verboten. OFL",
+    "Von der OFL auf eine eigene Lizenz umgestellt.",
+    "Diese Schrift war bis 2015 OFL.",
+    "Darf nicht für Werbung oder Verkauf verwendet werden. OFL",
+    "Licence OFL annulée.",
+    "Sans licence OFL.",
+    "Cette fonte était sous OFL jusqu'en 2015.",
+    "Interdit à la vente. OFL",
+    "Usage professionnel payant. OFL",
+    "Réservé aux particuliers. OFL",
+    "Toute exploitation à but lucratif est interdite. OFL",
+    "Ne pas utiliser à des fins commerciales. OFL",
+    "Sin licencia OFL.",
+    "Licencia OFL revocada.",
+    "Esta fuente era OFL hasta 2015.",
+    "Uso comercial bajo pago. OFL",
+    "Queda prohibida cualquier explotación lucrativa. OFL",
+    "No usar con fines comerciales. OFL",
+    "Empresas: comprar licencia. OFL",
+    "Senza licenza OFL.",
+    "Era OFL fino al 2015.",
+    "Uso commerciale a pagamento. OFL",
+    "È proibito ogni uso a scopo di lucro. OFL",
+    "Non usare per fini commerciali. OFL",
+    "Aziende: acquistare la licenza. OFL",
+    "Sem licença OFL.",
+    "Era OFL até 2015.",
+    "Uso comercial pago. OFL",
+    "É proibida qualquer exploração lucrativa. OFL",
+    "Não usar para fins comerciais. OFL",
+    "Empresas: comprem a licença. OFL",
+    "OFLライセンスは取り消されました。",
+    "2015年まではOFLでした。",
+    "商用は有料です。OFL",
+    "営利目的の利用を禁じます。OFL",
+    "商用利用はお問い合わせください。OFL",
+    "OFLかどうか不明です。",
+    "企業でのご利用はライセンスが必要です。OFL",
+    "OFL许可已撤销。",
+    "2015年之前为OFL。",
+    "商用收费。OFL",
+    "禁止以营利为目的的使用。OFL",
+    "商业使用请联系作者。OFL",
+    "是否为OFL尚不清楚。",
+    "企业使用需付费。OFL",
+    "Лицензия OFL отозвана.",
+    "До 2015 года был под OFL.",
+    "Коммерческое использование платное. OFL",
+    "Запрещено использование с целью извлечения прибыли. OFL",
+    "По вопросам коммерческого использования обращайтесь к автору. OFL",
+    "Неясно, OFL ли это.",
+    "Для организаций нужна лицензия. OFL",
+    "Не использовать в коммерческих целях. OFL",
+    "SIL OFL, however no physical goods may be produced.",
+    "OFL. Laser cutting and 3D printing prohibited.",
+    "Open Font License (excludes craft sellers)",
+    "Open Font License; church use free, others ask.",
+    "Under the Apache License, but ask me before you use it.",
+    "MIT. Ask permission before using this on anything you sell.",
+    "CC0? Ask the designer.",
+    "Public domain in the USA only.",
+    "CC BY 4.0, not on t-shirts or mugs",
+    "Free to use under the OFL if you credit me and don't earn anything.",
+    "Rejected for OFL release.",
+    "Awaiting OFL approval.",
+    "Draft OFL.",
+    "Die OFL wurde zurückgezogen.",
+    "OFL mit Ausnahme von Handelswaren.",
+    "OFL, aber nicht für Onlineshops.",
+    "Bitte vor Gebrauch fragen (OFL-ähnlich)",
+    "La licence OFL a été retirée.",
+    "OFL, mais pas pour les boutiques en ligne.",
+    "OFL hors produits dérivés.",
+    "La licencia OFL fue retirada.",
+    "OFL, pero no para tiendas en línea.",
+    "La licenza OFL è stata ritirata.",
+    "OFL, ma non per negozi online.",
+    "A licença OFL foi retirada.",
+    "OFL, mas não para lojas online.",
+    "OFLの公開は中止しました。",
+    "OFL。ただしネットショップでの販売は不可。",
+    "OFL，但网店销售除外。",
+    "不再使用OFL。",
+    "Лицензия OFL больше не действует.",
+    "OFL, но не для интернет-магазинов.",
+)
+# Sentences that grant, with words that look like limits. Our own wording; shared/licence-rules.md, "Traps".
+GRANTED = (
+    "Licensed under the SIL OFL v1.1. Not for sale by itself.",
+    "OFL 1.1. This font is not affiliated with any brand.",
+    "Free font under the OFL, no restrictions on commercial use.",
+    "You can use it for personal and commercial projects. Licensed under the SIL Open Font License, Version 1.1.",
+    "Based on Quince by Someone. This Font Software is licensed under the SIL Open Font License, Version 1.1.",
+    "This font is based on Quince, and is licensed under the SIL Open Font License.",
+    "Dieser Font ist frei und steht unter der SIL Open Font License (OFL). Kommerzielle Nutzung erlaubt.",
+    "OFL 商用利用可",
+    "SIL OFL 1.1 可免费商用",
+    "Licencia OFL, uso personal y comercial permitido",
+    "Licence OFL, usage personnel et commercial autorisé",
+    "OFL: per uso personale e commerciale",
+    "OFL, uso pessoal e comercial",
+    "OFL, для личного и коммерческого использования",
+    "OFL、個人・商用問わず無料",
+    "OFL 个人和商业使用均免费",
+    "Apache License 2.0; you may not use this file except in compliance with the License.",
+)
+
+
+@pytest.mark.parametrize("text", NAMED_NOT_GRANTED)
+def test_named_but_not_granted(text: str) -> None:
+    assert said(text).verdict in ("no", "ask", "unknown")
+
+
+@pytest.mark.parametrize("text", GRANTED)
+def test_granted_despite_its_words(text: str) -> None:
+    assert said(text).verdict in ("yes", "yes-conditions")

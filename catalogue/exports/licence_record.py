@@ -94,7 +94,8 @@ def _quoted_files(verdict: Verdict) -> tuple[dict[str, bytes], list[tuple[str, s
     """Files that evidence quotes: their bytes by name in the zip, and (SHA-256, name) of each."""
     kept: dict[str, bytes] = {}
     sums: list[tuple[str, str]] = []
-    paths = dict.fromkeys(re.sub(r" \(Files: .*$", "", e.locator) for e in verdict.evidence if e.source not in _IN_THE_FONT)
+    beside = [e.locator for e in verdict.evidence if e.source not in _IN_THE_FONT]
+    paths = dict.fromkeys(re.sub(r" \(Files: .*$", "", locator) for locator in beside)
     for number, place in enumerate(paths, 1):
         path = Path(place)
         try:

@@ -51,6 +51,26 @@ def spanning_edges(pieces: Sequence[BaseGeometry]) -> tuple[NDArray[np.float64],
     return edges[order], ends[order]
 
 
+def sparse_edges(count: int, ends: NDArray[np.intp], lengths: NDArray[np.float64]) -> list[float]:
+    """Spanning-tree edges from a list of possible ones, shape (m, 2), that connects all pieces; longest first.
+
+    Kruskal's algorithm in plain Python: a word has about fifteen short lists, for which array calls cost more.
+    """
+    home = list(range(count))
+    edges: list[float] = []
+    pairs = ends.tolist()
+    for k in np.argsort(lengths, kind="stable").tolist():
+        a, b = pairs[k]
+        while home[a] != a:
+            a = home[a]
+        while home[b] != b:
+            b = home[b]
+        if a != b:
+            home[a] = b
+            edges.append(float(lengths[k]))
+    return edges[::-1]
+
+
 def join_edges(region: BaseGeometry) -> NDArray[np.float64]:
     """Edges of the join curve of a region, longest first; empty when it is one piece."""
     return spanning_edges(polygons_of(region))[0]

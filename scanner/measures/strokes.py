@@ -46,7 +46,8 @@ class Widths:
         """Widths at ``QUANTILES``; NaN when nothing was found."""
         if len(self.widths) == 0:
             return np.full(len(QUANTILES), np.nan)
-        return np.quantile(self.widths, QUANTILES)
+        # Linear interpolation as in np.quantile, which takes ten times as long for so few values.
+        return np.interp(QUANTILES * (len(self.widths) - 1), np.arange(len(self.widths)), np.sort(self.widths))
 
 
 def letter_widths(regions: Sequence[BaseGeometry], upem: float) -> tuple[list[Widths], list[Widths]]:
@@ -61,30 +62,33 @@ def letter_widths(regions: Sequence[BaseGeometry], upem: float) -> tuple[list[Wi
     channels = [empty] * len(regions)
     if not live:
         return inside, channels
-    bounds = shapely.bounds(np.asarray(regions, dtype=object)[live])
+    shapes = np.empty(len(live), dtype=object)
+    shapes[:] = [regions[k] for k in live]
+    bounds = shapely.bounds(shapes)
     sizes = np.ceil((bounds[:, 2:] - bounds[:, :2]) * scale).astype(int) + 2 * _PAD
     height = int(sizes[:, 1].max())
     starts = np.concatenate([[0], np.cumsum(sizes[:, 0])])
-    sheet = np.zeros((height, int(starts[-1])), dtype=np.uint8)
     origins = np.column_stack([starts[:-1] + _PAD, np.full(len(live), _PAD)]) - bounds[:, :2] * scale
-    for k, origin in zip(live, origins, strict=True):
-        paint(sheet, regions[k], scale, origin)
+    size = (height, int(starts[-1]))
+    # One call paints all letters, as they lie apart, and one call takes all their walls: 4 ms a face in place of 12.
+    outline, owner = _outline(shapes)
+    sheet = _painted(size, outline, owner, scale, origins)
+    hull = _painted(size, *_outline(shapely.convex_hull(shapes)), scale, origins)
     solid = _ridge(sheet)
-    hull = np.zeros_like(sheet)
-    hulls = shapely.convex_hull(np.asarray(regions, dtype=object)[live])
-    for outer, origin in zip(hulls, origins, strict=True):
-        paint(hull, outer, scale, origin)
     # Channels: centre lines of what the hull holds and the letter does not, measured to the letter's walls only.
     open_ground = (sheet == 0).astype(np.uint8)
     void = _ridge(open_ground) & hull.view(np.bool_)
+    start, run, home = _edges(outline, owner)
+    cuts = np.searchsorted(home, np.arange(len(live) + 1))
     for at, k in enumerate(live):
+        walls = start[cuts[at] : cuts[at + 1]], run[cuts[at] : cuts[at + 1]]
         column = slice(int(starts[at]), int(starts[at + 1]))
         picked, lengths = [], []
         for mask in (solid, void):
             found = np.flatnonzero(mask[:, column])
             if len(found):
                 lengths.append(len(found) / scale)
-                found = found[np.unique(np.linspace(0, len(found) - 1, SAMPLES).astype(int))]
+                found = found[_spread(len(found))]
             else:
                 lengths.append(0.0)
             picked.append(found)
@@ -92,7 +96,7 @@ def letter_widths(regions: Sequence[BaseGeometry], upem: float) -> tuple[list[Wi
         rows, columns = np.divmod(np.concatenate(picked), sizes[at, 0])
         points = (np.column_stack([columns + column.start, rows]) - origins[at]) / scale
         inner = np.arange(len(points)) < len(picked[0])
-        width, good = across(points, segments(regions[k]), step=1.5 / scale, region=regions[k], inside=inner)
+        width, good = across(points, walls, step=1.5 / scale, region=regions[k], inside=inner)
         inside[k] = Widths(width[good & inner], points[good & inner], lengths[0])
         channels[k] = Widths(width[good & ~inner], points[good & ~inner], lengths[1])
     return inside, channels
@@ -152,36 +156,63 @@ def nearest(
 
 def segments(region: BaseGeometry) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Start points and run vectors of every edge of a region, each of shape (n, 2)."""
-    rings = shapely.get_rings(shapely.get_parts(region))
-    coordinates, owner = shapely.get_coordinates(rings, return_index=True)
-    same = owner[1:] == owner[:-1]
-    return coordinates[:-1][same], (coordinates[1:] - coordinates[:-1])[same]
+    return _edges(*_outline(np.array([region], dtype=object)))[:2]
+
+
+_Rings = tuple[NDArray[np.float64], NDArray[np.intp]]
+
+
+def _outline(regions: NDArray[np.object_]) -> tuple[_Rings, NDArray[np.intp]]:
+    """All ring coordinates with the ring of each, and the region of each ring."""
+    polygons, region = shapely.get_parts(regions, return_index=True)
+    rings, polygon = shapely.get_rings(polygons, return_index=True)
+    return shapely.get_coordinates(rings, return_index=True), region[polygon]
+
+
+def _edges(
+    outline: _Rings, owner: NDArray[np.intp]
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.intp]]:
+    """Start point, run and region of every edge."""
+    coordinates, ring = outline
+    same = ring[1:] == ring[:-1]
+    return coordinates[:-1][same], (coordinates[1:] - coordinates[:-1])[same], owner[ring[:-1][same]]
+
+
+def _spread(count: int) -> NDArray[np.intp]:
+    """At most ``SAMPLES`` of ``count`` indices, evenly."""
+    return np.arange(count) if count <= SAMPLES else np.arange(SAMPLES) * (count - 1) // (SAMPLES - 1)
 
 
 _SHIFT = 4
+"""Binary places of a pixel in OpenCV's polygon coordinates."""
 
 
-def paint(sheet: NDArray[np.uint8], region: BaseGeometry, scale: float, origin: NDArray[np.float64]) -> None:
-    """Fill a region into a raster, row 0 at the bottom, pixel centres at whole numbers."""
-    rings = shapely.get_rings(shapely.get_parts(region))
-    contours = [
-        np.rint((shapely.get_coordinates(r)[:-1] * scale + origin) * (1 << _SHIFT)).astype(np.int32) for r in rings
-    ]
-    if contours:
-        cv2.fillPoly(sheet, contours, (1,), lineType=cv2.LINE_8, shift=_SHIFT)
+def _painted(
+    size: tuple[int, int], outline: _Rings, owner: NDArray[np.intp], scale: float, origins: NDArray[np.float64]
+) -> NDArray[np.uint8]:
+    """Regions filled into a raster, row 0 at the bottom, pixel centres at whole numbers."""
+    sheet = np.zeros(size, dtype=np.uint8)
+    coordinates, ring = outline
+    pixels = np.rint((coordinates * scale + origins[owner[ring]]) * (1 << _SHIFT)).astype(np.int32)
+    cuts = np.flatnonzero(ring[1:] != ring[:-1]) + 1
+    cv2.fillPoly(sheet, np.split(pixels, cuts), (1,), lineType=cv2.LINE_8, shift=_SHIFT)
+    return sheet
+
+
+_STRIP = 16
+"""Rows taken at once, so that they stay in the processor's cache: half the time of the whole sheet at once."""
 
 
 def _ridge(mask: NDArray[np.uint8]) -> NDArray[np.bool_]:
     field = cv2.distanceTransform(mask, cv2.DIST_L2, cv2.DIST_MASK_5)
-    inner = field[1:-1, 1:-1]
-    steep = np.empty_like(inner)
-    cross = np.empty_like(inner)
-    np.subtract(field[1:-1, 2:], field[1:-1, :-2], out=steep)
-    np.subtract(field[2:, 1:-1], field[:-2, 1:-1], out=cross)
-    steep *= steep
-    cross *= cross
-    steep += cross
     ridge = np.zeros(mask.shape, dtype=np.bool_)  # the outermost pixels are padding
-    np.less(steep, (2 * RIDGE) ** 2, out=ridge[1:-1, 1:-1])
+    for top in range(1, len(mask) - 1, _STRIP):
+        end = min(top + _STRIP, len(mask) - 1)
+        steep = field[top:end, 2:] - field[top:end, :-2]
+        cross = field[top + 1 : end + 1, 1:-1] - field[top - 1 : end - 1, 1:-1]
+        steep *= steep
+        cross *= cross
+        steep += cross
+        np.less(steep, (2 * RIDGE) ** 2, out=ridge[top:end, 1:-1])
     ridge &= mask.view(np.bool_)
     return ridge

@@ -1,0 +1,501 @@
+"""The least change that makes a name hold. Pure: a typesetter, a size and a process in, a frozen fit out; mm, y up.
+
+What has to be true: the base is one piece; every neck of it is at least two lines wide; the strokes of the top layer
+are at least the least wall; holes between letters too small to print open are filled. Counters that the top layer
+would close are reported, not changed.
+
+The levers, in the order they are tried:
+
+1. thickening of the letters, as far as thin strokes need it (no other lever mends a stroke at a given size);
+2. word spaces, narrowed down to the least gap;
+3. tracking, at most ``MOST_TRACKING_EM`` tighter, never where letters join;
+4. thickening beyond need, at most half the least wall;
+5. offsets of base and middle (the middle keeps half the base's), at most ``MOST_OFFSET`` times the start;
+6. cap height: larger where strokes are too thin, smaller where letters stand too far apart.
+
+Each lever goes as far as needed and no further. One that does not suffice stays at its end while the next is tried;
+once the name holds, levers that turn out not to be needed go back to where they started. Offsets count from the
+outline of the top layer, thickened or not, so that the steps of the stack keep their look.
+"""
+
+from __future__ import annotations
+
+import math
+import unicodedata
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import Polygon
+from shapely.affinity import scale as scaled
+from shapely.affinity import translate
+from shapely.geometry.base import BaseGeometry
+
+from catalogue.hold import NECK_LINES, THIN_SHARE, Hold, Sizes, judge
+from catalogue.process import Process
+from scanner.lettering import LetteringError, Typesetter
+from scanner.measures.counters import holes_of
+from scanner.measures.joins import join_offset
+from scanner.measures.necks import neck, seeds_of
+from scanner.measures.strokes import letter_widths
+from scanner.regions import inscribed_diameter, offset, polygons_of
+
+MOST_TRACKING_EM = 0.08
+"""Tighter than this and letters of most faces run into each other."""
+
+MOST_OFFSET = 2.0
+SMALLEST, LARGEST = 0.6, 2.0
+"""How far the size may go, as shares of the start."""
+
+JOINED_SHARE = 0.5
+"""Share of touching small-letter pairs from which a face counts as joined."""
+
+LETTER_THIN_SHARE = 0.15
+"""Share of one letter's centre line that may be thinner than the least wall: tips and sharp joins."""
+
+TOLERANCE_MM = 0.005
+MOST_LINES = 6
+
+
+@dataclass(frozen=True, slots=True)
+class Levers:
+    """What the person fixed; None leaves a lever free."""
+
+    tracking_em: float | None = None
+    thicken_mm: float | None = None
+    base_offset_mm: float | None = None
+    size_fixed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """Where the levers stand."""
+
+    em_mm: float
+    space_mm: float
+    """Taken out of every word space."""
+    tracking_em: float
+    thicken_mm: float
+    base_offset_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """What a setting gives."""
+
+    pieces: int
+    neck_mm: float
+    thinnest_stroke_mm: float | None
+    thin_share: float
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One lever that moved, and what that bought."""
+
+    lever: str
+    start: float
+    end: float
+    unit: str
+    bought: str
+
+    @property
+    def text(self) -> str:
+        return f"{self.lever} {self.start:.4g} → {self.end:.4g} {self.unit}: {self.bought}"
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """The lettering as it will be made, its layers in mm, and how it came about."""
+
+    name: str
+    setting: Setting
+    cap_height_mm: float
+    base: BaseGeometry
+    middle: BaseGeometry
+    top: BaseGeometry
+    seeds: NDArray[np.float64]
+    """Centres of the letters' parts, shape (n, 2)."""
+    measured: Measured
+    changes: tuple[Change, ...]
+    closing_counters_mm: tuple[float, ...]
+    """Widths of the counters of the top layer narrower than the least gap."""
+    filled_pinholes: int
+    misses: tuple[str, ...]
+    """What is still missing; empty when the name holds."""
+    hold: Hold
+
+    @property
+    def holds(self) -> bool:
+        return not self.misses
+
+
+@dataclass
+class _Job:
+    """One name being fitted; remembers what is costly. Regions in font units until they are scaled."""
+
+    setter: Typesetter
+    name: str
+    language: str | None
+    process: Process
+    upem: int
+    widths: list[tuple[NDArray[np.float64], float]] = field(default_factory=list)
+    """Stroke widths of each letter in em, and its weight."""
+    placed: dict[Setting, list[BaseGeometry]] = field(default_factory=dict)
+
+
+def fit(
+    setter: Typesetter, name: str, em_mm: float, cap_height_em: float, process: Process, levers: Levers,
+    start_offset_mm: float = 1.0, language: str | None = None, joining: float = 0.0,
+) -> Fit:  # fmt: skip
+    """Solve the fit. Raises LetteringError when the name cannot be set at all."""
+    job = _Job(setter, name, language, process, setter.shaper.upem)
+    lines = lines_of(name)
+    letters = [letter.region for line in lines for word in line for letter in setter.set(word, language).letters]
+    if not letters:
+        raise LetteringError(f"the face has none of the letters of {name!r}; choose another face")
+    inside, _ = letter_widths(letters, job.upem)
+    job.widths = [(w.widths / job.upem, w.length / len(w.widths)) for w in inside if len(w.widths)]
+
+    start = Setting(
+        em_mm, 0.0, levers.tracking_em or 0.0, levers.thicken_mm or 0.0,
+        levers.base_offset_mm if levers.base_offset_mm is not None else start_offset_mm,
+    )  # fmt: skip
+    joined = joining >= JOINED_SHARE or is_joined(setter, name, language)
+    order = _levers(job, start, levers, spaced=any(len(line) > 1 for line in lines), joined=joined)
+    best = _solve(job, start, levers, order)
+    return _finish(job, start, best, cap_height_em)
+
+
+def lines_of(name: str) -> list[list[str]]:
+    r"""Lines of words in visual order: words of a right-to-left line come reversed.
+
+    >>> lines_of("Anna Lee\n\nBo"), lines_of("محمد علي") == [["علي", "محمد"]]
+    ([['Anna', 'Lee'], ['Bo']], True)
+    """
+    lines = [line.split() for line in name.replace("\\n", "\n").splitlines() if line.strip()]
+    if not lines:
+        raise LetteringError("the name is empty; type at least one letter")
+    if len(lines) > MOST_LINES:
+        raise LetteringError(f"the name has {len(lines)} lines; {MOST_LINES} are the most, shorten it")
+    return [line[::-1] if _right_to_left(line) else line for line in lines]
+
+
+def is_joined(setter: Typesetter, name: str, language: str | None = None) -> bool:
+    """Whether any two neighbouring letters of the name touch, or its script joins letters."""
+    if any(unicodedata.bidirectional(c) == "AL" for c in name):
+        return True
+    for line in lines_of(name):
+        for word in line:
+            letters = setter.set(word, language).letters
+            for one, two in zip(letters, letters[1:], strict=False):
+                if one.text != two.text and one.region.intersects(two.region):
+                    return True
+    return False
+
+
+def filled(region: BaseGeometry, least_gap_mm: float) -> tuple[BaseGeometry, int]:
+    """The region without holes too small to print open, and how many were filled.
+
+    >>> from shapely.geometry import box
+    >>> plate = box(0, 0, 10, 10).difference(box(1, 1, 1.3, 2)).difference(box(5, 5, 7, 7))
+    >>> region, count = filled(plate, 0.5)
+    >>> count, round(region.area, 6)
+    (1, 96.0)
+    """
+    small = [h for h in holes_of(region) if inscribed_diameter(h, TOLERANCE_MM) < least_gap_mm]
+    return (shapely.union_all([region, *small]) if small else region), len(small)
+
+
+# ── lettering ───────────────────────────────────────────────────────────────────────────────────────────────────────
+
+
+def _letters(job: _Job, setting: Setting) -> list[BaseGeometry]:
+    """Letters in mm, lines stacked and centred, the first baseline at y = 0."""
+    key = replace(setting, base_offset_mm=0.0)
+    if key not in job.placed:
+        unit = setting.em_mm / job.upem
+        lines = [_line(job, words, setting, unit) for words in lines_of(job.name)]
+        gap = job.process.least_gap_mm + 2 * setting.thicken_mm
+        job.placed[key] = _stacked(lines, gap)
+    return job.placed[key]
+
+
+def _line(job: _Job, words: Sequence[str], setting: Setting, unit: float) -> list[BaseGeometry]:
+    shaper = job.setter.shaper
+    space = sum(g.advance for g in shaper.shape(" ")) * unit or 0.25 * setting.em_mm
+    out: list[BaseGeometry] = []
+    x = 0.0
+    floor = job.process.least_gap_mm + 2 * setting.thicken_mm
+    for word in words:
+        lettering = job.setter.set(word, job.language, setting.tracking_em)
+        letters = [scaled(letter.region, unit, unit, origin=(0, 0)) for letter in lettering.letters]
+        width = sum(g.advance for g in shaper.shape(word, job.language)) * unit
+        shift = x
+        if out and letters:
+            before, here = shapely.union_all(out), shapely.union_all(letters)
+            for _ in range(4):
+                short = floor - shapely.distance(before, translate(here, shift))
+                if short <= 1e-6:
+                    break
+                shift += short
+        out += [translate(letter, shift) for letter in letters]
+        tightened = setting.tracking_em * setting.em_mm * max(0, len(lettering.letters) - 1)
+        x = shift + width + tightened + space - setting.space_mm
+    return out
+
+
+def _stacked(lines: Sequence[list[BaseGeometry]], gap: float) -> list[BaseGeometry]:
+    """Each line under the one before, centred, as near as the gap lets it."""
+    out = list(lines[0])
+    for line in lines[1:]:
+        if not line or not out:
+            out += line
+            continue
+        above, here = shapely.union_all(out), shapely.union_all(line)
+        left, bottom, right, _ = above.bounds
+        x0, _, x1, y1 = here.bounds
+        dx = (left + right) / 2 - (x0 + x1) / 2
+        far = bottom - y1 - gap  # boxes a gap apart: always enough
+        near = far + (above.bounds[3] - bottom) / 2
+        for _ in range(18):
+            middle = (near + far) / 2
+            if shapely.distance(above, translate(here, dx, middle)) >= gap:
+                far = middle
+            else:
+                near = middle
+        out += [translate(letter, dx, far) for letter in line]
+    return out
+
+
+def _right_to_left(words: Sequence[str]) -> bool:
+    for c in "".join(words):
+        kind = unicodedata.bidirectional(c)
+        if kind in ("L", "R", "AL"):
+            return kind != "L"
+    return False
+
+
+# ── measuring ───────────────────────────────────────────────────────────────────────────────────────────────────────
+
+
+def _base(job: _Job, setting: Setting) -> BaseGeometry:
+    region = shapely.union_all(_letters(job, setting))
+    grown = offset(region, setting.thicken_mm + setting.base_offset_mm)
+    return filled(grown, job.process.least_gap_mm)[0]
+
+
+def _seeds(job: _Job, setting: Setting) -> NDArray[np.float64]:
+    return seeds_of([p for letter in _letters(job, setting) for p in polygons_of(letter)], TOLERANCE_MM)
+
+
+def _need_mm(job: _Job) -> float:
+    return NECK_LINES * job.process.line_width_mm
+
+
+def _base_holds(job: _Job, setting: Setting) -> bool:
+    """One piece with necks wide enough: one inset answers it, no search."""
+    pieces = polygons_of(_base(job, setting))
+    if len(pieces) != 1:
+        return False
+    shrunk = shapely.buffer(shapely.simplify(pieces[0], 0.001), -(_need_mm(job) / 2 + TOLERANCE_MM), quad_segs=8)
+    points = shapely.points(_seeds(job, setting))
+    return any(bool(shapely.covers(p, points).all()) for p in polygons_of(shrunk))
+
+
+def _strokes_hold(job: _Job, setting: Setting) -> bool:
+    return _thicken_needed(job, setting.em_mm) <= setting.thicken_mm + 1e-9
+
+
+def _holds(job: _Job, setting: Setting) -> bool:
+    return _strokes_hold(job, setting) and _base_holds(job, setting)
+
+
+def _thicken_needed(job: _Job, em_mm: float) -> float:
+    """The least thickening, to 0.01 mm, that leaves no more thin stroke than tips and sharp joins."""
+    if not job.widths:
+        return 0.0
+    values = np.concatenate([w for w, _ in job.widths])
+    weights = np.concatenate([np.full(len(w), weight) for w, weight in job.widths])
+    thin = min(_low(values, weights, THIN_SHARE), *(_low(w, np.ones(len(w)), LETTER_THIN_SHARE) for w, _ in job.widths))
+    short = (job.process.least_wall_mm - thin * em_mm) / 2
+    return math.ceil(max(0.0, short) * 100 - 1e-6) / 100
+
+
+def _low(values: NDArray[np.float64], weights: NDArray[np.float64], share: float) -> float:
+    """The largest width with at most ``share`` of the weight below it."""
+    order = np.argsort(values)
+    below = np.concatenate([[0.0], np.cumsum(weights[order])[:-1]]) / weights.sum()
+    return float(values[order][np.flatnonzero(below <= share)[-1]])
+
+
+def _measure(job: _Job, setting: Setting) -> Measured:
+    base = _base(job, setting)
+    pieces = len(polygons_of(base))
+    width = neck(base, _seeds(job, setting), TOLERANCE_MM)[0] if pieces == 1 else 0.0
+    if not job.widths:
+        return Measured(pieces, width, None, 0.0)
+    values = np.concatenate([w for w, _ in job.widths]) * setting.em_mm + 2 * setting.thicken_mm
+    weights = np.concatenate([np.full(len(w), weight) for w, weight in job.widths])
+    thin = float(weights[values < job.process.least_wall_mm - 1e-9].sum() / weights.sum())
+    return Measured(pieces, width, _low(values, weights, THIN_SHARE), thin)
+
+
+# ── solving ─────────────────────────────────────────────────────────────────────────────────────────────────────────
+
+
+@dataclass(frozen=True, slots=True)
+class _Lever:
+    name: str
+    key: str
+    end: float
+    step: float
+
+
+def _levers(job: _Job, start: Setting, fixed: Levers, spaced: bool, joined: bool) -> list[_Lever]:
+    free: list[_Lever] = []
+    if spaced:
+        unit = start.em_mm / job.upem
+        space = sum(g.advance for g in job.setter.shaper.shape(" ")) * unit or 0.25 * start.em_mm
+        free.append(_Lever("word space", "space_mm", space + 0.1 * start.em_mm, 0.05))
+    if fixed.tracking_em is None and not joined:
+        free.append(_Lever("tracking", "tracking_em", -MOST_TRACKING_EM, 0.002))
+    if fixed.thicken_mm is None:
+        free.append(_Lever("thickening", "thicken_mm", job.process.least_wall_mm / 2, 0.01))
+    if fixed.base_offset_mm is None:
+        free.append(_Lever("base offset", "base_offset_mm", MOST_OFFSET * start.base_offset_mm, 0.02))
+    return free
+
+
+def _solve(job: _Job, start: Setting, fixed: Levers, order: Sequence[_Lever]) -> Setting:
+    now = start
+    if fixed.thicken_mm is None:
+        needed = min(_thicken_needed(job, now.em_mm), job.process.least_wall_mm / 2)
+        now = replace(now, thicken_mm=needed)
+    if not fixed.size_fixed and not _strokes_hold(job, now):
+        now = _least(
+            lambda s: _strokes_hold(job, s), now, _Lever("size", "em_mm", LARGEST * start.em_mm, start.em_mm / 100)
+        )
+    floor = now
+    for lever in order:
+        if _base_holds(job, now):
+            break
+        if abs(lever.end) > abs(getattr(now, lever.key)):
+            now = _least(lambda s: _base_holds(job, s), now, lever)
+    if not fixed.size_fixed and not _base_holds(job, now):
+        size = _Lever("size", "em_mm", SMALLEST * start.em_mm, start.em_mm / 100)
+
+        def thickened(setting: Setting) -> Setting:
+            return setting if fixed.thicken_mm is not None else replace(
+                setting, thicken_mm=max(setting.thicken_mm, _thicken_needed(job, setting.em_mm)))
+
+        smaller = thickened(_least(lambda s: _base_holds(job, thickened(s)), now, size))
+        now = smaller if _holds(job, smaller) else now
+    if not _base_holds(job, now):
+        return now
+    for lever in order:
+        back = replace(now, **{lever.key: getattr(floor, lever.key)})
+        if back != now and _holds(job, back):
+            now = back
+    return now
+
+
+def _least(good: Callable[[Setting], bool], now: Setting, lever: _Lever) -> Setting:
+    """The setting with the lever moved as little as makes it good, or to its end when nothing does."""
+    begin = float(getattr(now, lever.key))
+    count = max(1, math.ceil(abs(lever.end - begin) / lever.step - 1e-9))
+    step = (lever.end - begin) / count if count == 1 else math.copysign(lever.step, lever.end - begin)
+
+    def at(k: int) -> Setting:
+        return replace(now, **{lever.key: round(begin + k * step, 6) if k < count else lever.end})
+
+    if not good(at(count)):
+        return at(count)
+    low, high = 0, count
+    while high - low > 1:
+        middle = (low + high) // 2
+        if good(at(middle)):
+            high = middle
+        else:
+            low = middle
+    return at(high)
+
+
+def _finish(job: _Job, start: Setting, best: Setting, cap_height_em: float) -> Fit:
+    letters = _letters(job, best)
+    region = shapely.union_all(letters)
+    gap = job.process.least_gap_mm
+    top, filled_top = _without_pinholes(offset(region, best.thicken_mm), letters, gap)
+    middle, filled_middle = filled(offset(region, best.thicken_mm + best.base_offset_mm / 2), gap)
+    base, filled_base = filled(offset(region, best.thicken_mm + best.base_offset_mm), gap)
+    middle = shapely.union(middle, top)
+    base = shapely.union(base, middle)
+    measured = _measure(job, best)
+    counters = [inscribed_diameter(h, TOLERANCE_MM) - 2 * best.thicken_mm for letter in letters for h in holes_of(letter)]
+    join = max(0.0, join_offset(region) - best.thicken_mm)
+    sizes = Sizes(
+        join, measured.neck_mm, measured.thinnest_stroke_mm, measured.thin_share, min(counters, default=None),
+        best.base_offset_mm,
+    )  # fmt: skip
+    misses = []
+    if measured.pieces != 1:
+        misses.append(
+            f"base in {measured.pieces} pieces: it needs an offset of {join:.2f} mm and has {best.base_offset_mm:.2f} mm"
+        )
+    elif measured.neck_mm < _need_mm(job):
+        misses.append(f"narrowest neck {measured.neck_mm:.2f} mm, {_need_mm(job):.2f} mm needed")
+    if not _strokes_hold(job, best):
+        more = _thicken_needed(job, best.em_mm) - best.thicken_mm
+        misses.append(f"strokes too thin: {more:.2f} mm more thickening needed")
+    return Fit(
+        job.name, best, cap_height_em * best.em_mm, base, middle, top, _seeds(job, best), measured,
+        _changes(job, start, best, cap_height_em), tuple(sorted(round(c, 3) for c in counters if c < gap)),
+        filled_top + filled_middle + filled_base, tuple(misses), judge(sizes, job.process),
+    )  # fmt: skip
+
+
+def _without_pinholes(top: BaseGeometry, letters: Sequence[BaseGeometry], gap: float) -> tuple[BaseGeometry, int]:
+    """Fill the small holes between letters; a letter's own counters stay unless they are specks."""
+    own = shapely.union_all([h for letter in letters for h in holes_of(letter)]) if letters else Polygon()
+    small = []
+    for hole in holes_of(top):
+        width = inscribed_diameter(hole, TOLERANCE_MM)
+        if width < gap / 4 or (width < gap and not own.intersects(hole)):
+            small.append(hole)
+    return (shapely.union_all([top, *small]) if small else top), len(small)
+
+
+def _changes(job: _Job, start: Setting, end: Setting, cap_height_em: float) -> tuple[Change, ...]:
+    names = (
+        ("thicken_mm", "thickening", "mm", 1.0), ("space_mm", "word space", "mm", -1.0),
+        ("tracking_em", "tracking", "em", 1.0), ("base_offset_mm", "base offset", "mm", 1.0),
+        ("em_mm", "cap height", "mm", cap_height_em),
+    )  # fmt: skip
+    moved = [n for n in names if getattr(start, n[0]) != getattr(end, n[0])]
+    changes = []
+    now, before = start, _measure(job, start) if moved else None
+    for key, label, unit, factor in moved:
+        then = replace(now, **{key: getattr(end, key)})
+        after = _measure(job, then)
+        assert before is not None
+        changes.append(
+            Change(label, factor * getattr(now, key) or 0.0, factor * getattr(then, key), unit, _bought(before, after))
+        )
+        now, before = then, after
+    return tuple(changes)
+
+
+def _bought(before: Measured, after: Measured) -> str:
+    words = []
+    if before.pieces != after.pieces:
+        words.append(f"base {before.pieces} → {after.pieces} {'piece' if after.pieces == 1 else 'pieces'}")
+    if before.pieces == 1 and abs(after.neck_mm - before.neck_mm) >= 0.005:
+        words.append(f"neck {before.neck_mm:.2f} → {after.neck_mm:.2f} mm")
+    elif before.pieces != 1 and after.pieces == 1:
+        words.append(f"neck {after.neck_mm:.2f} mm")
+    thin, thicker = before.thinnest_stroke_mm, after.thinnest_stroke_mm
+    if thin is not None and thicker is not None and abs(thin - thicker) >= 0.005:
+        words.append(f"thin end of strokes {thin:.2f} → {thicker:.2f} mm")
+    return ", ".join(words) or "nearer, but nothing crossed its limit yet"

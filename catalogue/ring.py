@@ -1,0 +1,238 @@
+"""The ring a key ring goes through: where it sits best on the base. Pure; mm, y up.
+
+Its hole is cut through the base too, and the upper layers keep the least gap from it. The nearest places that leave
+that gap are tried all round the name; the one nearest to the wished side with the most of the ring's outside within
+the base is taken, and the corners between ring and base are filled with fillets so that most of the outside is held.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from catalogue.process import Process
+from scanner.measures.counters import holes_of
+from scanner.regions import inscribed_diameter, offset, polygons_of
+
+OUTER_MM, HOLE_MM, HEIGHT_MM = 7.62, 3.81, 2.032
+"""Diameters and height: 0.30, 0.15 and 0.08 in; common practice, no published source. The wall is 1.905 mm."""
+
+SEGMENTS = 96
+MOST_SHARE = 0.75
+"""More than this within the base and a key ring finds no way round the wall."""
+
+REACH_MM = 4.0
+"""Open ground a key ring needs outside the wall."""
+
+MOST_TRIES = 16
+FILLETS_MM = (1.5, 2.0, 2.5, 3.0, 4.0)
+SIDES = {"upper-left": (-1.0, 1.0), "left": (-1.0, 0.0), "right": (1.0, 0.0), "top": (0.0, 1.0)}
+
+
+class RingError(ValueError):
+    """No place for the ring; the message ends with what to do."""
+
+
+@dataclass(frozen=True, slots=True)
+class Ring:
+    """A placed ring."""
+
+    x_mm: float
+    y_mm: float
+    bond_mm: float
+    """Width of material that joins ring and base where they part, the hole not counted."""
+    overlap_share: float
+    """Share of the ring's outer circle that lies within the base."""
+    tilt_deg: float
+    """Turn of the name's line from level when the tag hangs from the hole; counter-clockwise is positive."""
+
+
+@dataclass(frozen=True, slots=True)
+class Seated:
+    """A ring with the base it sits in: fillets added, hole cut."""
+
+    ring: Ring
+    base: BaseGeometry
+    rim: BaseGeometry
+    """The part of the ring outside the base."""
+    hole: Polygon
+
+
+def disc(x: float, y: float, diameter: float, around: bool = False) -> Polygon:
+    """A circle as a polygon: inscribed, or ``around`` the circle so that a hole is never too small (G21)."""
+    radius = diameter / 2 / (math.cos(math.pi / SEGMENTS) if around else 1.0)
+    angle = 2 * math.pi * (np.arange(SEGMENTS) + 0.5) / SEGMENTS
+    return Polygon(np.column_stack([x + radius * np.cos(angle), y + radius * np.sin(angle)]))
+
+
+def wish(text: str) -> tuple[float, float]:
+    """A wished side as a direction from the middle of the name.
+
+    >>> wish("left"), tuple(round(v, 3) for v in wish("90"))
+    ((-1.0, 0.0), (0.0, 1.0))
+    """
+    if text in SIDES:
+        return SIDES[text]
+    try:
+        angle = float(text.removesuffix("°"))
+    except ValueError:
+        angle = math.nan
+    if not math.isfinite(angle):
+        raise RingError(f"{text!r} is no place for the ring; use {', '.join(SIDES)} or an angle in degrees, as 135")
+    return math.cos(math.radians(angle)), math.sin(math.radians(angle))
+
+
+def bond_mm(share: float, outer_mm: float = OUTER_MM, hole_mm: float = HOLE_MM) -> float:
+    """Material across the chord under an arc of ``share`` of the circle; two walls from a half on.
+
+    >>> round(bond_mm(1 / 3), 3), round(bond_mm(0.5), 3), bond_mm(0.0)
+    (6.6, 3.81, 0.0)
+    """
+    outer, hole = outer_mm / 2, hole_mm / 2
+    half = math.pi * min(share, 0.5)
+    away = outer * math.cos(half)
+    return 2 * outer * math.sin(half) - 2 * math.sqrt(max(0.0, hole**2 - away**2))
+
+
+def seat(
+    base: BaseGeometry, upper: BaseGeometry, seeds: NDArray[np.float64], process: Process, neck_mm: float,
+    side: str = "upper-left", least_bond_mm: float | None = None,
+) -> Seated:  # fmt: skip
+    """Find the place. ``upper`` is all that stands above the base; ``neck_mm`` is what the cut base has to keep."""
+    least = 4 * process.line_width_mm if least_bond_mm is None else least_bond_mm
+    direction = wish(side)
+    places = _places(base, upper, process.least_gap_mm)
+    shares, open_to = _shares(base, places)
+    order = np.argsort(-_scores(base, places, shares, direction), kind="stable")
+    good = [k for k in order.tolist() if open_to[k] and 0 < shares[k] <= MOST_SHARE]
+    tried = [(*_held_at(base, *places[k].tolist()), *places[k].tolist()) for k in good[:MOST_TRIES]]
+    # Enough held first, in the order of the wish; then whatever holds most.
+    tried.sort(key=lambda t: -min(0.5, t[1]))
+    best = 0.0
+    for extra, share, x, y in tried:
+        best = max(best, bond_mm(share))
+        if bond_mm(share) < least:
+            continue
+        seated = _seated(base, extra, share, process, x, y)
+        if seated is not None and _keeps(seated, seeds, neck_mm):
+            return seated
+    if 0 < best < least:
+        raise RingError(f"the ring's bond is {best:.2f} mm at best at {side}, {least:.2f} mm asked; try another --ring")
+    raise RingError(f"no place at {side} where the ring's hole stays open; try another --ring or a larger --offset")
+
+
+def tilt_deg(x: float, y: float, centre: tuple[float, float]) -> float:
+    """How far the name's line leaves the level when the centre of mass hangs under the hole.
+
+    >>> tilt_deg(0, 10, (0, 0)), tilt_deg(0, 0, (10, 0))
+    (0.0, -90.0)
+    """
+    return math.degrees(math.atan2(x - centre[0], y - centre[1])) or 0.0
+
+
+def _places(base: BaseGeometry, upper: BaseGeometry, gap: float) -> NDArray[np.float64]:
+    """Centres as near as the hole may come to the upper layers, all round the name."""
+    keep = offset(upper if not upper.is_empty else offset(base, -HOLE_MM / 4), HOLE_MM / 2 + gap + 0.02)
+    points = []
+    for polygon in polygons_of(keep):
+        line = polygon.exterior
+        count = max(16, int(line.length / 0.4))
+        points.append(shapely.get_coordinates(shapely.line_interpolate_point(line, np.arange(count) * line.length / count)))
+    places: NDArray[np.float64] = np.concatenate(points)
+    return places
+
+
+def _shares(base: BaseGeometry, places: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.bool_]]:
+    """Share of the outer circle within the base at each place, and whether the middle of its free arc lies open."""
+    shapely.prepare(base)
+    angles = 2 * np.pi * np.arange(72) / 72
+    circle = np.column_stack([np.cos(angles), np.sin(angles)])
+    ring = places[:, None, :] + OUTER_MM / 2 * circle[None]
+    held = shapely.contains_xy(base, ring[..., 0], ring[..., 1])
+    shares = held.mean(axis=1)
+    free = (~held[..., None] * circle[None]).sum(axis=1)
+    length = np.maximum(np.hypot(free[:, 0], free[:, 1]), 1e-9)[:, None]
+    out = free / length
+    reach = places[:, None, :] + (OUTER_MM / 2 + np.array([0.0, 0.3, 0.6, 1.0]) * REACH_MM)[None, :, None] * out[:, None]
+    blocked = shapely.contains_xy(base, reach[..., 0], reach[..., 1]).any(axis=1)
+    arcs = (np.diff(np.concatenate([held, held[:, :1]], axis=1).astype(int), axis=1) == 1).sum(axis=1)
+    return shares, ~blocked & (arcs <= 1)
+
+
+def _scores(
+    base: BaseGeometry, places: NDArray[np.float64], shares: NDArray[np.float64], direction: tuple[float, float]
+) -> NDArray[np.float64]:
+    x0, y0, x1, y1 = base.bounds
+    half = np.array([(x1 - x0) / 2, (y1 - y0) / 2])
+    step = np.array(direction)
+    at = np.array([(x0 + x1) / 2, (y0 + y1) / 2]) + half * step / np.abs(step).max()
+    far = np.hypot(*(places - at).T)
+    scores: NDArray[np.float64] = np.minimum(shares, 0.5) - 0.3 * far / OUTER_MM
+    return scores
+
+
+def _held_at(base: BaseGeometry, x: float, y: float) -> tuple[BaseGeometry, float]:
+    """Fillets beside the ring, as small as hold half of its outside, and the share then held."""
+    reach = OUTER_MM / 2 + 3 * FILLETS_MM[-1]
+    local = shapely.clip_by_rect(base, x - reach, y - reach, x + reach, y + reach)
+    extra: BaseGeometry = Polygon()
+    share = _share(local, x, y)
+    for radius in FILLETS_MM:
+        if share >= 0.5:
+            break
+        extra = _fillets(local, x, y, radius)
+        share = _share(shapely.union(local, extra), x, y)
+    return extra, share
+
+
+def _seated(
+    base: BaseGeometry, extra: BaseGeometry, share: float, process: Process, x: float, y: float
+) -> Seated | None:
+    outer, hole = disc(x, y, OUTER_MM), disc(x, y, HOLE_MM, around=True)
+    held = shapely.union(base, extra)
+    near = shapely.Point(x, y).buffer(OUTER_MM / 2 + FILLETS_MM[-1])
+    whole = shapely.union(held, outer)
+    pinholes = [h for h in holes_of(whole) if h.intersects(near) and inscribed_diameter(h, 0.01) < process.least_gap_mm]
+    held = shapely.union_all([held, *pinholes])
+    cut = shapely.difference(held, hole)
+    rim = shapely.difference(shapely.difference(outer, held), hole)
+    whole = shapely.union(cut, rim)
+    if len(polygons_of(whole)) != 1:
+        return None
+    centre = shapely.centroid(whole)
+    ring = Ring(x, y, bond_mm(share), share, tilt_deg(x, y, (float(centre.x), float(centre.y))))
+    return Seated(ring, cut, rim, hole)
+
+
+def _fillets(local: BaseGeometry, x: float, y: float, radius: float) -> BaseGeometry:
+    """What circles of ``radius`` leave unreached in the corners between ring and base."""
+    outer = disc(x, y, OUTER_MM)
+    both = shapely.union(local, outer)
+    grown = shapely.buffer(shapely.buffer(both, radius, quad_segs=16), -radius, quad_segs=16)
+    near = shapely.Point(x, y).buffer(OUTER_MM / 2 + FILLETS_MM[-1])
+    extra = shapely.intersection(shapely.difference(grown, both), near)
+    # Only what touches the ring: other corners of the name keep their look.
+    kept = [p for p in polygons_of(extra) if p.area > 0.02 and p.distance(outer) < 0.02]
+    # A hair wider, so that the arcs share no sliver with the ring; never into the ring itself.
+    return shapely.difference(shapely.buffer(shapely.union_all(kept), 0.01, join_style="mitre"), outer)
+
+
+def _share(base: BaseGeometry, x: float, y: float) -> float:
+    """Share of the outer circle within the base or on its edge."""
+    angles = 2 * np.pi * np.arange(720) / 720
+    radius = OUTER_MM / 2 + 0.02
+    shapely.prepare(base)
+    return float(shapely.contains_xy(base, x + radius * np.cos(angles), y + radius * np.sin(angles)).mean())
+
+
+def _keeps(seated: Seated, seeds: NDArray[np.float64], neck_mm: float) -> bool:
+    """Whether the letters still hang together by ``neck_mm`` with the hole cut."""
+    shrunk = shapely.buffer(shapely.simplify(seated.base, 0.001), -neck_mm / 2, quad_segs=8)
+    points = shapely.points(seeds)
+    return any(bool(shapely.covers(p, points).all()) for p in polygons_of(shrunk))

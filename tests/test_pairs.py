@@ -1,0 +1,141 @@
+"""A name is a chain of pairs: the join offset foretold from the pair table against full geometry.
+
+Foretold: half the longest of the gaps of the adjacent pairs and of each letter's own loose parts. Over 200 names of
+the US Census 1990 (the 100 most frequent of either sex, package `names`) and one face of every demo package.
+
+What the measuring of all 106 demo files gave (21,200 pairs of face and name, 2026-11): 98.8 % within 0.001 em. The
+misses have three causes, and no fourth:
+
+- *context* (46 %): the face draws a letter otherwise in the word than in its pairs (Caveat, Lobster, Pacifico: 87 to
+  97 % of words; every other face at most 3 %);
+- *reach* (43 %): a loose part, nearly always the dot of an i, lies nearer to a neighbour (Vi, Ti, il) than to its own
+  stem, so the word joins earlier than foretold: the error is on the safe side;
+- *ligature* (10 %): three letters, or two with a gap inside, became one glyph (Tim, Kelly).
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+
+import names
+import numpy as np
+import pytest
+from conftest import demo_sample
+
+from scanner.alphabet import character_index, pair_index
+from scanner.face import measure
+from scanner.lettering import Typesetter
+from scanner.measures.joins import join_offset
+from scanner.records import Table
+from scanner.shaping import Shaper
+
+WITHIN_EM = 0.001
+"""0.014 mm at a cap height of 10 mm and 0.7 em caps: far below what a printer resolves."""
+
+CONTEXTUAL_FROM = 0.5
+"""A face is contextual when more than this share of names holds a glyph that its pairs do not hold."""
+
+
+@lru_cache(maxsize=1)
+def census_names() -> tuple[str, ...]:
+    found: list[str] = []
+    for sex in ("female", "male"):
+        text = Path(names.__file__).with_name(f"dist.{sex}.first").read_text(encoding="ascii")
+        found += [line.split()[0].title() for line in text.splitlines()[:100]]
+    return tuple(dict.fromkeys(found))
+
+
+def foretold(table: Table, name: str) -> float:
+    """Join offset in em from the pair table alone."""
+    gaps = [table.gaps[pair_index()[pair]] for pair in zip(name, name[1:], strict=False)]
+    own = [table.own_join[character_index()[c]] for c in name]
+    return max(gaps + own) / 2
+
+
+def cause_of(shaper: Shaper, name: str, full: float, told: float) -> str:
+    """Why the table misses a name: read from the glyphs, and from the sign of the miss."""
+    glyphs = [placed.glyph for placed in shaper.shape(name)]
+    if len(glyphs) != len(name):
+        return "ligature"
+    for k in range(len(name) - 1):
+        if [placed.glyph for placed in shaper.shape(name[k : k + 2])] != glyphs[k : k + 2]:
+            return "context"
+    return "reach" if full < told else "unexplained"
+
+
+@dataclass(frozen=True)
+class Compared:
+    face: str
+    name: str
+    full: float
+    told: float
+    cause: str
+    """Empty when the two agree."""
+    contextual: bool
+    """Whether the face is contextual."""
+
+
+@lru_cache(maxsize=1)
+def compared() -> tuple[Compared, ...]:
+    rows = []
+    for path in demo_sample():
+        shaper = Shaper.open(path)
+        setter = Typesetter(shaper)
+        table = measure(shaper, ()).table
+        causes = [cause_of(shaper, name, 0, 0) == "context" for name in census_names()]
+        contextual = float(np.mean(causes)) > CONTEXTUAL_FROM
+        for name in census_names():
+            full, told = join_offset(setter.set(name).region) / shaper.upem, foretold(table, name)
+            cause = "" if abs(full - told) <= WITHIN_EM else cause_of(shaper, name, full, told)
+            rows.append(Compared(path.name, name, full, told, cause, contextual))
+    return tuple(rows)
+
+
+@pytest.fixture
+def rows(demo_fonts: tuple[Path, ...]) -> tuple[Compared, ...]:
+    return compared()
+
+
+def right(rows: list[Compared]) -> float:
+    return sum(not row.cause for row in rows) / len(rows)
+
+
+def test_enough_is_compared(rows: tuple[Compared, ...]) -> None:
+    assert len(census_names()) == 200
+    assert len(rows) == 200 * len(demo_sample()) >= 8000
+    # Names that join at 0 in every face would agree without a table.
+    assert sum(row.full > 0.01 for row in rows) > 0.7 * len(rows)
+    assert 0.02 < float(np.std([row.full for row in rows]))
+
+
+def test_the_table_foretells_the_join_offset(rows: tuple[Compared, ...]) -> None:
+    plain = [row for row in rows if not row.contextual]
+    misses = [row for row in rows if row.cause]
+    print(f"all {right(list(rows)):.2%} of {len(rows)}, without contextual faces {right(plain):.2%} of {len(plain)}")
+    print(Counter(row.cause for row in misses), Counter(row.face for row in misses).most_common(12))
+    assert right(list(rows)) >= 0.975
+    assert right(plain) >= 0.99
+
+
+@pytest.mark.xfail(strict=True, reason="a dot nearer to a neighbour than to its stem: 0.6 % of names; see the module")
+def test_the_table_foretells_all_but_one_name_in_two_hundred(rows: tuple[Compared, ...]) -> None:
+    assert right([row for row in rows if not row.contextual]) >= 0.995
+
+
+def test_every_miss_has_a_known_cause(rows: tuple[Compared, ...]) -> None:
+    assert [row for row in rows if row.cause == "unexplained"] == []
+
+
+def test_a_face_without_context_never_joins_later_than_foretold(rows: tuple[Compared, ...]) -> None:
+    # The safe side: what the table promises holds, but for ligatures, which it cannot know.
+    assert [r for r in rows if r.cause != "context" and r.cause != "ligature" and r.full > r.told + WITHIN_EM] == []
+
+
+def test_contextual_faces_are_few_and_plain_to_see(rows: tuple[Compared, ...]) -> None:
+    contextual = {row.face for row in rows if row.contextual}
+    print(sorted(contextual))
+    assert len(contextual) <= 0.1 * len(demo_sample())
+    assert "Caveat[wght].ttf" in contextual and "Lora[wght].ttf" not in contextual
