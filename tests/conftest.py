@@ -1,7 +1,8 @@
 """Fonts for the tests: the demo packages, Debian packages, and tiny fonts built here.
 
-Debian fonts are named by package and file. Where one is not installed the test is skipped and says which package to
-install; with LETTERHOLD_REQUIRE_ALL=1 in the environment it fails instead, so that a full run cannot skip in silence.
+Debian fonts are named by package and file. Where one is not installed the test is skipped and says which
+package to install; with LETTERHOLD_REQUIRE_ALL=1 in the environment it fails instead, so that a full run
+cannot skip in silence.
 """
 
 from __future__ import annotations
@@ -166,7 +167,7 @@ def tiny_font(
 
 
 def tiny_variable_font() -> TTFont:
-    """``tiny_font`` with a weight axis 100 to 900 (default 100): only ``l`` grows, from 100 to 300 units wide."""
+    """``tiny_font`` with a weight axis 100 to 900 (default 100): only ``l`` grows, from 100 to 300 wide."""
     from fontTools.ttLib.tables.TupleVariation import TupleVariation
 
     builder = FontBuilder(font=tiny_font())

@@ -41,7 +41,9 @@ def test_the_reader_of_imports_sees_every_kind() -> None:
 
 
 def test_there_is_something_to_check() -> None:
-    assert {"scanner/shaping.py", "scanner/raster.py", "scanner/measures/joins.py"} <= set(map(place, MODULES))
+    assert {"scanner/shaping.py", "scanner/raster.py", "scanner/measures/joins.py"} <= set(
+        map(place, MODULES)
+    )
 
 
 @pytest.mark.parametrize("path", MODULES, ids=place)
@@ -61,7 +63,12 @@ def test_a_foreign_library_sits_behind_one_file(library: str, only: str) -> None
 def test_measures_know_neither_disk_nor_millimetres(path: Path) -> None:
     disk = {"os", "pathlib", "io", "shutil", "tempfile", "sqlite3", "glob", "importlib"}
     assert roots(path) & disk == set()
-    assert not {name for name in imports(path.read_text(encoding="utf-8")) if name.startswith("scanner.units")}
-    called = {n.func.id for n in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
-              if isinstance(n, ast.Call) and isinstance(n.func, ast.Name)}
+    assert not {
+        name for name in imports(path.read_text(encoding="utf-8")) if name.startswith("scanner.units")
+    }
+    called = {
+        n.func.id
+        for n in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(n, ast.Call) and isinstance(n.func, ast.Name)
+    }
     assert "open" not in called

@@ -1,11 +1,11 @@
 """Offsets, joins, necks and counters on shapes whose answers are known in closed form.
 
-Sources: Steiner's formula for a convex K, A(K + rB) = A + P r + pi r^2 and P(K + rB) = P + 2 pi r (Federer 1969);
-circle-circle intersection, MathWorld equations 7, 8 and 14; the longest edge of a minimum spanning tree is the
-bottleneck of joining all pieces. Labels G1 to G21 are those of the project's check values.
+Sources: Steiner's formula for a convex K, A(K + rB) = A + P r + pi r^2 and P(K + rB) = P + 2 pi r (Federer
+1969); circle-circle intersection, MathWorld equations 7, 8 and 14; the longest edge of a minimum spanning
+tree is the bottleneck of joining all pieces. Labels G1 to G21 are those of the project's check values.
 
-Tolerances: offsets of ours use 16 chords a quarter circle, sagitta 0.12 % of the radius, so areas hold to 0.1 %;
-join offsets are exact on polygons, so discs of 4096 chords hold to 1e-4.
+Tolerances: offsets of ours use 16 chords a quarter circle, sagitta 0.12 % of the radius, so areas hold to 0.1
+%; join offsets are exact on polygons, so discs of 4096 chords hold to 1e-4.
 """
 
 from __future__ import annotations
@@ -105,8 +105,8 @@ def test_opening_rounds_the_corners_of_a_square() -> None:
 
 
 def test_closing_fills_the_reflex_corner_of_an_ell() -> None:
-    # G10: (1 - pi/4) r^2 with r = 1. The closing of a whole is compared, and the filled piece by itself to 3 %:
-    # the chords of the inset stand off by the sagitta, 0.0012 of r.
+    # G10: (1 - pi/4) r^2 with r = 1. The closing of a whole is compared, and the filled piece by itself to 3
+    # %: the chords of the inset stand off by the sagitta, 0.0012 of r.
     closed = offset(offset(ELL, 1), -1)
     assert closed.area == pytest.approx(64 + 1 - PI / 4, rel=1e-3)
     assert closed.area - 64 == pytest.approx(1 - PI / 4, rel=0.03)
@@ -125,7 +125,9 @@ def test_offsets_add_up() -> None:
         pytest.param(two_discs(5, 0.5), 0.25, id="G11-close-discs"),
         pytest.param(MultiPolygon([box(0, 0, 1, 1), box(2, 0, 3, 1)]), 0.5, id="G12-face-gap-1"),
         pytest.param(MultiPolygon([box(0, 0, 1, 1), box(2, 2, 3, 3)]), math.sqrt(2) / 2, id="G12-corner-gap"),
-        pytest.param(MultiPolygon([box(0, 0, 1, 1), box(2, 0, 3, 1), box(6, 0, 7, 1)]), 1.5, id="G13-longest-edge"),
+        pytest.param(
+            MultiPolygon([box(0, 0, 1, 1), box(2, 0, 3, 1), box(6, 0, 7, 1)]), 1.5, id="G13-longest-edge"
+        ),
     ],
 )
 def test_join_offset_is_half_the_longest_gap(pieces: MultiPolygon, joins_at: float) -> None:
@@ -173,7 +175,8 @@ G14 = [(3, 2, 1.5, 4.123106), (3, 2, 1.25, 2.872281), (5, 0.5, 0.8, 4.930517), (
 
 @pytest.mark.parametrize(("radius", "gap", "out", "width"), G14)
 def test_neck_of_two_discs(radius: float, gap: float, out: float, width: float) -> None:
-    # G14: 2 sqrt((r + o)^2 - (r + g/2)^2), the chord of the lens; 0.5 % for chords of the offset and bisection.
+    # G14: 2 sqrt((r + o)^2 - (r + g/2)^2), the chord of the lens; 0.5 % for chords of the offset and
+    # bisection.
     assert width == pytest.approx(2 * math.sqrt((radius + out) ** 2 - (radius + gap / 2) ** 2), rel=1e-6)
     shape = two_discs(radius, gap)
     found = necks_at(shape, list(shape.geoms), [out], tolerance=0.002)[0]
@@ -192,12 +195,14 @@ def test_offset_for_a_wanted_neck() -> None:
     # G15: o = sqrt((r + g/2)^2 + (w/2)^2) - r; r 3, gap 2, w 1.6 need 1.079216.
     shape = two_discs(3, 2)
     found = necks_at(shape, list(shape.geoms), [1.079216], tolerance=0.001)[0]
-    # Near the joint the neck moves 4 times as fast as the offset; the sagitta of the offset, 0.0013, costs 0.8 %.
+    # Near the joint the neck moves 4 times as fast as the offset; the sagitta of the offset, 0.0013, costs
+    # 0.8 %.
     assert found == pytest.approx(1.6, rel=1e-2)
 
 
 def test_neck_of_facing_walls_jumps_to_the_whole_face() -> None:
-    # G16: two 4 x 2 blocks, gap 1. Below 0.5 no neck; just past it the joint is the full face, 2 plus the offset.
+    # G16: two 4 x 2 blocks, gap 1. Below 0.5 no neck; just past it the joint is the full face, 2 plus the
+    # offset.
     blocks = MultiPolygon([box(0, 0, 4, 2), box(5, 0, 9, 2)])
     below, above = necks_at(blocks, list(blocks.geoms), [0.49, 0.51], tolerance=0.001)
     assert below == 0
@@ -217,9 +222,12 @@ def test_touching_discs_have_no_neck_to_speak_of() -> None:
 def test_lens_of_two_circles() -> None:
     # G17: R 5, r 3, d 6: chord 4.988877, lens 6.927129, union 99.887021; unit circles d 1: 1.228370.
     lens = disc(5).intersection(disc(3, 6))
-    both = region_from_rings([
-        shapely.get_coordinates(scale(d, 100, 100, origin=(0, 0)).exterior)[:-1] for d in (disc(5), disc(3, 6))
-    ])
+    both = region_from_rings(
+        [
+            shapely.get_coordinates(scale(d, 100, 100, origin=(0, 0)).exterior)[:-1]
+            for d in (disc(5), disc(3, 6))
+        ]
+    )
     assert lens.area == pytest.approx(6.927129, rel=1e-3)
     assert both.area / 1e4 == pytest.approx(99.887021, rel=1e-3)
     assert disc(1).intersection(disc(1, 1)).area == pytest.approx(2 * PI / 3 - math.sqrt(3) / 2, rel=1e-3)
@@ -261,7 +269,8 @@ def test_a_counter_loses_twice_the_offset() -> None:
 
 
 def test_minkowski_sum_of_rectangle_and_triangle() -> None:
-    # G20: area 8 + 0.5 + 6 = 14.5, perimeter 12 + 2 + sqrt 2; the hull of pairwise sums, read by region_from_rings.
+    # G20: area 8 + 0.5 + 6 = 14.5, perimeter 12 + 2 + sqrt 2; the hull of pairwise sums, read by
+    # region_from_rings.
     one = shapely.get_coordinates(box(0, 0, 4, 2).exterior)[:-1]
     two = np.array([(0, 0), (1, 0), (0, 1)], dtype=float)
     hull = shapely.convex_hull(shapely.MultiPoint((one[:, None] + two[None]).reshape(-1, 2)))
@@ -270,11 +279,11 @@ def test_minkowski_sum_of_rectangle_and_triangle() -> None:
     assert region.length == pytest.approx(14 + math.sqrt(2), rel=1e-9)
 
 
-# --- laws ------------------------------------------------------------------------------------------------------
+# --- laws ---------------------------------------------------------------------------------------------------
 
-block = st.tuples(
-    st.integers(-60, 60), st.integers(-60, 60), st.integers(4, 30), st.integers(4, 30)
-).map(lambda b: box(b[0], b[1], b[0] + b[2], b[1] + b[3]))
+block = st.tuples(st.integers(-60, 60), st.integers(-60, 60), st.integers(4, 30), st.integers(4, 30)).map(
+    lambda b: box(b[0], b[1], b[0] + b[2], b[1] + b[3])
+)
 blocks = st.lists(block, min_size=1, max_size=6).map(shapely.union_all)
 law = settings(max_examples=60, deadline=None, derandomize=True)
 
@@ -288,13 +297,17 @@ def test_join_edges_scale_with_the_shape(shape: shapely.Geometry, factor: float)
 
 @law
 @given(blocks, st.floats(-180, 180), st.booleans())
-def test_join_edges_survive_turning_and_mirroring(shape: shapely.Geometry, angle: float, mirror: bool) -> None:
+def test_join_edges_survive_turning_and_mirroring(
+    shape: shapely.Geometry, angle: float, mirror: bool
+) -> None:
     moved = translate(rotate(shape, angle, origin=(0, 0)), 17, -5)
     if mirror:
         moved = scale(moved, -1, 1, origin=(0, 0))
     before, after = join_edges(shape), join_edges(moved)
     # Turned corners that touched in a point may part by rounding; such edges are 0 up to 1e-9.
-    assert before == pytest.approx(after, abs=1e-9) or _nonzero(before) == pytest.approx(_nonzero(after), abs=1e-9)
+    assert before == pytest.approx(after, abs=1e-9) or _nonzero(before) == pytest.approx(
+        _nonzero(after), abs=1e-9
+    )
 
 
 def _nonzero(edges: np.ndarray) -> np.ndarray:
@@ -334,7 +347,9 @@ def test_neck_grows_with_the_offset_and_scales(radius: float, gap: float, past: 
     small, large = necks_at(shape, list(shape.geoms), [joined, joined + past], tolerance=0.005)
     assert 0 < small <= large + 0.005
     ten = scale(shape, 10, 10, origin=(0, 0))
-    assert necks_at(ten, list(ten.geoms), [joined * 10], tolerance=0.05)[0] == pytest.approx(10 * small, abs=0.1)
+    assert necks_at(ten, list(ten.geoms), [joined * 10], tolerance=0.05)[0] == pytest.approx(
+        10 * small, abs=0.1
+    )
 
 
 @law

@@ -1,11 +1,13 @@
 """Our own stem and cap height against the weight digit that type designers put into their fonts.
 
-Source: PANOSE Classification Metrics Guide, section 2.3 (Hewlett-Packard 1991-97, the PANOSE 1.0 guide): WeightRat =
-CapH / WStem(E), serif faces WStem(I); the stem is taken across itself, half-way between the upper two arms of E.
-Digits of family kind 2 (Latin Text), for which the rule is stated, are compared, and those of kind 0 ("any"), which the
-URW faces leave there; the hand-written, decorative and symbol kinds read the digit otherwise.
+Source: PANOSE Classification Metrics Guide, section 2.3 (Hewlett-Packard 1991-97, the PANOSE 1.0 guide):
+WeightRat = CapH / WStem(E), serif faces WStem(I); the stem is taken across itself, half-way between the upper
+two arms of E. Digits of family kind 2 (Latin Text), for which the rule is stated, are compared, and those of
+kind 0 ("any"), which the URW faces leave there; the hand-written, decorative and symbol kinds read the digit
+otherwise.
 
-Designers set the digit loosely: bold fonts often measure Demi, as the guide's own notes say. So the gate is one class.
+Designers set the digit loosely: bold fonts often measure Demi, as the guide's own notes say. So the gate is
+one class.
 """
 
 from __future__ import annotations
@@ -63,7 +65,10 @@ class Judged:
 def stem(region: MultiPolygon, height: float, upem: float) -> float:
     """Width across the first stem met on a level line."""
     x0, _, x1, _ = region.bounds
-    first = min(get_parts(region.intersection(LineString([(x0 - 1, height), (x1 + 1, height)]))), key=lambda g: g.bounds)
+    first = min(
+        get_parts(region.intersection(LineString([(x0 - 1, height), (x1 + 1, height)]))),
+        key=lambda g: g.bounds,
+    )
     middle = np.array([[(first.bounds[0] + first.bounds[2]) / 2, height]])
     widths, good = across(middle, segments(region), step=1.5 * upem / PX_PER_EM, region=region, inside=True)
     assert good[0]
@@ -109,7 +114,11 @@ def debian_paths() -> tuple[Path, ...]:
 def report(faces: list[Judged]) -> str:
     near = sum(abs(f.off) <= 1 for f in faces) / len(faces)
     same = sum(f.off == 0 for f in faces) / len(faces)
-    far = [f"  {f.name}: ratio {f.ratio:.2f}, ours {f.ours}, the font says {f.digit}" for f in faces if abs(f.off) > 1]
+    far = [
+        f"  {f.name}: ratio {f.ratio:.2f}, ours {f.ours}, the font says {f.digit}"
+        for f in faces
+        if abs(f.off) > 1
+    ]
     return "\n".join([f"{len(faces)} faces: same class {same:.1%}, within one {near:.1%}; exceptions:", *far])
 
 
@@ -144,7 +153,9 @@ MEASURED = {
 
 
 @pytest.mark.parametrize(("package", "filename"), MEASURED)
-def test_the_ratio_is_the_one_another_program_measured(package: str, filename: str, debian_font: object) -> None:
+def test_the_ratio_is_the_one_another_program_measured(
+    package: str, filename: str, debian_font: object
+) -> None:
     path = debian_font(package, filename)  # type: ignore[operator]
     assert cap_height_to_stem(Typesetter(Shaper.open(path)), serif=False) == pytest.approx(
         MEASURED[package, filename], rel=0.015
@@ -153,8 +164,8 @@ def test_the_ratio_is_the_one_another_program_measured(package: str, filename: s
 
 @pytest.mark.parametrize(
     ("ratio", "digit"),
-    [(40, 2), (35, 2), (34.99, 3), (18, 3), (17.99, 4), (10, 4), (7.5, 5), (7.49, 6), (5.5, 6), (4.5, 7), (4.86, 7),
-     (3.5, 8), (2.5, 9), (2.0, 10), (1.99, 11)],
+    [(40, 2), (35, 2), (34.99, 3), (18, 3), (17.99, 4), (10, 4), (7.5, 5), (7.49, 6), (5.5, 6), (4.5, 7),
+     (4.86, 7), (3.5, 8), (2.5, 9), (2.0, 10), (1.99, 11)],
 )  # fmt: skip
 def test_class_limits_are_inclusive_at_their_lower_end(ratio: float, digit: int) -> None:
     assert weight_digit(ratio) == digit

@@ -1,7 +1,7 @@
 """Regions of glyphs against two programs that know nothing of ours, and against exact areas.
 
-FreeType's smooth raster counts covered pixel area (its own scan converter, the non-zero rule); fontTools' area pen
-integrates curves in closed form but adds up overlaps, so it judges only letters without any.
+FreeType's smooth raster counts covered pixel area (its own scan converter, the non-zero rule); fontTools'
+area pen integrates curves in closed form but adds up overlaps, so it judges only letters without any.
 """
 
 from __future__ import annotations
@@ -31,7 +31,9 @@ PX_PER_EM = 512
 """FreeType's raster in these tests; a hairline of 0.02 em has ten pixels, each with 256 levels."""
 
 
-def letter_region(data: bytes, letter: str, coordinates: dict[str, float] | None = None, index: int = 0) -> MultiPolygon:
+def letter_region(
+    data: bytes, letter: str, coordinates: dict[str, float] | None = None, index: int = 0
+) -> MultiPolygon:
     setter = Typesetter(Shaper(sfnt_bytes(data), index, coordinates))
     (glyph,) = setter.shaper.shape(letter)
     return setter.region(glyph.glyph)
@@ -42,9 +44,11 @@ def read(path: Path) -> TTFont:
     return TTFont(io.BytesIO(path.read_bytes()))
 
 
-def test_every_letter_of_every_demo_file_has_the_area_of_freetypes_raster(demo_fonts: tuple[Path, ...]) -> None:
-    # Within 0.5 %: chords cost up to FLATTEN_EM = 0.0005 em at each wall, which a hairline feels most; the worst of
-    # 5,512 letters was 0.44 % (measured 2026-11).
+def test_every_letter_of_every_demo_file_has_the_area_of_freetypes_raster(
+    demo_fonts: tuple[Path, ...],
+) -> None:
+    # Within 0.5 %: chords cost up to FLATTEN_EM = 0.0005 em at each wall, which a hairline feels most; the
+    # worst of 5,512 letters was 0.44 % (measured 2026-11).
     compared = 0
     wrong = []
     for path in demo_fonts:
@@ -62,7 +66,8 @@ def test_every_letter_of_every_demo_file_has_the_area_of_freetypes_raster(demo_f
 
 
 def test_letters_without_overlaps_have_the_area_of_the_area_pen(demo_fonts: tuple[Path, ...]) -> None:
-    # One face a family (the first file of each package): a sample, for reading glyphs through fontTools is slow.
+    # One face a family (the first file of each package): a sample, for reading glyphs through fontTools is
+    # slow.
     compared = 0
     wrong = []
     for path in demo_sample():
@@ -128,7 +133,8 @@ def test_an_island_in_a_window_is_a_piece_of_its_own() -> None:
 
 
 def test_neighbours_with_a_shared_slanted_edge_become_one_polygon() -> None:
-    # Union before any division by the em, on an integer grid: a slanted edge shared by two triangles vanishes.
+    # Union before any division by the em, on an integer grid: a slanted edge shared by two triangles
+    # vanishes.
     rng = np.random.default_rng(7)
     one_piece = 0
     for _ in range(300):
@@ -203,8 +209,9 @@ def test_each_face_of_a_collection_gives_its_own_regions() -> None:
 
 
 def test_cff_curves_give_the_same_regions(demo_font: Callable[[str], Path]) -> None:
-    # A real TrueType face written again as CFF, quadratic curves raised to cubic ones, which is exact; CFF stores
-    # 1/65536 units. Chords fall elsewhere on the two kinds of curve: walls agree within two flattening tolerances.
+    # A real TrueType face written again as CFF, quadratic curves raised to cubic ones, which is exact; CFF
+    # stores 1/65536 units. Chords fall elsewhere on the two kinds of curve: walls agree within two flattening
+    # tolerances.
     path = demo_font("TitanOne-Regular.ttf")
     source = read(path)
     wanted = {".notdef": ".notdef"} | {source.getBestCmap()[ord(c)]: c for c in "SaegB&"}
@@ -218,7 +225,7 @@ def test_cff_curves_give_the_same_regions(demo_font: Callable[[str], Path]) -> N
         glyphs[name].draw(pen)
         programs[name] = pen.getCharString()
     builder.setupCFF("Again", {}, programs, {})
-    builder.setupHorizontalMetrics({name: (600, 0) for name in wanted})
+    builder.setupHorizontalMetrics(dict.fromkeys(wanted, (600, 0)))
     builder.setupHorizontalHeader()
     builder.setupNameTable({"familyName": "Again", "styleName": "Regular"})
     builder.setupOS2()
@@ -246,11 +253,13 @@ def test_a_variable_instance_is_the_font_cut_at_that_weight(demo_font: Callable[
 def test_a_tiny_variable_stem_is_as_wide_as_its_weight_says(weight: float, width: float) -> None:
     data = font_bytes(tiny_variable_font())
     assert letter_region(data, "l", {"wght": weight}).area == width * 700
-    drawn = Rasteriser(data, coordinates={"wght": weight}, px_per_em=1000).glyph(Shaper(data).shape("l")[0].glyph)
+    drawn = Rasteriser(data, coordinates={"wght": weight}, px_per_em=1000).glyph(
+        Shaper(data).shape("l")[0].glyph
+    )
     assert drawn.area_em2 == pytest.approx(width * 700 / 1e6, rel=1e-3)
 
 
-# --- the raster itself -------------------------------------------------------------------------------------------
+# --- the raster itself --------------------------------------------------------------------------------------
 
 
 def test_raster_draws_by_glyph_id_with_its_place() -> None:
@@ -267,9 +276,13 @@ def test_raster_draws_by_glyph_id_with_its_place() -> None:
 
 def test_raster_refuses_what_it_cannot_draw() -> None:
     data = font_bytes(tiny_font())
-    with pytest.raises(RasterError, match=r"^FreeType cannot open this face; get the font anew from its source$"):
+    with pytest.raises(
+        RasterError, match=r"^FreeType cannot open this face; get the font anew from its source$"
+    ):
         Rasteriser(b"no font at all")
-    with pytest.raises(RasterError, match=r"^FreeType cannot draw glyph 999; get the font anew from its source$"):
+    with pytest.raises(
+        RasterError, match=r"^FreeType cannot draw glyph 999; get the font anew from its source$"
+    ):
         Rasteriser(data).glyph(999)
     with pytest.raises(RasterError, match=r"^0 px per em is outside 1 to 4096; ask for a smaller picture$"):
         Rasteriser(data, px_per_em=0)

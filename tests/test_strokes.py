@@ -1,7 +1,7 @@
 """Strokes of real fonts against the lettering standards they follow and against Adobe's own stem widths.
 
-The measure is the product's: widths along the centre line of a letter, their median. Where a standard speaks of one
-stem that a median would mix with serifs or arms, the width is taken across that stem.
+The measure is the product's: widths along the centre line of a letter, their median. Where a standard speaks
+of one stem that a median would mix with serifs or arms, the width is taken across that stem.
 """
 
 from __future__ import annotations
@@ -45,7 +45,8 @@ class Letters:
 
 @pytest.mark.parametrize("letter", "HIEl")
 def test_opendin_strokes_are_a_seventh_of_the_capitals(letter: str, debian_font: DebianFont) -> None:
-    # DIN 1451: stroke one raster, capitals seven (check-values 1.7, a type specimen register; measured 0.1430).
+    # DIN 1451: stroke one raster, capitals seven (check-values 1.7, a type specimen register; measured
+    # 0.1430).
     letters = Letters(debian_font("fonts-opendin", "OSP-DIN.ttf"), "HIEl")
     assert letters.stroke[letter] / letters.height("H") == pytest.approx(1 / 7, rel=0.015)
 
@@ -71,8 +72,8 @@ def test_osifont_lower_case_is_seven_tenths(debian_font: DebianFont) -> None:
 
 
 def test_ocr_b_stroke_at_its_nominal_size(debian_font: DebianFont) -> None:
-    # ISO 1831:1980 table 2, size I: centre-line height of EIGHT 2.40 mm, stroke 0.35 mm nominal. The font's own
-    # numbers are outline 787, stroke 100: 100 * 2.40 / 687 = 0.349 mm.
+    # ISO 1831:1980 table 2, size I: centre-line height of EIGHT 2.40 mm, stroke 0.35 mm nominal. The font's
+    # own numbers are outline 787, stroke 100: 100 * 2.40 / 687 = 0.349 mm.
     letters = Letters(debian_font("fonts-ocr-b", "OCRB.otf"), "8I")
     mm_per_unit = 2.40 / (letters.height("8") - letters.stroke["8"])
     assert letters.stroke["8"] * mm_per_unit == pytest.approx(0.349, abs=0.01)
@@ -84,8 +85,8 @@ FHWA_REGRESSION = {"B": 0.127, "C": 0.144, "D": 0.157, "E": 0.182, "EM": 0.197, 
 
 @pytest.mark.parametrize("series", FHWA_REGRESSION)
 def test_road_sign_series_keep_their_measured_strokes(series: str, debian_font: DebianFont) -> None:
-    # Measured from fonts-roadgeek 3.1 with another program: a regression value, not the standard, whose table could
-    # not be read. Arms of E are drawn a few units wider than its stem: 0.005 of the cap height.
+    # Measured from fonts-roadgeek 3.1 with another program: a regression value, not the standard, whose table
+    # could not be read. Arms of E are drawn a few units wider than its stem: 0.005 of the cap height.
     letters = Letters(debian_font("fonts-roadgeek", f"RG2014{series}.ttf"), "E")
     assert letters.stroke["E"] / letters.height("E") == pytest.approx(FHWA_REGRESSION[series], abs=0.005)
 
@@ -118,9 +119,9 @@ def adobe_metric(font: str, key: str) -> float:
 
 @pytest.mark.parametrize("adobe", ADOBE_CORE)
 def test_urw_stem_of_l_is_adobes_dominant_stem(adobe: str, debian_font: DebianFont) -> None:
-    # StdVW, "dominant vertical stem", is measured horizontally (Adobe Type 1 Font Format, 5.6); ours is measured
-    # across the stroke, so a stem that leans by a degrees is 1 / cos a as wide along the baseline. Within 5 units of
-    # 1000: the URW faces are redrawings (worst -4 by another program).
+    # StdVW, "dominant vertical stem", is measured horizontally (Adobe Type 1 Font Format, 5.6); ours is
+    # measured across the stroke, so a stem that leans by a degrees is 1 / cos a as wide along the baseline.
+    # Within 5 units of 1000: the URW faces are redrawings (worst -4 by another program).
     letters = Letters(debian_font("fonts-urw-base35", f"{ADOBE_CORE[adobe]}.otf"), "l")
     assert letters.upem == 1000
     lean = math.radians(adobe_metric(adobe, "ItalicAngle"))
@@ -128,20 +129,25 @@ def test_urw_stem_of_l_is_adobes_dominant_stem(adobe: str, debian_font: DebianFo
 
 
 def test_the_core_fonts_tell_the_weights_apart() -> None:
-    # A check that could pass with any number would be none: bold stems are at least 40 % wider than the regular.
-    for plain, bold in (("Helvetica", "Helvetica-Bold"), ("Times-Roman", "Times-Bold"), ("Courier", "Courier-Bold")):
+    # A check that could pass with any number would be none: bold stems are at least 40 % wider than the
+    # regular.
+    for plain, bold in (
+        ("Helvetica", "Helvetica-Bold"),
+        ("Times-Roman", "Times-Bold"),
+        ("Courier", "Courier-Bold"),
+    ):
         assert adobe_metric(bold, "StdVW") > 1.4 * adobe_metric(plain, "StdVW")
 
 
-# --- exact shapes ------------------------------------------------------------------------------------------------
+# --- exact shapes -------------------------------------------------------------------------------------------
 
 
 def test_a_bar_has_one_width() -> None:
     inside, channels = letter_widths([box(0, 0, 80, 700)], 1000)
     assert inside[0].widths == pytest.approx(80, abs=1e-6)  # exact for parallel walls, whatever the pixel
     assert len(channels[0].widths) == 0
-    # Pixels of the ridge, without half a stroke at each ending: 620 long, counted once or twice as the middle falls
-    # on a pixel or between two. A weight, not a length to rely on.
+    # Pixels of the ridge, without half a stroke at each ending: 620 long, counted once or twice as the middle
+    # falls on a pixel or between two. A weight, not a length to rely on.
     assert 0.95 * 620 <= inside[0].length <= 2.05 * 620
 
 
@@ -153,7 +159,11 @@ def test_a_turned_bar_keeps_its_width() -> None:
 
 def test_a_ring_has_the_width_of_its_wall() -> None:
     # check-values G6: R - r. Chords of the ring stray by 1e-5.
-    ring = shapely.Point(0, 0).buffer(300, quad_segs=256).difference(shapely.Point(0, 0).buffer(220, quad_segs=256))
+    ring = (
+        shapely.Point(0, 0)
+        .buffer(300, quad_segs=256)
+        .difference(shapely.Point(0, 0).buffer(220, quad_segs=256))
+    )
     assert letter_widths([ring], 1000)[0][0].widths == pytest.approx(80, rel=2e-3)
 
 

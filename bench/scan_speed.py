@@ -1,0 +1,114 @@
+"""Scan speed: our scan and the straightforward script over the installed demo fonts, in CPU time.
+
+    python bench/scan_speed.py [seconds]
+
+Takes the first face of every k-th demo font file, k so that the run lasts about the given time (60 s). Each of the two
+runs in its own process, a warm-up face first. Prints the median CPU milliseconds a face of both, their ratio, and the
+peak memory of each process. CPU time on a shared machine is approximate; the ratio is the steadier figure, as the two
+take turns face by face.
+"""
+
+from __future__ import annotations
+
+import os
+import resource
+import statistics
+import sys
+import time
+from collections.abc import Callable
+from multiprocessing import get_context
+from multiprocessing.connection import Connection
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
+
+WORDS = 12
+"""Words of the straightforward script; ours does 30 and the pair table."""
+
+
+def ours() -> Callable[[bytes], object]:
+    """`record_face` as the scan calls it."""
+    from scanner.alphabet import read_words
+    from scanner.face import record_face
+
+    words = read_words()
+    return lambda data: record_face(data, "", 0, "", {}, words)
+
+
+def straightforward() -> Callable[[bytes], object]:
+    """The plain script with the first of the same words."""
+    from bench.straightforward import measure_face
+    from scanner.alphabet import read_words
+
+    words = list(read_words())[:WORDS]
+    return lambda data: measure_face(data, words)
+
+
+def serve(pipe: Connection, which: str) -> None:
+    """Measure the fonts that come through the pipe; send back CPU seconds and peak memory in MB."""
+    import cv2
+
+    cv2.setNumThreads(1)
+    run = {"ours": ours, "straightforward": straightforward}[which]()
+    while (path := pipe.recv()) is not None:
+        data = Path(path).read_bytes()
+        start = time.process_time()
+        try:
+            run(data)
+            spent = time.process_time() - start
+        except Exception as error:  # the plain script does not get through every font
+            print(f"{which}: {Path(path).name}: {type(error).__name__}", file=sys.stderr)
+            spent = float("nan")
+        pipe.send((spent, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024))
+
+
+def main() -> int:
+    """Run both and print the comparison."""
+    from scanner.files import find_fonts
+    from scanner.scan import demo_folders
+
+    seconds = float(sys.argv[1]) if len(sys.argv) > 1 else 60.0
+    for variable in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS"):
+        os.environ[variable] = "1"
+    files = [str(f.path) for f in find_fonts(demo_folders())]
+    if not files:
+        print("no demo fonts are installed: pip install the fontpkg-* packages first", file=sys.stderr)
+        return 1
+    context = get_context("spawn")
+    pipes = {}
+    crew = []
+    for which in ("ours", "straightforward"):
+        pipes[which], other = context.Pipe()
+        crew.append(context.Process(target=serve, args=(other, which), daemon=True))
+        crew[-1].start()
+    taken: dict[str, list[float]] = {which: [] for which in pipes}
+    memory = dict.fromkeys(pipes, 0.0)
+
+    def measure(path: str) -> dict[str, float]:
+        spent = {}
+        for which, pipe in pipes.items():
+            pipe.send(path)
+            spent[which], memory[which] = pipe.recv()
+        return spent
+
+    measure(files[0])  # warm-up: imports and caches
+    start = time.monotonic()
+    measure(files[len(files) // 2])
+    step = max(1, round(len(files) * (time.monotonic() - start) / seconds))
+    for path in files[::step]:
+        for which, spent in measure(path).items():
+            taken[which].append(spent)
+    for pipe in pipes.values():
+        pipe.send(None)
+    for process in crew:
+        process.join()
+    both = [(a, b) for a, b in zip(*taken.values(), strict=True) if a == a and b == b]
+    print(f"{len(both)} faces of {len(files)} files, every {step}th; CPU time, one thread")
+    for which, spent in zip(taken, zip(*both, strict=True), strict=True):
+        print(f"{which:16} {1000 * statistics.median(spent):7.0f} ms a face, peak memory {memory[which]:5.0f} MB")
+    print(f"ratio            {statistics.median(b / a for a, b in both):7.1f}")
+    return 0
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())
