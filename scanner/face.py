@@ -178,13 +178,12 @@ def _outlines(regions: list[MultiPolygon]) -> tuple[Outlines, list[list[int]]]:
     """Glyph regions and after them the parts of those in several parts, and which entries are a glyph's parts."""
     entries: list[BaseGeometry] = list(regions)
     parts: list[list[int]] = []
-    for k, region in enumerate(regions):
-        pieces = polygons_of(region)
-        if len(pieces) <= 1 or len(pieces) > MOST_PARTS:
-            parts.append([k] * len(pieces))
+    for k, count in enumerate(shapely.get_num_geometries(_as_array(regions)).tolist()):
+        if count <= 1 or count > MOST_PARTS:
+            parts.append([k] * count)
         else:
-            parts.append(list(range(len(entries), len(entries) + len(pieces))))
-            entries += pieces
+            parts.append(list(range(len(entries), len(entries) + count)))
+            entries += polygons_of(regions[k])
     return Outlines(entries), parts
 
 
@@ -221,14 +220,12 @@ def _table(
     strokes = np.full((count, len(QUANTILES)), np.nan)
     length = np.zeros(count)
     own[inked] = 0.0
-    parts = [polygons_of(r) for r in regions]
-    pairs_of_parts = [k for k, p in enumerate(parts) if len(p) == 2]  # most accented letters: one call for all
-    if pairs_of_parts:
-        both = np.array([parts[k] for k in pairs_of_parts], dtype=object)
-        own[pairs_of_parts] = shapely.distance(both[:, 0], both[:, 1])
-    for k, pieces in enumerate(parts):
-        if len(pieces) > 2:
-            own[k] = float(spanning_edges(pieces)[0][0])
+    shapes = _as_array(regions)
+    pieces = shapely.get_num_geometries(shapes)
+    two = np.flatnonzero(pieces == 2)  # most accented letters: one call for all
+    own[two] = shapely.distance(shapely.get_geometry(shapes[two], 0), shapely.get_geometry(shapes[two], 1))
+    for k in np.flatnonzero(pieces > 2):
+        own[k] = float(spanning_edges(polygons_of(regions[k]))[0][0])
     plain = [k for k in np.flatnonzero(inked) if _base(CHARACTERS[k]) == CHARACTERS[k]]
     inside, channels = letter_widths([regions[k] for k in plain], upem)
     for k, stroke, channel in zip(plain, inside, channels, strict=True):
@@ -243,7 +240,7 @@ def _table(
         base = index.get(_base(CHARACTERS[k]), k)
         if base != k:
             strokes[k], length[k], slit[k], counter[k] = strokes[base], length[base], slit[base], counter[base]
-    ends = shapely.bounds(_as_array(regions))
+    ends = shapely.bounds(shapes)
     return Table(
         gaps_em, own / upem, counter / upem, slit / upem, strokes / upem,
         length / upem, np.where(advances > 0, advances / upem, np.nan), ends[:, 0] / upem + BIAS_EM,
@@ -330,7 +327,8 @@ def _words(
             place = shaped.place[inked][letter].reshape(-1, 2)
             chains[k] = Chain(np.array(part, dtype=np.intp), np.array(letter, dtype=np.intp), place)
     found, touching = chain_edges(list(chains.values()), outlines)
-    seeds = _seeds([chains[k].part for k in range(NECK_WORDS) if k in chains], outlines, NECK_TOLERANCE_EM * upem)
+    set_in_full = [chains[k].part for k in range(NECK_WORDS) if k in chains]
+    seeds = _seeds(set_in_full, outlines, INSCRIBED_TOLERANCE_EM * upem)
     known = {k: (np.array(e), t) for k, e, t in zip(chains, found, touching, strict=True)}
     measured = []
     for k, word in enumerate(words):
@@ -345,7 +343,7 @@ def _words(
 def _seeds(parts: list[NDArray[np.intp]], outlines: Outlines, tolerance: float) -> dict[int, NDArray[np.float64]]:
     """Seed of each part at the origin: a letter that comes three times is looked at once."""
     chosen = np.unique(np.concatenate(parts)) if parts else np.empty(0, dtype=np.intp)
-    return dict(zip(chosen.tolist(), seeds_of(outlines.regions[chosen], tolerance), strict=True))
+    return dict(zip(chosen.tolist(), seeds_of(outlines.regions[chosen].tolist(), tolerance), strict=True))
 
 
 def _word(

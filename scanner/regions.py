@@ -41,7 +41,7 @@ def regions_from_rings(glyphs: Sequence[Sequence[NDArray[np.float64]]]) -> list[
 
     Most glyphs need no union: where contours of one direction are shells, those of the other are holes in them, and
     GEOS finds the result valid, every winding number is 0 or ±1 and the contours are the region already. Only the
-    others go through the clipper (one glyph in ten; 5 ms a face in place of 25 ms).
+    others go through the clipper (one glyph in twelve at the mean of the demo fonts; 12 ms a face in place of 38 ms).
     """
     snapped = [[np.rint(np.asarray(ring) * GRID) for ring in rings if len(ring) >= 3] for rings in glyphs]
     regions = _nested(snapped)
@@ -129,7 +129,9 @@ def _union(paths: list[NDArray[np.float64]]) -> MultiPolygon:
 
 def polygons_of(geometry: BaseGeometry) -> list[Polygon]:
     """The polygons in any geometry; lines and points are left out."""
-    return [g for g in shapely.get_parts(geometry, return_index=False).tolist() if isinstance(g, Polygon)]
+    if isinstance(geometry, Polygon):
+        return [] if geometry.is_empty else [geometry]
+    return [g for g in shapely.get_parts(geometry).tolist() if isinstance(g, Polygon)]
 
 
 def offset(region: BaseGeometry, distance: float) -> BaseGeometry:

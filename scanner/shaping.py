@@ -184,13 +184,13 @@ class Shaper:
         )
 
     def rings(self, glyph: int) -> tuple[Coordinates, ...]:
-        """Closed contours of a glyph, curves flattened: arrays of shape (n, 2) in font units, first point not repeated."""
+        """Closed contours of a glyph, curves flattened: arrays (n, 2) in font units, first point not repeated."""
         if glyph not in self._rings:
             self.draw([glyph])
         return self._rings[glyph]
 
     def draw(self, glyphs: Iterable[int]) -> None:
-        """Fetch the contours of many glyphs at once: one flattening pass for a whole face (3 ms; 75 ms one by one).
+        """Fetch the contours of many glyphs at once: one flattening pass a face (8 ms; 80 ms one by one).
 
         Raises FontError for a glyph with too many points or with coordinates that are no numbers.
         """

@@ -1,4 +1,4 @@
-"""Least distances between many placed outlines: the same numbers as GEOS, a tenth of the time for a face.
+"""Least distances between many placed outlines: the same numbers as GEOS in a third of the time.
 
 Letters in a line stand side by side, and that makes most of an outline irrelevant to its neighbour:
 
@@ -9,7 +9,8 @@ Letters in a line stand side by side, and that makes most of an outline irreleva
    other way round: about 10 of 80 edges each. Their vertex-to-edge distances are taken in one numpy pass.
 3. What is left (no common scan line, shifted up or down, overlap not proven by a line) goes to GEOS.
 
-Measured on a median face with 4,000 pairs: 25 ms; moving every right letter and asking GEOS took 140 ms.
+Measured on a median face with 5,400 pairs: 36 ms; moving every right letter and asking GEOS took 115 ms (18 demo
+faces; the largest difference was 1e-16 em).
 """
 
 from __future__ import annotations
@@ -84,7 +85,7 @@ class Outlines:
         row = np.arange(len(edge)) + (begin - (np.cumsum(size) - size))[edge]
         x = self._start_x[edge] + (row - y[edge]) / run[edge] * self._run_x[edge]
         line = self._owner[edge] * ROWS + row
-        order = np.lexsort((x, line))
+        order = np.argsort(line * _APART + x)
         x, line = x[order], line[order]
         firsts = np.flatnonzero(np.diff(line, prepend=-1))
         lasts = np.append(firsts[1:], len(line)) - 1
@@ -156,7 +157,8 @@ class Outlines:
             way = begin - self._end[a]
             bound[at : at + 1024] = way.min(axis=1)
             crossed = np.flatnonzero(bound[at : at + 1024] <= 0)
-            shared = (way[crossed] <= 0) & ((self._begin_end[b[crossed]] + move[crossed]) >= self._end_begin[a[crossed]])
+            ends = self._begin_end[b[crossed]] + move[crossed]
+            shared = (way[crossed] <= 0) & (ends >= self._end_begin[a[crossed]])
             touch[at + crossed] = shared.any(axis=1)
         return bound, touch
 

@@ -47,7 +47,9 @@ class Widths:
         if len(self.widths) == 0:
             return np.full(len(QUANTILES), np.nan)
         # Linear interpolation as in np.quantile, which takes ten times as long for so few values.
-        return np.interp(QUANTILES * (len(self.widths) - 1), np.arange(len(self.widths)), np.sort(self.widths))
+        places = np.arange(len(self.widths))
+        found: NDArray[np.float64] = np.interp(QUANTILES * (len(places) - 1), places, np.sort(self.widths))
+        return found
 
 
 def letter_widths(regions: Sequence[BaseGeometry], upem: float) -> tuple[list[Widths], list[Widths]]:
