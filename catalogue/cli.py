@@ -1,6 +1,6 @@
 """The command line: words in, one clear answer out. Reads and writes; the judging is elsewhere.
 
-Exit status: 0 done; 1 done, but the answer is "no"; 2 wrong use or unreadable input, with one line that says what to do.
+Exit status: 0 done; 1 done, but the answer is "no"; 2 wrong use or unreadable input, with one line on what to do.
 """
 
 from __future__ import annotations
@@ -293,7 +293,7 @@ def _progress(items: Iterable[Any], total: int, label: str) -> Iterable[Any]:
 def _rank(options: argparse.Namespace) -> int:
     from catalogue.process import load_process
     from catalogue.stack import default_stack
-    from scanner.lettering import check_name
+    from scanner.names import check_name
 
     check_name(options.name)
     process = load_process(options.process)

@@ -17,8 +17,7 @@ from numpy.typing import NDArray
 from catalogue.hold import Hold, Sizes, judge
 from catalogue.process import Process
 from catalogue.store import Face
-from scanner.alphabet import character_index, pair_index
-from scanner.measures.strokes import QUANTILES
+from scanner.alphabet import DOTTED, NEIGHBOURS, QUANTILES, character_index, pair_index
 from scanner.records import ABSENT, BIAS_EM, NECK_MARGINS_EM, STEP_EM, table_shapes
 
 Array = NDArray[np.float64]
@@ -77,6 +76,11 @@ class Columns:
         raw = self._parts[name][:, list(places)]
         return np.where(raw == ABSENT, np.nan, raw * STEP_EM)
 
+    def whole(self, name: str) -> Array:
+        """All values of one array in em, shape (faces, ...)."""
+        raw = self._parts[name]
+        return np.where(raw == ABSENT, np.nan, raw * STEP_EM)
+
 
 def missing_letters(face: Face, name: str) -> list[str]:
     """Letters of the name that the face is known to lack."""
@@ -99,7 +103,7 @@ def rank(
     index = character_index()
     places = [index[c] for c in text if c != " "]
     gaps = _gaps(columns, text)
-    own = columns.take("own_join", places)
+    own = _own_joins(columns, text)
     longest = np.maximum(
         np.nanmax(gaps, axis=1, initial=0.0) if gaps.shape[1] else np.zeros(len(faces)),
         np.nanmax(np.nan_to_num(own), axis=1, initial=0.0),
@@ -149,6 +153,23 @@ def _gaps(columns: Columns, text: str) -> Array:
         if space == " ":
             found.append(_ink_gap(columns, index[a], index[b], WORD_SPACE_EM))
     return np.stack(found, axis=1) if found else np.empty((len(columns.take("advance", [0])), 0))
+
+
+def _own_joins(columns: Columns, text: str) -> Array:
+    """What it takes to join each letter's loose parts, (faces, letters): an i-dot may reach a neighbour sooner."""
+    letters = [c for c in text if c != " "]
+    own = columns.take("own_join", [character_index()[c] for c in letters])
+    dots = columns.whole("dotted_edges")
+    at = -1
+    for before, letter, after in zip(f" {text}", text, f"{text[1:]} "):
+        at += letter != " "
+        if letter in DOTTED:
+            d = DOTTED.index(letter)
+            for side, neighbour in enumerate((before, after)):
+                n = NEIGHBOURS.find(neighbour)
+                if n >= 0:
+                    own[:, at] = np.fmin(own[:, at], dots[:, side, d, n])
+    return own
 
 
 WORD_SPACE_EM = 0.25

@@ -37,6 +37,15 @@ def _product(first: str, second: str) -> list[tuple[str, str]]:
     return [(a, b) for a in first for b in second]
 
 
+DOTTED = "ij"
+"""Letters whose dot is measured against its neighbours."""
+
+NEIGHBOURS = UPPER + LOWER
+
+QUANTILES = np.array([0.0, 0.05, 0.1, 0.2, 0.35, 0.5, 0.65, 0.8, 0.95])
+"""Where the stroke-width distribution of a letter is kept; any width can be asked of it later."""
+
+
 @lru_cache(maxsize=1)
 def pairs() -> tuple[tuple[str, str], ...]:
     """Ordered letter pairs of the pair-gap table, in the order they are stored."""

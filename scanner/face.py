@@ -13,14 +13,25 @@ from numpy.typing import NDArray
 from shapely import MultiPolygon
 from shapely.geometry.base import BaseGeometry
 
-from scanner.alphabet import CHARACTERS, LOWER, UPPER, character_index, pair_index, pair_places, pairs
+from scanner.alphabet import (
+    CHARACTERS,
+    DOTTED,
+    LOWER,
+    NEIGHBOURS,
+    QUANTILES,
+    UPPER,
+    character_index,
+    pair_index,
+    pair_places,
+    pairs,
+)
 from scanner.lettering import Lettering, Typesetter
 from scanner.measures.chains import Chain, chain_edges
 from scanner.measures.counters import holes_of, inscribed_diameters
 from scanner.measures.gaps import Outlines
 from scanner.measures.joins import join_edges, spanning_edges
 from scanner.measures.necks import necks_at, seeds_of
-from scanner.measures.strokes import QUANTILES, letter_widths
+from scanner.measures.strokes import letter_widths
 from scanner.records import BIAS_EM, NECK_MARGINS_EM, FaceMeasures, FaceRecord, Table, WordMeasures
 from scanner.regions import polygons_of
 from scanner.shaping import FontError, ShapedTexts, Shaper
@@ -124,7 +135,8 @@ def measure(shaper: Shaper, words: Sequence[str]) -> FaceMeasures:
         raise FontError(f"{reason} without Latin letters to measure; try the name itself with check")
     outlines, parts = _outlines([setter.region(g) for g in glyphs.tolist()])
     gaps = _pair_table(setter, regions, inked, shaped_pairs, glyphs, outlines) / upem
-    table = _table(regions, advances, inked, gaps, upem)
+    dots = _dotted_edges(shaped_pairs, glyphs, parts, outlines) / upem
+    table = _table(regions, advances, inked, gaps, dots, upem)
     index = character_index()
     lower = [index[c] for c in LOWER]
     upper = [index[c] for c in UPPER]
@@ -210,6 +222,7 @@ def _table(
     advances: NDArray[np.float64],
     inked: NDArray[np.bool_],
     gaps_em: NDArray[np.float64],
+    dotted_edges_em: NDArray[np.float64],
     upem: float,
 ) -> Table:
     count = len(CHARACTERS)
@@ -242,7 +255,7 @@ def _table(
             strokes[k], length[k], slit[k], counter[k] = strokes[base], length[base], slit[base], counter[base]
     ends = shapely.bounds(shapes)
     return Table(
-        gaps_em, own / upem, counter / upem, slit / upem, strokes / upem,
+        gaps_em, own / upem, dotted_edges_em, counter / upem, slit / upem, strokes / upem,
         length / upem, np.where(advances > 0, advances / upem, np.nan), ends[:, 0] / upem + BIAS_EM,
         ends[:, 2] / upem + BIAS_EM,
     )  # fmt: skip
@@ -275,6 +288,41 @@ def _pair_table(
     left, right = (np.searchsorted(glyphs, shaped.glyph[at]) for at in (start, start + 1))
     gaps[plain] = outlines.distances(left, right, shift, rise)
     return gaps
+
+
+def _dotted_edges(
+    shaped: ShapedTexts, glyphs: NDArray[np.int64], parts: list[list[int]], outlines: Outlines
+) -> NDArray[np.float64]:
+    """Longest spanning edge of neighbour, stem and dot, in font units, as in ``Table.dotted_edges``.
+
+    Three nodes have three distances, and the tree leaves the longest out: its longest edge is their median.
+    """
+    edges = np.full((2, len(DOTTED), len(NEIGHBOURS)), np.nan)
+    index = np.searchsorted(glyphs, shaped.glyph)
+    where: list[tuple[int, ...]] = []
+    ends: list[tuple[int, int, int, int]] = []
+    places = []
+    for side, d, n in np.ndindex(*edges.shape):
+        pair = (NEIGHBOURS[n], DOTTED[d]) if side == 0 else (DOTTED[d], NEIGHBOURS[n])
+        k = pair_index().get(pair, -1)
+        if k < 0 or shaped.size[k] != 2:
+            continue
+        start = int(shaped.start[k])
+        left, right = int(index[start]), int(index[start + 1])
+        own = parts[right if side == 0 else left]
+        if len(own) == 2:
+            where.append((side, d, n))
+            ends.append((left, own[0], left, own[1]) if side == 0 else (own[0], right, own[1], right))
+            places.append(shaped.place[start + 1] - shaped.place[start])
+    if not where:
+        return edges
+    first, second = np.array(ends, dtype=np.intp).reshape(-1, 2).T
+    shift, rise = np.repeat(np.array(places), 2, axis=0).T
+    reach = outlines.distances(first, second, shift, rise).reshape(-1, 2)
+    one, two = np.array([(e[1], e[3]) if w[0] == 0 else (e[0], e[2]) for w, e in zip(where, ends, strict=True)]).T
+    own_gap = shapely.distance(outlines.regions[one], outlines.regions[two])
+    edges[tuple(np.array(where).T)] = np.median(np.column_stack([reach, own_gap]), axis=1)
+    return edges
 
 
 def _one_part(setter: Typesetter, glyph: int, *letters: MultiPolygon) -> bool:

@@ -11,16 +11,11 @@ from shapely import MultiPolygon
 from shapely.affinity import translate
 from shapely.geometry.base import BaseGeometry
 
+from scanner.names import LONGEST_NAME, LetteringError, check_name
 from scanner.regions import regions_from_rings
 from scanner.shaping import PlacedGlyph, Shaper
 
-LONGEST_NAME = 200
-"""Characters in one line; longer text is refused, not cut."""
-
-
-class LetteringError(ValueError):
-    """A text that cannot be set; the message ends with what to do."""
-
+__all__ = ["LONGEST_NAME", "Letter", "Lettering", "LetteringError", "Typesetter", "check_name"]
 
 @dataclass(frozen=True, slots=True)
 class Letter:
@@ -99,14 +94,3 @@ class Typesetter:
             x = glyph.x + step * (len(seen) - 1)
             letters.append(Letter(text[glyph.cluster : end_of[glyph.cluster]], translate(region, x, glyph.y)))
         return tuple(letters)
-
-
-def check_name(text: str) -> None:
-    """Raise LetteringError unless the text can be a name on a tag."""
-    if not text.strip():
-        raise LetteringError("the name is empty; type at least one letter")
-    if len(text) > LONGEST_NAME:
-        raise LetteringError(f"the name has {len(text)} characters; {LONGEST_NAME} are the most, shorten it")
-    bad = [c for c in text if ord(c) < 32 or 0xD800 <= ord(c) <= 0xDFFF]
-    if bad:
-        raise LetteringError("the name holds a control character; type it again without")

@@ -7,8 +7,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from scanner.alphabet import CHARACTERS, pairs
-from scanner.measures.strokes import QUANTILES
+from scanner.alphabet import CHARACTERS, DOTTED, NEIGHBOURS, QUANTILES, pairs
 
 STEP_EM = 0.0001
 """Resolution of stored lengths; 16 bits reach 6.5 em."""
@@ -44,6 +43,9 @@ class Table:
     """(pairs) least distance between the two letters; 0 when they touch, NaN when the face lacks one."""
     own_join: NDArray[np.float64]
     """(characters) longest gap between the letter's own loose parts; 0 for a letter in one part."""
+    dotted_edges: NDArray[np.float64]
+    """(2, dotted, neighbours) longest spanning edge of i or j and the letter before (0) or after (1) it: a dot
+    often lies nearer to a neighbour (Vi, Ti, il) than to its own stem. NaN where not measured."""
     counter: NDArray[np.float64]
     """(characters) inscribed diameter of the smallest hole; NaN without a hole."""
     slit: NDArray[np.float64]
@@ -85,6 +87,7 @@ def table_shapes() -> dict[str, tuple[int, ...]]:
     return {
         "gaps": (len(pairs()),),
         "own_join": (n,),
+        "dotted_edges": (2, len(DOTTED), len(NEIGHBOURS)),
         "counter": (n,),
         "slit": (n,),
         "strokes": (n, len(QUANTILES)),

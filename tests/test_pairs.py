@@ -4,14 +4,14 @@ Foretold: half the longest of the gaps of the adjacent pairs and of each letter'
 names of the US Census 1990 (the 100 most frequent of either sex, package `names`) and one face of every demo
 package.
 
-What the measuring of all 106 demo files gave (21,200 pairs of face and name, 2026-11): 98.8 % within 0.001
-em. The misses have three causes, and no fourth:
+Two causes are left (measured over one face a package, 10,200 cases, 2026-11: 98.9 % within 0.001 em; 99.9 % of the
+faces that are not contextual):
 
-- *context* (46 %): the face draws a letter otherwise in the word than in its pairs (Caveat, Lobster,
-  Pacifico: 87 to 97 % of words; every other face at most 3 %);
-- *reach* (43 %): a loose part, nearly always the dot of an i, lies nearer to a neighbour (Vi, Ti, il) than to
-  its own stem, so the word joins earlier than foretold: the error is on the safe side;
-- *ligature* (10 %): three letters, or two with a gap inside, became one glyph (Tim, Kelly).
+- *context*: the face draws a letter otherwise in the word than in its pairs (Caveat, Lobster, Lobster Two, Pacifico do
+  so in 87 to 97 % of words; every other face in at most 3 %);
+- *ligature*: three letters, or two with a gap inside, became one glyph (Tim, Kelly).
+
+A dot that lies nearer to a neighbour than to its own stem (Vi, Ti, il) is foretold from the dotted edges.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ import numpy as np
 import pytest
 from conftest import demo_sample
 
-from scanner.alphabet import character_index, pair_index
+from scanner.alphabet import DOTTED, NEIGHBOURS, character_index, pair_index
 from scanner.face import measure
 from scanner.lettering import Typesetter
 from scanner.measures.joins import join_edges, join_offset
@@ -53,6 +53,12 @@ def foretold(table: Table, name: str) -> float:
     """Join offset in em from the pair table alone."""
     gaps = [table.gaps[pair_index()[pair]] for pair in zip(name, name[1:], strict=False)]
     own = [table.own_join[character_index()[c]] for c in name]
+    for k, letter in enumerate(name):
+        if letter in DOTTED:  # a dot joins by whichever is nearest: its stem or a neighbour
+            for side, other in ((0, name[k - 1 : k]), (1, name[k + 1 : k + 2])):
+                if other and other in NEIGHBOURS:
+                    reach = table.dotted_edges[side, DOTTED.index(letter), NEIGHBOURS.index(other)]
+                    own[k] = float(np.fmin(own[k], reach))
     return max(gaps + own) / 2
 
 
@@ -117,15 +123,8 @@ def test_the_table_foretells_the_join_offset(rows: tuple[Compared, ...]) -> None
     misses = [row for row in rows if row.cause]
     print(f"all {right(list(rows)):.2%} of {len(rows)}, not contextual {right(plain):.2%} of {len(plain)}")
     print(Counter(row.cause for row in misses), Counter(row.face for row in misses).most_common(12))
-    assert right(list(rows)) >= 0.975
-    assert right(plain) >= 0.99
-
-
-@pytest.mark.xfail(
-    strict=True, reason="a dot nearer to a neighbour than to its stem: 0.6 % of names; see the module"
-)
-def test_the_table_foretells_all_but_one_name_in_two_hundred(rows: tuple[Compared, ...]) -> None:
-    assert right([row for row in rows if not row.contextual]) >= 0.995
+    assert right(list(rows)) >= 0.985
+    assert right(plain) >= 0.995  # the rest are ligatures
 
 
 def test_every_miss_has_a_known_cause(rows: tuple[Compared, ...]) -> None:

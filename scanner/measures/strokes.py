@@ -18,6 +18,8 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from scanner.alphabet import QUANTILES
+
 RIDGE = 0.6
 """Largest gradient of the distance field on a centre line; below cos 45°."""
 
@@ -26,9 +28,6 @@ PX_PER_EM = 160.0
 
 SAMPLES = 48
 """Centre-line points measured per letter and side, spread evenly over those found."""
-
-QUANTILES = np.array([0.0, 0.05, 0.1, 0.2, 0.35, 0.5, 0.65, 0.8, 0.95])
-"""Where the width distribution of a letter is kept; any width can be asked of it later."""
 
 _PAD = 4
 
@@ -40,7 +39,8 @@ class Widths:
     widths: NDArray[np.float64]
     places: NDArray[np.float64]
     length: float
-    """Length of the centre line, in font units, roughly (pixels of the ridge)."""
+    """Length of the centre line in the unit of the region: its area over the mean width (ridge pixels would count a
+    stroke of an even number of pixels twice). The weight of a letter in a word's distribution."""
 
     def quantiles(self) -> NDArray[np.float64]:
         """Widths at ``QUANTILES``; NaN when nothing was found."""
@@ -75,7 +75,9 @@ def letter_widths(regions: Sequence[BaseGeometry], upem: float) -> tuple[list[Wi
     # One call paints all letters, as they lie apart, and one call takes all their walls: 4 ms a face in place of 12.
     outline, owner = _outline(shapes)
     sheet = _painted(size, outline, owner, scale, origins)
-    hull = _painted(size, *_outline(shapely.convex_hull(shapes)), scale, origins)
+    hulls = shapely.convex_hull(shapes)
+    hollow = shapely.area(hulls) - shapely.area(shapes)
+    hull = _painted(size, *_outline(hulls), scale, origins)
     solid = _ridge(sheet)
     # Channels: centre lines of what the hull holds and the letter does not, measured to the letter's walls only.
     open_ground = (sheet == 0).astype(np.uint8)
@@ -85,22 +87,18 @@ def letter_widths(regions: Sequence[BaseGeometry], upem: float) -> tuple[list[Wi
     for at, k in enumerate(live):
         walls = start[cuts[at] : cuts[at + 1]], run[cuts[at] : cuts[at + 1]]
         column = slice(int(starts[at]), int(starts[at + 1]))
-        picked, lengths = [], []
+        picked = []
         for mask in (solid, void):
             found = np.flatnonzero(mask[:, column])
-            if len(found):
-                lengths.append(len(found) / scale)
-                found = found[_spread(len(found))]
-            else:
-                lengths.append(0.0)
-            picked.append(found)
+            picked.append(found[_spread(len(found))])
         # Strokes and channels of a letter have the same walls: one call for both halves the overhead.
         rows, columns = np.divmod(np.concatenate(picked), sizes[at, 0])
         points = (np.column_stack([columns + column.start, rows]) - origins[at]) / scale
         inner = np.arange(len(points)) < len(picked[0])
         width, good = across(points, walls, step=1.5 / scale, region=regions[k], inside=inner)
-        inside[k] = Widths(width[good & inner], points[good & inner], lengths[0])
-        channels[k] = Widths(width[good & ~inner], points[good & ~inner], lengths[1])
+        stroke, channel = good & inner, good & ~inner
+        inside[k] = Widths(width[stroke], points[stroke], _over(regions[k].area, width[stroke]))
+        channels[k] = Widths(width[channel], points[channel], _over(hollow[at], width[channel]))
     return inside, channels
 
 
@@ -178,6 +176,10 @@ def _edges(
     coordinates, ring = outline
     same = ring[1:] == ring[:-1]
     return coordinates[:-1][same], (coordinates[1:] - coordinates[:-1])[same], owner[ring[:-1][same]]
+
+
+def _over(area: float, widths: NDArray[np.float64]) -> float:
+    return float(area / widths.mean()) if len(widths) else 0.0
 
 
 def _spread(count: int) -> NDArray[np.intp]:
