@@ -36,7 +36,7 @@ from scanner.records import BIAS_EM, NECK_MARGINS_EM, FaceMeasures, FaceRecord, 
 from scanner.regions import polygons_of
 from scanner.shaping import FontError, ShapedTexts, Shaper
 
-NECK_WORDS = 3
+NECK_WORDS = 2
 """Test words whose necks are measured at scan time; the rest give join curves only."""
 
 MOST_PARTS = 60
