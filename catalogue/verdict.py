@@ -4,6 +4,7 @@
    the …") or in doubt ("will be …?"), and whether it speaks of the whole font or of a part.
 2. `judge` weighs them: a restriction beats any grant; a part's licence never grants for the whole; OR takes the most
    permissive, AND the strictest; what contradicts is shown and asks; nothing found is unknown.
+3. `not_understood` keeps a yes back when a sentence of the statement is left that no rule understands.
 
 It is evidence, never legal advice, and the answer says so.
 """
@@ -20,7 +21,7 @@ from catalogue.licences import Record, load_records, records_by_id
 from catalogue.text import clean
 from scanner.evidence import Evidence, read_evidence
 
-RULES_VERSION = "1"
+RULES_VERSION = "2"
 """Rises with every change of rules or records that can change a verdict."""
 CAUTION = "This is evidence that was found, not legal advice. The licence's own text and local law decide."
 ORDER = ("yes", "yes-conditions", "ask", "no")  # from most permissive to strictest
@@ -28,6 +29,9 @@ QUOTE = 240  # characters of a shown quote
 BEFORE, AFTER = 110, 60  # characters around a mention in which it can be taken back; tuned on half of the packages
 SHORT = 200  # characters: a short text without any stem of a licence word is passed by; most names of fonts are such
 BODY = 400  # characters: no licence's own text is shorter
+UNDERSTOOD = 20000  # characters of a statement whose sentences are looked at one by one; no real notice is longer
+NOTICES = ("name 0 ", "name 7 ", "name 13 ", "name 14 ", "CFF")
+NOTICE = 200  # characters: a longer notice tells of the design as well
 FAMILY_NAMES = ("name 1 ", "name 4 ", "name 16 ")  # only restrictions are read from these
 OWN = ("name", "cff")
 BESIDE = ("licence-file", "readme-file")
@@ -195,7 +199,7 @@ def _words() -> dict[str, re.Pattern[str]]:
             r"licen|lizenz|ofl|gpl|affero|gnu|apache|mit|isc|bsd|expat|cc|commons|public|domain|domin|gemeinfrei|wtfpl|mplus|"
             r"m\+|free|any |us[aeo]|paratype|vera|arev|gnome|dejavu|bitstream|ubuntu|ufl|ipa|lppl|latex|gust|baekmuk|arphic|"
             r"charter|unicode|liberation|epl|boost|zlib|artistic|permi|redistrib|copy|exception|fe\b|unaltered|person|"
-            r"privat|private|hobby|student|home|pessoa|comm|comerc|komm|gewerb|lucr|sell|sold|not |no |demo|trial|eval|"
+            r"privat|private|hobby|student|home|pessoa|comm|comerc|komm|gewerb|lucr|sell|sold|not |no |\bdemo\b|\btrial|eval|"
             r"test|prob|ansicht|sampl|preview|unreg|essai|prueba|prova|avalia|valut|demost|dimost|eula|propriet|secret|modif|"
             r"distrib|forbid|verbot|untersagt|nicht|interdit|prohib|viet|proib|kostenlos|grat|ware|contact|buy|purchas|"
             r"donat|pay|compr|achet|acqui|adqu|condi|termos|contrat|reproduc|scop|fin|zweck|nutzung|gebrauch|osobist|"
@@ -220,13 +224,10 @@ _STRAIGHT = str.maketrans({"‘": "'", "’": "'", "“": '"', "”": '"', "‐"
 @lru_cache(maxsize=4096)
 def recognise(text: str) -> tuple[Finding, ...]:
     """What one text says, one finding a record (two when it is granted here and taken back there)."""
-    flat = flatten(text)
-    low = flat.lower()
+    low, flat, bodies = _prepared(text)
     if len(low) < SHORT and low.isascii() and not _words()["stem"].search(low):
         return ()
-    if len(low) != len(flat):
-        flat = low  # rare letters change length in lower case; then the quote is in lower case too
-    low, flat, found = _without_bodies(low, flat)
+    found = [*bodies]
     talk = _words()["both"].sub(lambda hit: "\0" * len(hit[0]), low)
     ascii_only = low.isascii()
     for record in load_records():
@@ -243,6 +244,17 @@ def recognise(text: str) -> tuple[Finding, ...]:
     return _with_exceptions(tuple(found))
 
 
+@lru_cache(maxsize=4096)
+def _prepared(text: str) -> tuple[str, str, tuple[Finding, ...]]:
+    """Flattened text in lower case and as it is, without licences' own bodies, and what those grant."""
+    flat = flatten(text)
+    low = flat.lower()
+    if len(low) != len(flat):
+        flat = low  # rare letters change length in lower case; then the quote is in lower case too
+    low, flat, found = _without_bodies(low, flat)
+    return low, flat, tuple(found)
+
+
 def _without_bodies(low: str, flat: str) -> tuple[str, str, list[Finding]]:
     """The text, in lower case and as it is, with known licences' own words cut out, and a finding for each of them."""
     found: list[Finding] = []
@@ -250,14 +262,16 @@ def _without_bodies(low: str, flat: str) -> tuple[str, str, list[Finding]]:
         return low, flat, found
     for record in load_records():
         for start, end in record.bodies:
-            hit = start.search(low)
-            if hit is None:
-                continue
-            around = low[max(0, hit.start() - 200):hit.end() + 300]
-            spdx = next((s for s, pattern in record.recognise if pattern.search(around)), record.spdx[0])
-            found.append(Finding(record, spdx, "grant", "font", _excerpt(flat, *hit.span())))
-            stop = end.search(low, hit.end())
-            if stop is not None:
+            for _ in range(3):  # seen: the same licence twice in one field
+                hit = start.search(low)
+                if hit is None:
+                    break
+                around = low[max(0, hit.start() - 200):hit.end() + 300]
+                spdx = next((s for s, pattern in record.recognise if pattern.search(around)), record.spdx[0])
+                found.append(Finding(record, spdx, "grant", "font", _excerpt(flat, *hit.span())))
+                stop = end.search(low, hit.end())
+                if stop is None:
+                    break
                 low = low[:hit.start()] + " ¶ " + low[stop.end():]
                 flat = flat[:hit.start()] + " ¶ " + flat[stop.end():]
     return low, flat, found
@@ -330,6 +344,246 @@ def _with_exceptions(found: tuple[Finding, ...]) -> tuple[Finding, ...]:
     if not bases and chosen.record.family != "agpl-postscript-exception":
         joined = [replace(chosen, spdx=f"GPL-2.0-or-later WITH {chosen.spdx}")]
     return tuple([f for f in others if f not in bases] + joined + negated)
+
+
+# --- understanding -----------------------------------------------------------------------------------------------
+# A yes from the font's own words needs every sentence to be understood: nothing may be left of it once known phrases,
+# known words and, in a notice, names are taken out. No negation, limit or condition is among the known words, so a
+# sentence that limits the grant in words nobody foresaw asks instead of slipping through.
+
+_KNOWN = "|".join((  # phrases that are understood, on flattened lower-case text
+    r"(?:https?:/*|www\.)(?![^\s\"'<>()]*\b(?:not?|non|nicht|pas|except|only|nur|apply)\b)[^\s\"'<>()]+[^\s\"'<>().,;:]/?",
+    r"[\w.+-]+@[\w-]+(?:\.[\w-]+)+|\b(?:[a-z0-9-]{2,}\.)+(?:com|org|net|de|info|edu|io|co|jp|fr|uk|cz|ru|it|br|th|ar|me|in)(?:\.\w\w)?\b(?:/[^\s\"'<>()]*[\w/])?",
+    r"all rights? (?:are )?reserved(?: worldwide)?|(?:alle rechte vorbehalten|tous droits réservés|todos los derechos reservados|tutti i diritti riservati|todos os direitos reservados|все права защищены)",
+    r"(?:registered )?in (?:the )?(?:u\.? ?s\.?|united states)(?: of america)?(?: patent (?:and|&) trademark office)?,? (?:and(?:/or)? (?:in )?(?:certain )?other (?:jurisdictions|countries))|(?:which |and )?may be registered in (?:certain|other|some) (?:other )?(?:jurisdictions|countries)",
+    r"(?:copyright|\(c\)|©)[ ©(c)]*\d{4}[-\d, ]*(?:by )?(?!only|not|no\b|for\b|private|personal|use)[a-z][a-z0-9-]*",
+    r"\bv\.?[\d.]+|\b[\w-]+\.(?:txt|md|html?|pdf)\b|\bfaq\b",
+    r"\w+ changes are in (?:the )?public domain|no modification of the licen[cs]e is permitted, only verbatim copy is allowed",
+    r"if not,? (?:see|write to)(?: the)?(?: free software foundation[^¶]{0,100}?usa)?|51 franklin st\w*,? fifth floor,? boston,? ma 0?2110[-\d]*,? usa|59 temple place[^¶]{0,60}?usa",
+    r"see the (?:sil open font|gnu general public|apache|mit) licen[cs]e for the specific language,? permissions and limitations "
+    r"(?:governing your use of this font software|under the licen[cs]e)",
+    r"registered in many jurisdictions(?: worldwide)?|trade ?marks? of (?!the\b|only|not)[a-z][\w-]*|\(r\)|(?<=\w)tm\b|\(v\.beta\)",
+    r"for (?:further|more) information,? (?:please )?(?:contact|see|visit)|for the purposes of the ofl,? the (?:only )?reserved font names?",
+    r"(?:but |it |this font )*not affiliated with(?: any (?:brand|company))?|in some countries this may not be legally possible",
+    r"<?[\w.]+ at \w+ dot (?:com|org)>?|fonts in this site are|with creators' permission|\b[qa]_(?: yes)?|to my wife,? for eternity|"
+    r"project was committed|the fork awesome font|, e-types as|covering uswds's modifications to public sans|uswds modified version|"
+    r"paypal(?=:)|-(?:bold|italic|regular|oblique)\b|thai pseudo|"
+    r"the work in the \w+ project|can i donate \$ to you\?|"
+    r"under (?:the )?national font project at nectec as to be a free licensed font for thai users and developers|"
+    r"permission is hereby granted|as published by|"
+    r"formerly pfaedit|if so:|unicode \w+ and libre licensed|can i use this on a web page via css @font-face\?|a_ yes|;none;|"
+    r"\w+ @ free(?: ?\. ?fr)?|(?!only|not)[a-z][\w'-]* <[\w.+-]+@[^>]*>|based on a \d+ translation|"
+    r"free of charge|do whatever you want with it|^none$|you must accept \"?(?: |h)[^ ]* to use this product|created by (?!only|not)[a-z][\w-]*",
+    r"paratype ltd grants you the right to use, copy, modify[^¶]{0,420}?paratype free font licen[cs]e(?: placed on)?",
+    r"if you do not agree to this licen[cs]e,? including the disclaimer,? do not distribute or modify this font",
+    r"in no event shall [^¶]{0,700}?(?:dealings? in the (?:font )?software|possibility of such damages?|$)",
+    r"(?:if so: )?[\w ]{0,40}grants anyone the right to use this work for any purpose,? without any conditions,? unless such conditions are required by law|"
+    r"legally possible; if so:?|latin glyphs are based on|based on (?:the )?\"[^\"¶]{1,40}\"",
+    r"in whole or in part|part or in whole|you are allowed to distribute or use this software in as many computer systems as you wish,? with or without "
+    r"modifications,? provided you transfer these rights with the software",
+    r"everyone is permitted to copy and distribute verbatim copies of this licen[cs]e document,? but changing it is not allowed",
+    r"except as contained in this notice,? the names? of [^¶]{0,120}? shall not be used in advertising[^.¶]{0,220}(?:\.,? respectively)?",
+    r"(?:is |be )?(?:sold|distributed|provided) [\"']?as[- ]is[\"']?",
+    r"with(?:out)? (?:no |any )?reserved font names?|no reserved font names?|reserved font names?",
+    r"available with an? faq(?: at)?:?|an? faq is available at",
+    r"[\"']?as[- ]is[\"']?(?: basis)?,? without (?:any )?warrant(?:y|ies)(?: or conditions)? of any kind"
+    r"(?:,? (?:either )?express(?:ed)?,? or implied)?(?:,? including,? but not limited to,? (?:any |the )?warranties of merchantability,? "
+    r"fitness for a particular purpose and non-?infringement(?: of copyright,? patent,? trademark,? or other right)?)?",
+    r"without warrant(?:y|ies) (?:or conditions )?of any kind,? ?(?:either )?(?:express(?:ed)? or implied)?|without even the implied warranty of merchantability or fitness for a particular purpose|"
+    r"in the hope that it will be useful|but without any warranty|fitness for a particular purpose",
+    r"see the (?:sil )?(?:open font|gnu (?:lesser |affero )?general public|apache|mit)? ?licen[cs]e for (?:the |more )?(?:specific )?(?:language|details)?,? ?(?:governing )?(?:permissions(?: and limitations)?)?[^.;¶]{0,60}?(?:font software|under the licen[cs]e|licen[cs]e|limitations|details)?(?= |\.|$)",
+    r"unless required by applicable law or agreed to in writing,?|you may (?:not use|obtain|get)(?: this file except in compliance with| a copy of)? the licen[cs]e(?: at)?|you may not use this file except in compliance with the licen[cs]e",
+    r"either version [\d.]+(?: of the licen[cs]e)?,? or \(?at your option\)? any later version|\(?at your (?:option|choice)\)?",
+    r"you (?:can|may) redistribute it and/or modify it|as published by the free software foundation|you should have received a copy of[^.;¶]{0,80}?(?:along )?with this (?:program|font|software|library|\w+)|if not,? (?:see|write to)[^¶]{0,30}(?:the free software foundation[^¶]{0,100}?usa|licenses/?)?",
+    r"as a special exception,? if you create a document which uses this font,? and embed this font or unaltered portions of this font into the document,? this font does not by itself cause the resulting document to be covered by the gnu general public licen[cs]e",
+    r"this exception does not however invalidate any other reasons why the document might be covered by the gnu general public licen[cs]e|if you modify this font, you may extend this exception to your version of the font, but you are not obligated to do so|if you do not wish to do so, delete this exception statement from your version",
+    r"(?:may |can ?|must )?not(?: be| to| for)? (?:sold|sale|sell\w*)(?: the fonts?)? by (?:itself|themselves)",
+    r"not affiliated with any brand|for personal (?:and|or|&) commercial (?:use|projects|purposes)|no restrictions? on commercial use",
+))
+_VOCABULARY = """
+a an the this these font fonts typeface typefaces family families software softwares file files program is are be by
+of and or to in under at from version versions v licence licences license licenses licensed licenced licensing
+released distributed published available covered sil open ofl gpl gnu lgpl general public lesser affero mit expat
+apache x11 bsd clause cc cc0 cc-by cc-by-sa by-sa sa creative commons attribution sharealike share alike zero
+universal international unported generic domain eclipse epl edl ubuntu ipa lppl gust latex vera bitstream mplus
+paratype baekmuk free freely libre terms conditions see copy included accompanying text use used uses using any
+purpose later copyright c rights with exception embedding granted grant hereby you your can may modify redistribute it
+its for more information details new name names reserved trademark trademarks registered designed design designer
+created made digitized foundry inc ltd co llc type authors author contributors team corporation fontforge portions
+holder holders owner development also either copyrighted licensor url http https link visit read please email copied
+below together package part computer hosted applicable section refer notices glyphs data detailed font-exception
+outline monospace monospaced sans serif bold regular italic work based on parts base been has into modification
+modified modifications unmodified thai handwriting vector artistic opentype sept oct nov dec jan feb aug january
+february march april june july august september october november december foundation notice script unicode which
+accept contributed mail copies embed embedded permitted dejavu freefont copying info further tables written applies
+worldwide committed was governed distribution following initial release fondry including hint hinting instructions
+donated dedicated placed given dual contacts developed imported publica provided supplied offered org net com both
+personal commercial described stated found subject via opensource gratis full fulltext schrift schriftart schriftdatei
+schriften diese dieser dieses der die das den dem unter lizenz lizenziert ist steht wird sind frei freie freier
+kommerzielle kommerziell nutzung erlaubt und oder veröffentlicht verfügbar siehe verwendung jede für kostenlos cette
+police est sous la le les de du des publiée distribuée et ou tout usage personnel utilisation autorisé fonte
+caractères disponible termes esta fuente tipografía está bajo licencia el los las y o uso comercial permitido
+publicada distribuida términos del se questo carattere è sotto licenza il lo gli i e libero rilasciato distribuito
+disponibile personale consentito termini della con sob licença os da do livre distribuída disponível termos этот шрифт
+распространяется под лицензией лицензия по на условиях и для коммерческого использования свободный открытая доступен
+опубликован использование batang dotum gulim headline q_ a_ national originally preamble per hinted basis disclaimer
+"""
+_KNOWN_WORDS = frozenset(_VOCABULARY.split())
+_KNOWN_HAN = (
+    "オープンフォントライセンス|个人和商业使用均免费|このフォントは|オープンソース|商用問わず無料|开放字体许可|されています|本フォントは|このフォント|本フォント|ライセンス|商用利用可|可免费商用|商用利用|のもとで|商用免费|フォント|に基づき|"
+    "免费商用|ています|开放字体|の下で|商用可|本字体|可免费|许可证|协议|です|配布|され|字体|基于|使用|公開|個人|提供|授权|遵循|发布|开源|自由|許諾|無料|采用|许可|は|版|の|を|可|で|に"
+)
+_DESIGN = """
+very simple monoline rounded feels feel like writing quickly with inked brush thai pseudo latin greek cyrillic arabic
+hebrew devanagari com dot hand handwritten display condensed wide narrow slab humanist geometric readable legible
+weights weight styles style characters
+"""
+_DESIGN_WORDS = frozenset(_DESIGN.split())
+_SMALL = """
+de da do di du del della der den la le van von und y e et i al el bin ibn o of and dos das for
+"""
+_PARTICLES = frozenset(_SMALL.split())
+_NOT_NAMES = r"^(?:only|use|us[ae]ge|personal|private|home|hobby|stud\w+|schools?|commercial\w*|sale|sell\w*|goods|products?|shops?|no|not|non\w*|never|except\w*|without|but|if|unless|until|nur|nicht|ohne|kein\w*|für|privat\w*|pas|sauf|sans|non|pour|sin|para|salvo|senza|per|sem|только|кроме|не|без|для|demo|trial|test|evaluation|review\w*|beta|ask|contact|buy|pay|who|which|whose|qui|que|der|die|das)$"
+_NAMED = r"^\W*(?:19|20)\d\d\b|copyright|\(c\)|©|(?:ed|made|written|redrawn|drawn|\d{4}|\bwork|\bfont|\boutlines?),? by\b|^\W*by\b|trade ?mark|reserved font name|\bbased (?:up)?on\b|\bauthors?\b|\bdesigner\b|фирма"  # words after which names stand
+_TOPIC = (
+    r"\bnobody|\bpatron|(?<![\w-])pays\b|\bapprov|exclus|\bno (?:release|use)\b|"
+    r"licen[cs]|lizenz|licen[zç]|лиценз|许可|授权|許諾|ライセンス|\bofl\b|commerc|kommerz|gewerb|comerc|коммер|商|业|業|\bs(?:ell|old|ale)|\bvend|verkauf|händler|\bwaren?\b|produ[ck](?!ed by)|"
+    r"\bgoods|merch|market|\bshops?\b|\bstore|\bkauf|\bachet|compra|\bbuy|(?<![\w-])pa(?:y|id)\b|fee\b|gebühr|tantiem|redevanc|\bcan[oô]n\b|\bquota|\btaxa?s?\b|royalt|\bow(?:e|ns?|ed)\b|\bdeben?\b|\bdevono|\bdevem|doivent|schuld|"
+    r"exclusiv|exklusiv|esclusiv|permi[st]|permes|erlaub|genehm|consent|contact|kontakt|get in touch|\bask\b|请|連絡|联系|ください|пиш|связ|плат|взнос|запре|только|кроме|"
+    r"restrict|forbid|prohib|verbot|interdi[tc]|viet|proib|\bonly\b|\bnur\b|\balone\b|seul|sólo|solo\b|apenas|soltanto|privat|personal|private|demo|trial|\bbeta copy|reviewer|evaluat|"
+    r"\bmust\b|\bshall\b|may not|cannot|can't|don't|do not|not (?:be|for|to)\b|rights|rechte|droits|derechos|diritti|direitos|прав|权|権|"
+    r"manufactur|fabri[ck]|fabricant|herstell|hersteller|produttor|изготов|制作|製作|makers?\b|sellers?\b|vendors?|client|customer|kunden|craft|student|school|schule|hochschule|école|escuel|scuol|escol|школ|学校|member|mitglied|adhérent|soci[ios]*\b|членов|会員|会员")
+"""Words about rights, trade and people, in nine languages: a description that has none of them is left alone."""
+
+
+@dataclass(frozen=True)
+class Odd:
+    """A sentence of which words are left that no rule knows."""
+
+    sentence: str
+    words: frozenset[str]
+    topic: bool
+    """Whether it speaks of rights, trade or people."""
+    prose: bool
+    """Whether a word is left that is neither a name nor about a design."""
+    design: bool
+    """Whether it speaks of a design, in English, or names people."""
+
+
+@lru_cache(maxsize=1)
+def _grammar() -> dict[str, re.Pattern[str]]:
+    return {
+        "known": re.compile(_KNOWN),
+        "word": re.compile(
+            r"[\u2e80-\U0003ffff]+|(?:(?![\u2e80-\U0003ffff])[^\W\d_])(?:(?![\u2e80-\U0003ffff])[\w'’]|-(?=\w))*"
+        ),
+        "end": re.compile(
+            r"(?<!\b[A-Z])(?<!\binc)(?<!\bInc)(?<!\bLtd)(?<!\bCo)(?<!\bCorp)(?<!\bMr)(?<!\bDr)(?<!\bSt)\.(?=\s|$)|[!;?](?=\s|$)|[。！？；¶]"
+        ),
+        "named": re.compile(_NAMED),
+        "person": re.compile(r"\bby (?:[A-Z][\w.]*,? ){1,3}[A-Z]\w+"),
+        "not_names": re.compile(_NOT_NAMES),
+        "topic": re.compile(_TOPIC),
+        "design": re.compile(
+            r"\b(?:type(?:face)?s?|fonts?|serifs?|sanserif|script|glyphs?|letter(?:form|ing)?s?|characters?|weights?|styles?|design(?:s|ed)?|text|"
+            r"monospaced?|languages?|alphabets?|readab\w+|legib\w+|display|screen|strokes?|scripts|unicode|ink(?:ed)?|handwriting|headlines?|version|specification|reinterpretation|classic|engineering|needs|cut by|energy|family|book)\b"
+        ),
+        "short_han": re.compile(r"[\u2e80-\U0003ffff]{1,4}"),
+        "known_han": re.compile(rf"(?:{_KNOWN_HAN}|[、・，「」（）])+"),
+        "dated": re.compile(r"\b(?:from|since|on|in|by|before|after|seit|ab|depuis|desde|dal|до|с) ?(?:\w+ )?(?:19|20)\d\d\b"),
+        "limit_han": re.compile("[用禁不非限仅可]"),
+        "camel": re.compile("[a-z][A-Z]"),
+    }
+
+
+@lru_cache(maxsize=4096)
+def not_understood(text: str) -> tuple[Odd, ...]:
+    """The sentences of a statement that are not understood, in order."""
+    rules = _grammar()
+    low, flat, _ = _prepared(text)
+    low, flat = low[:UNDERSTOOD], flat[:UNDERSTOOD]
+    left = list(flat)
+    for pattern in (_words()["both"], rules["known"]):
+        for hit in pattern.finditer(low):
+            left[hit.start():hit.end()] = " " * (hit.end() - hit.start())
+    rest = "".join(left)
+    out: list[Odd] = []
+    at, listed = 0, False
+    for stop, after in [*((m.start(), m.end()) for m in rules["end"].finditer(rest)), (len(rest), len(rest))]:
+        part = rest[at:stop]
+        odd = [w for w in rules["word"].findall(part) if (len(w) > 1 or not w.isascii()) and not _is_known(w)]
+        dated = rules["dated"].search(low, at, stop) is not None if "19" in part or "20" in part else False
+        named = (rules["named"].search(low, at, stop) or rules["person"].search(flat, at, stop)) is not None
+        if named:
+            odd = [w for w in odd if not _is_name(w)]
+        elif dated:
+            odd.append("(date)")
+        if odd:
+            topic = rules["topic"].search(low, at, stop) is not None
+            line = "," in part or "www" in low[at:stop]
+            second = listed and not topic and line and all(_is_name(w) for w in odd)  # of a list of names
+            picture = part.count("_") + part.count("|") > 7 or sum(map(str.isalpha, part)) * 5 <= len("".join(part.split()))  # drawn with characters
+            if not second and not picture:
+                design = named or rules["design"].search(low, at, stop) is not None or all(_is_name(w) for w in odd)
+                prose = not named or any(not _is_name(w) and w.lower() not in _DESIGN_WORDS for w in odd)
+                said = clean(flat[at:stop].strip(), QUOTE)
+                out.append(Odd(said, frozenset(w.lower() for w in odd), topic, prose, design))
+        at, listed = after, named
+    return tuple(out)
+
+
+def _is_known(word: str) -> bool:
+    low = word.lower()
+    if word[0] >= "\u2e80":
+        return _grammar()["known_han"].fullmatch(word) is not None
+    return low in _KNOWN_WORDS or ("-" in low and all(len(p) < 2 or p in _KNOWN_WORDS for p in low.split("-")))
+
+
+def _is_name(word: str) -> bool:
+    """Whether a word may be a name in a notice: a capital, a particle, or a few Han characters that limit nothing."""
+    rules = _grammar()
+    if rules["not_names"].match(word.lower()):
+        return False
+    if rules["short_han"].fullmatch(word):
+        return not rules["limit_han"].search(word)
+    return word[0].isupper() or word.lower() in _PARTICLES or rules["camel"].search(word) is not None
+
+
+def _family_words(raw: tuple[Evidence, ...]) -> frozenset[str]:
+    """The words of the font's own names, also those written together: `QuinceSans`."""
+    names = " ".join(e.quote for e in raw if e.locator.startswith(FAMILY_NAMES))
+    apart = re.sub("(?<=[a-z])(?=[A-Z])", " ", names)
+    return frozenset(word.lower() for word in _grammar()["word"].findall(f"{names} {apart}"))
+
+
+def _unclear(raw: tuple[Evidence, ...]) -> tuple[Evidence, str] | None:
+    """The first statement, with its sentence, that keeps the words from being a plain grant.
+
+    A statement that grants must be understood whole, and so must a notice; of other descriptions the sentences about
+    rights, trade or people. Files beside the font count when only they grant.
+    """
+    granting = {e for e in raw if any(f.polarity == "grant" for f in assess(e))}
+    own = any(e.source in OWN for e in granting)
+    family: frozenset[str] | None = None
+    for item in raw:
+        if item.locator.startswith(FAMILY_NAMES) or item.claim or item.scope == "component" or item.source == "os2":
+            continue
+        if not (item.source in OWN if own else item in granting and item.source in BESIDE):
+            continue
+        grants = item in granting
+        about = item.locator.startswith("name 10 ") or (  # a description speaks of the design too
+            item.locator.startswith(("CFF", "name 0 ")) and len(item.quote) >= NOTICE
+        )
+        notice = item.locator.startswith(NOTICES) and len(item.quote) < NOTICE
+        notice = notice and not (item.locator == "CFF Copyright" and len(item.quote.split()) < 4)  # a bare name
+        if not (grants or about or notice) and not _grammar()["topic"].search(item.quote.lower()):
+            continue
+        for odd in not_understood(item.quote):
+            if (odd.topic or (grants and not about) or (notice and odd.prose) or (about and not odd.design)):
+                family = _family_words(raw) if family is None else family
+                if odd.words - family:
+                    return item, odd.sentence
+    return None
 
 
 # --- expressions -------------------------------------------------------------------------------------------------
@@ -548,7 +802,14 @@ def judge(raw: tuple[Evidence, ...]) -> Verdict:
             "not: ask its maker, or move the file away if it belongs to another font."], conflicts)
     if not grants:
         return _without_grant(answer, reserves, notices, doubts, parts, place)
-    return _with_grant(answer, grants, reserves, doubts, place)
+    found = _with_grant(answer, grants, reserves, doubts, place)
+    unclear = _unclear(raw) if found.verdict in ("yes", "yes-conditions") else None
+    if unclear is None:
+        return found
+    item, sentence = unclear
+    return answer(found.spdx, "ask", "ask", [
+        f"{place[assess(item)[0]]} {item.locator} says more than the rules understand, so nothing is promised: "
+        f"\"{sentence}\". Read it, or ask the font's maker.", *found.reasons], list(found.conflicts), found.must_accompany)
 
 
 def _at(items: list[Evidence], place: dict[Evidence, str]) -> str:
