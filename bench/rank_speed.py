@@ -37,7 +37,9 @@ def repeat_rows(path: Path, wanted: int) -> int:
                     f"INSERT INTO face (instance, {', '.join(columns)}) VALUES ({marks})",
                     (f"{instance} copy {round_}", *rest),
                 )
-                db.execute("INSERT INTO measure SELECT ?, data FROM measure WHERE face_id = ?", (done.lastrowid, face_id))
+                db.execute(
+                    "INSERT INTO measure SELECT ?, data FROM measure WHERE face_id = ?", (done.lastrowid, face_id)
+                )
                 count += 1
     db.close()
     return count

@@ -124,6 +124,10 @@ def _parser() -> argparse.ArgumentParser:
     licence.add_argument("--ledger", type=Path, metavar="OUT.csv", help="write the verdicts of the whole catalogue")
     licence.add_argument("--json", action="store_true", help="print JSON")
 
+    from catalogue.cli_tag import add_commands
+
+    add_commands(add)
+
     demo = add("demo", _demo, "scan the demo fonts that came with the install and rank a name", "demo")
     demo.add_argument("name", nargs="?", default=DEMO_NAME, metavar="NAME")
     demo.add_argument("--json", action="store_true", help="print JSON")
@@ -483,9 +487,8 @@ def _inspect(options: argparse.Namespace) -> int:
     print(f"{face.title} (number {face.id})")
     print(f"  file          {face.path}" + (f"#{face.face_index}" if face.face_index else ""))
     print(f"  letters       {face.letters} characters" + (f", lacks {face.missing[:40]}" if face.missing else ""))
-    print(
-        f"  capitals      {face.cap_height_em:.3f} em, small letters {face.x_height_em:.3f} em, slant {face.slant_deg:.0f}°"
-    )
+    heights = f"{face.cap_height_em:.3f} em, small letters {face.x_height_em:.3f} em"
+    print(f"  capitals      {heights}, slant {face.slant_deg:.0f}°")
     print(f"  strokes       median {face.median_stroke_em:.3f} em, thin end {face.thinnest_stroke_em:.3f} em")
     print(f"  joined pairs  {face.joining:.0%} of small-letter pairs touch")
     if joins:

@@ -14,7 +14,7 @@ The levers, in the order they are tried:
 6. cap height: larger where strokes are too thin, smaller where letters stand too far apart.
 
 Each lever goes as far as needed and no further. One that does not suffice stays at its end while the next is tried;
-once the name holds, levers that turn out not to be needed go back to where they started. Offsets count from the
+once the name holds, each lever goes back as far as it still does. Offsets count from the
 outline of the top layer, thickened or not, so that the steps of the stack keep their look.
 """
 
@@ -56,6 +56,9 @@ LETTER_THIN_SHARE = 0.15
 """Share of one letter's centre line that may be thinner than the least wall: tips and sharp joins."""
 
 TOLERANCE_MM = 0.005
+SEED_MM = 0.03
+"""How near a seed has to be to the middle of its part."""
+
 MOST_LINES = 6
 
 
@@ -144,6 +147,9 @@ class _Job:
     widths: list[tuple[NDArray[np.float64], float]] = field(default_factory=list)
     """Stroke widths of each letter in em, and its weight."""
     placed: dict[Setting, list[BaseGeometry]] = field(default_factory=dict)
+    seeds: list[NDArray[np.float64]] = field(default_factory=list)
+    """Per letter, from the lower left corner of its box, in em."""
+    measured: dict[Setting, Measured] = field(default_factory=dict)
 
 
 def fit(
@@ -175,7 +181,7 @@ def lines_of(name: str) -> list[list[str]]:
     >>> lines_of("Anna Lee\n\nBo"), lines_of("محمد علي") == [["علي", "محمد"]]
     ([['Anna', 'Lee'], ['Bo']], True)
     """
-    lines = [line.split() for line in name.replace("\\n", "\n").splitlines() if line.strip()]
+    lines = [line.split() for line in name.splitlines() if line.strip()]
     if not lines:
         raise LetteringError("the name is empty; type at least one letter")
     if len(lines) > MOST_LINES:
@@ -205,7 +211,7 @@ def filled(region: BaseGeometry, least_gap_mm: float) -> tuple[BaseGeometry, int
     >>> count, round(region.area, 6)
     (1, 96.0)
     """
-    small = [h for h in holes_of(region) if inscribed_diameter(h, TOLERANCE_MM) < least_gap_mm]
+    small = [h for h in holes_of(region) if shapely.buffer(h, -least_gap_mm / 2, quad_segs=4).is_empty]
     return (shapely.union_all([region, *small]) if small else region), len(small)
 
 
@@ -288,7 +294,15 @@ def _base(job: _Job, setting: Setting) -> BaseGeometry:
 
 
 def _seeds(job: _Job, setting: Setting) -> NDArray[np.float64]:
-    return seeds_of([p for letter in _letters(job, setting) for p in polygons_of(letter)], TOLERANCE_MM)
+    """Centres of the letters' parts; found once, since a letter only moves and grows."""
+    letters = _letters(job, setting)
+    if not job.seeds:
+        for letter in letters:
+            found = seeds_of(polygons_of(letter), SEED_MM)
+            job.seeds.append((found - np.array(letter.bounds[:2])) / setting.em_mm)
+    return np.concatenate(
+        [np.array(letter.bounds[:2]) + at * setting.em_mm for letter, at in zip(letters, job.seeds, strict=True)]
+    )
 
 
 def _need_mm(job: _Job) -> float:
@@ -332,6 +346,12 @@ def _low(values: NDArray[np.float64], weights: NDArray[np.float64], share: float
 
 
 def _measure(job: _Job, setting: Setting) -> Measured:
+    if setting not in job.measured:
+        job.measured[setting] = _measured(job, setting)
+    return job.measured[setting]
+
+
+def _measured(job: _Job, setting: Setting) -> Measured:
     base = _base(job, setting)
     pieces = len(polygons_of(base))
     width = neck(base, _seeds(job, setting), TOLERANCE_MM)[0] if pieces == 1 else 0.0
@@ -388,17 +408,22 @@ def _solve(job: _Job, start: Setting, fixed: Levers, order: Sequence[_Lever]) ->
         size = _Lever("size", "em_mm", SMALLEST * start.em_mm, start.em_mm / 100)
 
         def thickened(setting: Setting) -> Setting:
-            return setting if fixed.thicken_mm is not None else replace(
-                setting, thicken_mm=max(setting.thicken_mm, _thicken_needed(job, setting.em_mm)))
+            return (
+                setting
+                if fixed.thicken_mm is not None
+                else replace(setting, thicken_mm=max(setting.thicken_mm, _thicken_needed(job, setting.em_mm)))
+            )
 
         smaller = thickened(_least(lambda s: _base_holds(job, thickened(s)), now, size))
         now = smaller if _holds(job, smaller) else now
     if not _base_holds(job, now):
         return now
     for lever in order:
-        back = replace(now, **{lever.key: getattr(floor, lever.key)})
-        if back != now and _holds(job, back):
-            now = back
+        begin = getattr(floor, lever.key)
+        if getattr(now, lever.key) != begin:
+            shorter = replace(lever, end=getattr(now, lever.key))
+            back = replace(now, **{lever.key: begin})
+            now = back if _holds(job, back) else _least(lambda s: _holds(job, s), back, shorter)
     return now
 
 
@@ -433,7 +458,9 @@ def _finish(job: _Job, start: Setting, best: Setting, cap_height_em: float) -> F
     middle = shapely.union(middle, top)
     base = shapely.union(base, middle)
     measured = _measure(job, best)
-    counters = [inscribed_diameter(h, TOLERANCE_MM) - 2 * best.thicken_mm for letter in letters for h in holes_of(letter)]
+    counters = [
+        inscribed_diameter(h, TOLERANCE_MM) - 2 * best.thicken_mm for letter in letters for h in holes_of(letter)
+    ]
     join = max(0.0, join_offset(region) - best.thicken_mm)
     sizes = Sizes(
         join, measured.neck_mm, measured.thinnest_stroke_mm, measured.thin_share, min(counters, default=None),
@@ -442,7 +469,7 @@ def _finish(job: _Job, start: Setting, best: Setting, cap_height_em: float) -> F
     misses = []
     if measured.pieces != 1:
         misses.append(
-            f"base in {measured.pieces} pieces: it needs an offset of {join:.2f} mm and has {best.base_offset_mm:.2f} mm"
+            f"base in {measured.pieces} pieces: needs an offset of {join:.2f} mm, has {best.base_offset_mm:.2f} mm"
         )
     elif measured.neck_mm < _need_mm(job):
         misses.append(f"narrowest neck {measured.neck_mm:.2f} mm, {_need_mm(job):.2f} mm needed")

@@ -251,7 +251,7 @@ def png(scene: Scene) -> bytes:
     anchors = {"start": "ls", "middle": "ms", "end": "rs"}
     for item in scene.items:
         if isinstance(item, Shape):
-            _paint(draw, item, px, image.size)
+            _paint(draw, item, px)
         elif isinstance(item, Line):
             draw.line([(a * px, b * px) for a, b in item.points], fill=item.colour, width=max(1, int(item.width * px)))
         elif isinstance(item, Circle):
@@ -269,17 +269,20 @@ def png(scene: Scene) -> bytes:
     return out.getvalue()
 
 
-def _paint(draw: ImageDraw, shape: Shape, px: float, size: tuple[int, int]) -> None:
+def _paint(draw: ImageDraw, shape: Shape, px: float) -> None:
     from PIL import Image
     from PIL import ImageDraw as drawing
 
-    mask = Image.new("1", size)
-    pen = drawing.Draw(mask)
-    for polygon in polygons_of(shape.region):
-        pen.polygon([(x * px, y * px) for x, y in polygon.exterior.coords], fill=1)
-        for hole in polygon.interiors:
-            pen.polygon([(x * px, y * px) for x, y in hole.coords], fill=0)
-    draw.bitmap((0, 0), mask, fill=shape.fill)
+    if not shape.region.is_empty:
+        # The mask is as large as the shape, not as the sheet: a preview has hundreds of small walls.
+        x0, y0, x1, y1 = (int(v * px) for v in shape.region.bounds)
+        mask = Image.new("1", (x1 - x0 + 2, y1 - y0 + 2))
+        pen = drawing.Draw(mask)
+        for polygon in polygons_of(shape.region):
+            pen.polygon([(x * px - x0, y * px - y0) for x, y in polygon.exterior.coords], fill=1)
+            for hole in polygon.interiors:
+                pen.polygon([(x * px - x0, y * px - y0) for x, y in hole.coords], fill=0)
+        draw.bitmap((x0, y0), mask, fill=shape.fill)
     if shape.edge:
         for polygon in polygons_of(shape.region):
             for ring in (polygon.exterior, *polygon.interiors):

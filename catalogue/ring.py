@@ -8,6 +8,7 @@ the base is taken, and the corners between ring and base are filled with fillets
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -30,8 +31,11 @@ MOST_SHARE = 0.75
 REACH_MM = 4.0
 """Open ground a key ring needs outside the wall."""
 
-MOST_TRIES = 16
-FILLETS_MM = (1.5, 2.0, 2.5, 3.0, 4.0)
+MOST_OF_IT = 0.5
+"""Share of the outer circle that has to lie within the base; a place with less is only taken when none has it."""
+
+MOST_TRIES, APART_MM = 12, 1.0
+FILLETS_MM = (2.0, 3.0, 5.0)
 SIDES = {"upper-left": (-1.0, 1.0), "left": (-1.0, 0.0), "right": (1.0, 0.0), "top": (0.0, 1.0)}
 
 
@@ -92,7 +96,7 @@ def bond_mm(share: float, outer_mm: float = OUTER_MM, hole_mm: float = HOLE_MM) 
     """Material across the chord under an arc of ``share`` of the circle; two walls from a half on.
 
     >>> round(bond_mm(1 / 3), 3), round(bond_mm(0.5), 3), bond_mm(0.0)
-    (6.6, 3.81, 0.0)
+    (6.599, 3.81, 0.0)
     """
     outer, hole = outer_mm / 2, hole_mm / 2
     half = math.pi * min(share, 0.5)
@@ -111,14 +115,21 @@ def seat(
     shares, open_to = _shares(base, places)
     order = np.argsort(-_scores(base, places, shares, direction), kind="stable")
     good = [k for k in order.tolist() if open_to[k] and 0 < shares[k] <= MOST_SHARE]
-    tried = [(*_held_at(base, *places[k].tolist()), *places[k].tolist()) for k in good[:MOST_TRIES]]
-    # Enough held first, in the order of the wish; then whatever holds most.
-    tried.sort(key=lambda t: -min(0.5, t[1]))
     best = 0.0
-    for extra, share, x, y in tried:
+    second: list[tuple[float, BaseGeometry, float, float]] = []
+    for k in _apart(good, places)[:MOST_TRIES]:
+        x, y = places[k].tolist()
+        extra, share = _held_at(base, x, y)
         best = max(best, bond_mm(share))
         if bond_mm(share) < least:
             continue
+        if share < MOST_OF_IT:
+            second.append((share, extra, x, y))
+            continue
+        seated = _seated(base, extra, share, process, x, y)
+        if seated is not None and _keeps(seated, seeds, neck_mm):
+            return seated
+    for share, extra, x, y in sorted(second, key=lambda t: -t[0]):
         seated = _seated(base, extra, share, process, x, y)
         if seated is not None and _keeps(seated, seeds, neck_mm):
             return seated
@@ -143,9 +154,22 @@ def _places(base: BaseGeometry, upper: BaseGeometry, gap: float) -> NDArray[np.f
     for polygon in polygons_of(keep):
         line = polygon.exterior
         count = max(16, int(line.length / 0.4))
-        points.append(shapely.get_coordinates(shapely.line_interpolate_point(line, np.arange(count) * line.length / count)))
+        points.append(
+            shapely.get_coordinates(shapely.line_interpolate_point(line, np.arange(count) * line.length / count))
+        )
     places: NDArray[np.float64] = np.concatenate(points)
     return places
+
+
+def _apart(order: Sequence[int], places: NDArray[np.float64]) -> list[int]:
+    """The order without places close to one that comes before."""
+    kept: list[int] = []
+    for k in order:
+        if not kept or np.hypot(*(places[kept] - places[k]).T).min() >= APART_MM:
+            kept.append(k)
+        if len(kept) == MOST_TRIES:
+            break
+    return kept
 
 
 def _shares(base: BaseGeometry, places: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.bool_]]:
@@ -159,7 +183,9 @@ def _shares(base: BaseGeometry, places: NDArray[np.float64]) -> tuple[NDArray[np
     free = (~held[..., None] * circle[None]).sum(axis=1)
     length = np.maximum(np.hypot(free[:, 0], free[:, 1]), 1e-9)[:, None]
     out = free / length
-    reach = places[:, None, :] + (OUTER_MM / 2 + np.array([0.0, 0.3, 0.6, 1.0]) * REACH_MM)[None, :, None] * out[:, None]
+    reach = (
+        places[:, None, :] + (OUTER_MM / 2 + np.array([0.0, 0.3, 0.6, 1.0]) * REACH_MM)[None, :, None] * out[:, None]
+    )
     blocked = shapely.contains_xy(base, reach[..., 0], reach[..., 1]).any(axis=1)
     arcs = (np.diff(np.concatenate([held, held[:, :1]], axis=1).astype(int), axis=1) == 1).sum(axis=1)
     return shares, ~blocked & (arcs <= 1)
@@ -172,8 +198,10 @@ def _scores(
     half = np.array([(x1 - x0) / 2, (y1 - y0) / 2])
     step = np.array(direction)
     at = np.array([(x0 + x1) / 2, (y0 + y1) / 2]) + half * step / np.abs(step).max()
+    if abs(step[0]) < 1e-9:  # straight up or down: over the centre of mass, so that the name hangs level
+        at[0] = shapely.centroid(base).x
     far = np.hypot(*(places - at).T)
-    scores: NDArray[np.float64] = np.minimum(shares, 0.5) - 0.3 * far / OUTER_MM
+    scores: NDArray[np.float64] = np.minimum(shares, 0.5) - 0.6 * far / OUTER_MM
     return scores
 
 
@@ -181,14 +209,18 @@ def _held_at(base: BaseGeometry, x: float, y: float) -> tuple[BaseGeometry, floa
     """Fillets beside the ring, as small as hold half of its outside, and the share then held."""
     reach = OUTER_MM / 2 + 3 * FILLETS_MM[-1]
     local = shapely.clip_by_rect(base, x - reach, y - reach, x + reach, y + reach)
-    extra: BaseGeometry = Polygon()
     share = _share(local, x, y)
-    for radius in FILLETS_MM:
-        if share >= 0.5:
-            break
-        extra = _fillets(local, x, y, radius)
-        share = _share(shapely.union(local, extra), x, y)
-    return extra, share
+    if share >= MOST_OF_IT:
+        return Polygon(), share
+    largest = _fillets(local, x, y, FILLETS_MM[-1])
+    most = _share(shapely.union(local, largest), x, y)
+    if most >= MOST_OF_IT:  # where the largest is not enough, no smaller one is
+        for radius in FILLETS_MM[:-1]:
+            extra = _fillets(local, x, y, radius)
+            share = _share(shapely.union(local, extra), x, y)
+            if share >= MOST_OF_IT:
+                return extra, share
+    return largest, most
 
 
 def _seated(

@@ -188,7 +188,7 @@ def _words() -> dict[str, re.Pattern[str]]:
             r"\bили\b|または|或|alternativ|\btri-?licen|wahlweise|au choix"
         ),
         "reserved": re.compile(
-            r"(?i)reserved font names?:?\s+((?:(?:and |& |, ?|or )*[\"'“”‘’<«]+[^\"'“”‘’>»\n]{1,40}[\"'“”‘’>»]+[ ,]*)+|"
+            r"(?i)reserved font ?names?:?\s+((?:(?:and |& |, ?|or )*[\"'“”‘’<«]+[^\"'“”‘’>»\n]{1,40}[\"'“”‘’>»]+[ ,]*)+|"
             r"[A-Z][\w-]*(?: [A-Z0-9][\w-]*){0,3})"
         ),
         "quoted": re.compile(r"[\"'“”‘’<«]+([^\"'“”‘’>»\n]{1,40})[\"'“”‘’>»]+"),
@@ -384,7 +384,7 @@ _KNOWN = "|".join((  # phrases that are understood, on flattened lower-case text
     r"everyone is permitted to copy and distribute verbatim copies of this licen[cs]e document,? but changing it is not allowed",
     r"except as contained in this notice,? the names? of [^¶]{0,120}? shall not be used in advertising[^.¶]{0,220}(?:\.,? respectively)?",
     r"(?:is |be )?(?:sold|distributed|provided) [\"']?as[- ]is[\"']?",
-    r"with(?:out)? (?:no |any )?reserved font names?|no reserved font names?|reserved font names?",
+    r"with(?:out)? (?:no |any )?reserved font ?names?|no reserved font ?names?|reserved font ?names?",
     r"available with an? faq(?: at)?:?|an? faq is available at",
     r"[\"']?as[- ]is[\"']?(?: basis)?,? without (?:any )?warrant(?:y|ies)(?: or conditions)? of any kind"
     r"(?:,? (?:either )?express(?:ed)?,? or implied)?(?:,? including,? but not limited to,? (?:any |the )?warranties of merchantability,? "

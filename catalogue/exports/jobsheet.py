@@ -1,0 +1,180 @@
+"""The job sheet: what to print, in which colours, how heavy, how long, and what to mind. As facts and as one HTML page.
+
+No date is in it, so the same tag gives the same bytes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from html import escape
+from typing import Any
+
+from catalogue.cylinder import LONGEST_MM
+from catalogue.exports.svg import preview
+from catalogue.picture import svg
+from catalogue.ring import HOLE_MM, OUTER_MM
+from catalogue.tag import (
+    CAUTIONS,
+    FILAMENT_MM,
+    PRINT_MODEL,
+    Tag,
+    filament_m,
+    hex_of,
+    print_minutes,
+    ring_stress_mpa,
+)
+
+PULLS_N = (66.7, 90.0)
+"""Pull tests for toys: 15 lbf for 18 to 96 months (from memory), and 90 N of EN 71-1 8.4 (a secondary copy)."""
+
+ACROSS_LAYERS_MPA = 22.8
+"""Strength of printed PLA across its layers, doi 10.1089/3dp.2020.0109."""
+
+SELL_WORDS = {
+    "yes": "may be sold", "yes-conditions": "may be sold, with conditions", "ask": "ask the owner of the font first",
+    "no": "may not be sold", "unknown": "no evidence found that it may be sold",
+}  # fmt: skip
+
+
+def facts(
+    tag: Tag,
+    verdict: Mapping[str, Any] | None = None,
+    price_per_kg: float | None = None,
+    files: Mapping[str, str] | None = None,
+) -> dict[str, Any]:
+    """All facts under the contract keys of ``tag --json``, and more."""
+    fit = tag.fit
+    setting = fit.setting
+    by_layer = {p.layer: p for p in tag.layers}
+    colours: dict[str, dict[str, float]] = {}
+    for part in tag.layers:
+        share = colours.setdefault(part.colour, {"mass_g": 0.0, "filament_m": 0.0})
+        share["mass_g"] += part.mass_g
+        share["filament_m"] += filament_m(part.volume_mm3)
+    found: dict[str, Any] = {
+        "name": tag.name,
+        "face": tag.face,
+        "process": tag.process.name,
+        "files": dict(files or {}),
+        "cap_height_mm": fit.cap_height_mm,
+        "tracking_em": setting.tracking_em,
+        "thicken_mm": setting.thicken_mm,
+        "offsets_mm": {k: p.offset_mm for k, p in by_layer.items() if k != "ring"},
+        "ring": {
+            "x_mm": tag.ring.x_mm, "y_mm": tag.ring.y_mm, "bond_mm": tag.ring.bond_mm,
+            "overlap_share": tag.ring.overlap_share, "tilt_deg": tag.ring.tilt_deg,
+            "outer_mm": OUTER_MM, "hole_mm": HOLE_MM, "wall_mm": (OUTER_MM - HOLE_MM) / 2,
+        },
+        "size_mm": list(tag.size_mm),
+        "heights_mm": {k: {"printed": p.top_mm, "asked": p.top_asked_mm} for k, p in by_layer.items()},
+        "volume_mm3": {k: p.volume_mm3 for k, p in by_layer.items()} | {"all": tag.volume_mm3},
+        "mass_g": {k: p.mass_g for k, p in by_layer.items()} | {"all": tag.mass_g},
+        "colours": colours,
+        "colour_changes_mm": list(tag.colour_changes_mm),
+        "print_minutes": print_minutes(tag),
+        "cautions": list(CAUTIONS),
+        "hold": fit.hold.hold,
+        "holds": fit.holds,
+        "neck_mm": fit.measured.neck_mm,
+        "changes": [c.text for c in fit.changes],
+        "closing_counters_mm": list(fit.closing_counters_mm),
+        "filled_pinholes": fit.filled_pinholes,
+        "ring_pull_mpa": {f"{n:g} N": ring_stress_mpa(tag, n) for n in PULLS_N},
+        "small_parts_cylinder": "may fit" if tag.may_fit_cylinder else "does not fit whole; parts that break off may",
+    }  # fmt: skip
+    if price_per_kg is not None:
+        found["material_cost"] = tag.mass_g / 1000 * price_per_kg
+    if verdict:
+        found["sell"] = verdict.get("verdict", "unknown")
+        found["spdx"] = verdict.get("spdx") or ""
+        found["must_accompany"] = list(verdict.get("must_accompany") or ())
+    rounded: dict[str, Any] = _rounded(found)
+    return rounded
+
+
+def html(tag: Tag, found: Mapping[str, Any]) -> str:
+    """The page: self-contained, one drawing, no script."""
+    layers = [
+        (
+            f'<i style="background:{hex_of(p.colour)}"></i>{escape(p.colour)}', p.layer,
+            f"{p.bottom_mm:.2f} to {p.top_mm:.2f}", f"{p.top_asked_mm:.3f}",
+            "" if p.layer == "ring" else f"{p.offset_mm:.2f}", f"{p.mass_g:.2f}",
+        )
+        for p in tag.layers
+    ]  # fmt: skip
+    colours = [
+        (f'<i style="background:{hex_of(c)}"></i>{escape(c)}', f"{v['mass_g']:.2f}", f"{v['filament_m']:.2f}")
+        for c, v in found["colours"].items()
+    ]
+    pulls = "; ".join(f"{mpa:.1f} MPa at {force}" for force, mpa in found["ring_pull_mpa"].items())
+    todo = [
+        f"Lay it flat with the base on the bed, layers of {tag.process.layer_height_mm:g} mm.",
+        *(f"Change the colour at {h:.2f} mm." for h in found["colour_changes_mm"]),
+        f"About {found['print_minutes']:.0f} minutes, {tag.mass_g:.1f} g of {escape(tag.process.material)}.",
+    ]
+    if "material_cost" in found:
+        todo.append(f"Material costs {found['material_cost']:.2f} at the given price.")
+    strength = [
+        f"Hold {found['hold']} of 100; narrowest neck of the base {found['neck_mm']:.2f} mm.",
+        f"Ring bond {tag.ring.bond_mm:.2f} mm, {tag.ring.overlap_share:.0%} of its outside within the base;"
+        f" the name hangs turned by {tag.ring.tilt_deg:.0f}°.",
+        f"Pulled at the ring: {pulls} on average; three times that at the edge of the hole (from memory). Printed flat"
+        f" the layers carry it; printed upright it breaks from {ACROSS_LAYERS_MPA:g} MPa on.",
+        f"Small-parts cylinder (16 CFR 1501.4, 1.25 × 2.25 in, longest line {LONGEST_MM:.2f} mm):"
+        f" {found['small_parts_cylinder']}.",
+    ]
+    if found["closing_counters_mm"]:
+        sizes = ", ".join(f"{c:.2f}" for c in found["closing_counters_mm"])
+        strength.append(f"These openings of letters may close ({tag.process.least_gap_mm:g} mm needed): {sizes} mm.")
+    changes = found["changes"] or ["Nothing had to be changed."]
+    licence = []
+    if "sell" in found:
+        licence.append(f"{SELL_WORDS.get(found['sell'], found['sell'])} ({found['spdx'] or 'no licence named'})")
+        licence += [f"Goes with the goods: {line}" for line in found["must_accompany"]]
+    size = " × ".join(f"{v:.1f}" for v in tag.size_mm)
+    return "\n".join([
+        '<!doctype html><html lang="en"><head><meta charset="utf-8">',
+        f"<title>{escape(tag.name)}: job sheet</title><style>{_STYLE}</style></head><body>",
+        f'<h1 dir="auto">{escape(tag.name).replace(chr(10), "<br>")}</h1>',
+        f"<p>{escape(tag.face)}, capitals {found['cap_height_mm']:.1f} mm, {escape(tag.process.name)}; {size} mm</p>",
+        svg(preview(tag)),
+        "<h2>Print</h2>", _list(todo),
+        _table(("colour", "layer", "heights, mm", "asked, mm", "offset, mm", "g"), layers),
+        _table(("colour", "g", f"metres of {FILAMENT_MM:g} mm filament"), colours),
+        "<h2>What was changed</h2>", _list(changes, escaped=False),
+        "<h2>Strength</h2>", _list(strength, escaped=False),
+        *(["<h2>Licence of the font</h2>", _list(licence, escaped=False)] if licence else []),
+        "<h2>Mind</h2>", _list(found["cautions"], escaped=False),
+        f"<p class=small>Minutes: {escape(PRINT_MODEL)}. Masses are of solid plastic at"
+        f" {tag.process.density_g_cm3:g} g/cm³.</p>",
+        "</body></html>\n",
+    ])  # fmt: skip
+
+
+_STYLE = (
+    "body{font:15px/1.45 Georgia,serif;color:#22313f;background:#fbfaf6;max-width:48rem;margin:2rem auto;padding:0 1em}"
+    "h1{font-size:2rem;margin:0}h2{font-size:1rem;border-top:1px solid #22313f;padding-top:.4rem;margin:1.4rem 0 .3rem}"
+    "svg{width:100%;height:auto;max-height:24rem}table{border-collapse:collapse;margin:.6rem 0}"
+    "th,td{text-align:left;padding:.15rem 1rem .15rem 0;border-bottom:1px solid #c9cdd1}th{font-weight:normal}"
+    "i{display:inline-block;width:1em;height:1em;margin-right:.5em;border:1px solid #22313f;vertical-align:-.15em}"
+    "ul{margin:.2rem 0;padding-left:1.2rem}.small{font-size:.85em}@media print{body{margin:0}}"
+)
+
+
+def _list(items: Any, escaped: bool = True) -> str:
+    return "<ul>" + "".join(f"<li>{i if escaped else escape(str(i))}</li>" for i in items) + "</ul>"
+
+
+def _table(head: tuple[str, ...], rows: Any) -> str:
+    lines = "".join("<tr>" + "".join(f"<td>{c}</td>" for c in row) + "</tr>" for row in rows)
+    return "<table><tr>" + "".join(f"<th>{escape(h)}</th>" for h in head) + f"</tr>{lines}</table>"
+
+
+def _rounded(value: Any) -> Any:
+    if isinstance(value, float):
+        return round(value, 4)
+    if isinstance(value, dict):
+        return {k: _rounded(v) for k, v in value.items()}
+    if isinstance(value, list):
+        return [_rounded(v) for v in value]
+    return value

@@ -1,0 +1,78 @@
+"""3MF, core specification: one object a height band, held together by a component object; base materials for show.
+
+``displaycolor`` is for display only by the specification, so each object says its colour in its name as well.
+Times in the zip are fixed, so that the same tag gives the same bytes.
+"""
+
+from __future__ import annotations
+
+import io
+import zipfile
+from xml.sax.saxutils import escape, quoteattr
+
+from catalogue.exports.mesh import Mesh, prism
+from catalogue.tag import Tag, hex_of
+from catalogue.text import clean
+
+_EPOCH = (1980, 1, 1, 0, 0, 0)  # the earliest time a zip can hold (PKWARE APPNOTE 4.4.6)
+_TYPES = (
+    '<?xml version="1.0" encoding="UTF-8"?>\n'
+    '<Types xmlns="http://schemas.openxmlformats.org/package/2006/content-types">'
+    '<Default Extension="rels" ContentType="application/vnd.openxmlformats-package.relationships+xml"/>'
+    '<Default Extension="model" ContentType="application/vnd.ms-package.3dmanufacturing-3dmodel+xml"/></Types>\n'
+)
+_RELATIONS = (
+    '<?xml version="1.0" encoding="UTF-8"?>\n'
+    '<Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships">'
+    '<Relationship Target="/3D/3dmodel.model" Id="rel0"'
+    ' Type="http://schemas.microsoft.com/3dmanufacturing/2013/01/3dmodel"/></Relationships>\n'
+)
+
+
+def threemf(tag: Tag) -> bytes:
+    """The tag as a 3MF package."""
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as package:
+        parts = (("[Content_Types].xml", _TYPES), ("_rels/.rels", _RELATIONS), ("3D/3dmodel.model", _model(tag)))
+        for name, text in parts:
+            info = zipfile.ZipInfo(name, _EPOCH)
+            info.compress_type = zipfile.ZIP_DEFLATED
+            info.external_attr = 0o644 << 16
+            info.create_system = 3
+            package.writestr(info, text.encode(), compresslevel=6)
+    return out.getvalue()
+
+
+def _model(tag: Tag) -> str:
+    colours = list(dict.fromkeys(b.colour for b in tag.bands))
+    title = clean(tag.name)
+    words = f"Name tag in {clean(tag.face)}, made for {tag.process.name}"
+    out = [
+        '<?xml version="1.0" encoding="UTF-8"?>',
+        '<model unit="millimeter" xml:lang="en" xmlns="http://schemas.microsoft.com/3dmanufacturing/core/2015/02">',
+        f'<metadata name="Title">{escape(title)}</metadata>',
+        f'<metadata name="Description">{escape(words)}</metadata>',
+        '<metadata name="Application">letterhold</metadata>',
+        "<resources>",
+        '<basematerials id="1">',
+        *(f'<base name={quoteattr(c)} displaycolor="{hex_of(c).upper()}"/>' for c in colours),
+        "</basematerials>",
+    ]
+    for number, band in enumerate(tag.bands, 2):
+        out.append(
+            f'<object id="{number}" type="model" name={quoteattr(band.name)} pid="1"'
+            f' pindex="{colours.index(band.colour)}">'
+        )
+        out += _mesh(prism(band.region, band.bottom_mm, band.top_mm))
+        out.append("</object>")
+    whole = len(tag.bands) + 2
+    out.append(f'<object id="{whole}" type="model" name={quoteattr(title)}><components>')
+    out += [f'<component objectid="{k}"/>' for k in range(2, whole)]
+    out += ["</components></object>", "</resources>", f'<build><item objectid="{whole}"/></build>', "</model>", ""]
+    return "\n".join(out)
+
+
+def _mesh(mesh: Mesh) -> list[str]:
+    points = [f'<vertex x="{x:.3f}" y="{y:.3f}" z="{z:.3f}"/>' for x, y, z in mesh.points.tolist()]
+    faces = [f'<triangle v1="{a}" v2="{b}" v3="{c}"/>' for a, b, c in mesh.triangles.tolist()]
+    return ["<mesh><vertices>", *points, "</vertices><triangles>", *faces, "</triangles></mesh>"]

@@ -1,0 +1,214 @@
+"""Exports read back by other libraries: trimesh, lib3mf, ezdxf, svgpathtools; volumes against area × height."""
+
+from __future__ import annotations
+
+import io
+import json
+import struct
+import zipfile
+from collections.abc import Callable
+from functools import lru_cache
+from pathlib import Path
+
+import ezdxf
+import lib3mf
+import numpy as np
+import pytest
+import svgpathtools
+import trimesh
+from shapely import Polygon, box
+from shapely.geometry import MultiPolygon
+
+from catalogue.exports.dxf import dxf
+from catalogue.exports.jobsheet import facts, html
+from catalogue.exports.mesh import Mesh, is_closed, prism, union
+from catalogue.exports.stl import stl, stl_of
+from catalogue.exports.svg import all_svg, layer_svg, preview
+from catalogue.exports.threemf import threemf
+from catalogue.fit import Levers, fit
+from catalogue.picture import svg
+from catalogue.process import load_process
+from catalogue.tag import Tag, clean, hex_of, make_tag
+from scanner.lettering import Typesetter
+from scanner.shaping import Shaper
+
+PROCESS = load_process("nozzle-0.4")
+
+TAGS = (
+    ("Pacifico-Regular.ttf", "Marlie"),
+    ("Anton-Regular.ttf", "Anne-Marie"),
+    ("GreatVibes-Regular.ttf", "Marlie"),
+    ("Lobster-Regular.ttf", "Zoë"),
+    ("VarelaRound-Regular.ttf", "Đặng"),
+    ("Amiri-Regular.ttf", "محمد"),
+    ("Pacifico-Regular.ttf", "Anna\nBo"),
+)
+"""A script, a block, a hairline script, accents once and twice, right to left, two lines."""
+
+
+@lru_cache(maxsize=32)
+def made(path: Path, name: str, layers: int = 3) -> Tag:
+    shaper = Shaper.open(path)
+    cap = shaper.metric("cpht") / shaper.upem or 0.7
+    return make_tag(fit(Typesetter(shaper), name, 14 / cap, cap, PROCESS, Levers()), PROCESS, path.stem, layers=layers)
+
+
+@pytest.fixture(params=TAGS, ids=[f"{f.split('-')[0]}-{n.split()[0]}" for f, n in TAGS])
+def tag(request: pytest.FixtureRequest, demo_font: Callable[[str], Path]) -> Tag:
+    return made(demo_font(request.param[0]), request.param[1])
+
+
+def test_bands_are_closed_and_have_the_volume_of_area_times_height(tag: Tag) -> None:
+    # Analytic: a prism's volume is area × height; trimesh merges equal coordinates, which shows pinched points.
+    for band in tag.bands:
+        mesh = prism(band.region, band.bottom_mm, band.top_mm)
+        expected = band.region.area * (band.top_mm - band.bottom_mm)
+        assert mesh.volume_mm3 == pytest.approx(expected, rel=1e-9)
+        merged = trimesh.Trimesh(mesh.points, mesh.triangles, process=True)
+        assert merged.is_watertight and merged.is_winding_consistent
+        assert is_closed(mesh)
+    assert sum(b.region.area * (b.top_mm - b.bottom_mm) for b in tag.bands) == pytest.approx(tag.volume_mm3, rel=1e-9)
+
+
+def test_stl_reads_back_as_one_closed_body(tag: Tag) -> None:
+    data = stl(tag)
+    (count,) = struct.unpack_from("<I", data, 80)
+    assert len(data) == 84 + 50 * count and not data.startswith(b"solid")  # STL binary layout, check-values section 7
+    body = trimesh.load(io.BytesIO(data), file_type="stl")
+    assert body.is_watertight and body.is_winding_consistent and body.body_count == 1
+    assert body.volume == pytest.approx(tag.volume_mm3, rel=1e-5)  # coordinates in single precision
+    assert body.extents == pytest.approx(tag.size_mm, abs=1e-4)
+
+
+def test_3mf_passes_strict_reading_with_colours_and_units(tag: Tag, tmp_path: Path) -> None:
+    path = tmp_path / "tag.3mf"
+    path.write_bytes(threemf(tag))
+    model = lib3mf.Wrapper().CreateModel()
+    reader = model.QueryReader("3mf")
+    reader.SetStrictModeActive(True)
+    reader.ReadFromFile(str(path))
+    assert reader.GetWarningCount() == 0
+    assert model.GetUnit() == lib3mf.ModelUnit.MilliMeter
+    objects = model.GetMeshObjects()
+    names = []
+    while objects.MoveNext():
+        body = objects.GetCurrentMeshObject()
+        assert body.IsManifoldAndOriented()
+        names.append(body.GetName())
+    assert names == [b.name for b in tag.bands]
+    materials = model.GetBaseMaterialGroups()
+    assert materials.MoveNext()
+    group = materials.GetCurrentBaseMaterialGroup()
+    wanted = {b.colour: hex_of(b.colour) for b in tag.bands}
+    found = {}
+    for number in group.GetAllPropertyIDs():
+        colour = group.GetDisplayColor(number)
+        found[group.GetName(number)] = f"#{colour.Red:02x}{colour.Green:02x}{colour.Blue:02x}"
+    assert found == wanted
+    items = model.GetBuildItems()
+    assert items.Count() == 1
+    low = np.concatenate([prism(b.region, b.bottom_mm, b.top_mm).points for b in tag.bands]).min(axis=0)
+    assert (low >= 0).all()  # positive octant, core specification 4.2
+    assert all(i.date_time == (1980, 1, 1, 0, 0, 0) for i in zipfile.ZipFile(path).infolist())
+
+
+def test_dxf_has_no_audit_error_and_is_in_millimetres(tag: Tag) -> None:
+    document = ezdxf.read(io.StringIO(dxf(tag).decode()))
+    assert document.audit().errors == []
+    assert document.units == 4 and document.header["$MEASUREMENT"] == 1  # 4: mm, check-values section 7
+    for part in tag.layers:
+        lines = document.modelspace().query(f'LWPOLYLINE[layer=="{part.layer.upper()}"]')
+        rings = [Polygon([(x, y) for x, y, *_ in line.get_points()]) for line in lines]
+        assert all(line.closed for line in lines)
+        # Holes lie in shells and shells in holes: with even-odd, the area is that of the symmetric difference.
+        total = Polygon()
+        for ring in rings:
+            total = total.symmetric_difference(ring)
+        assert total.area == pytest.approx(part.region.area, rel=1e-9)
+
+
+def test_svg_is_in_millimetres_and_has_the_areas_of_the_layers(tag: Tag, tmp_path: Path) -> None:
+    for part in tag.layers:
+        path = tmp_path / f"{part.layer}.svg"
+        path.write_text(layer_svg(tag, part), encoding="utf-8")
+        paths, _, attributes = svgpathtools.svg2paths2(str(path))
+        width, height = (float(attributes[k].removesuffix("mm")) for k in ("width", "height"))
+        assert attributes["viewBox"] == f"0 0 {width:.3f} {height:.3f}"  # one user unit is one mm
+        # svgpathtools' signed areas: holes turn against their shells in the data as shapely orders them.
+        area = Polygon()
+        for loop in (piece for whole in paths for piece in whole.continuous_subpaths()):
+            area = area.symmetric_difference(Polygon([(line.start.real, line.start.imag) for line in loop]))
+        assert area.area == pytest.approx(part.region.area, rel=1e-6)
+
+
+def test_repeat_gives_the_same_bytes(demo_font: Callable[[str], Path]) -> None:
+    path = demo_font("Lobster-Regular.ttf")
+    one = made(path, "Zoë")
+    made.cache_clear()
+    two = made(path, "Zoë")
+    assert one is not two
+    for write in (stl, threemf, dxf, all_svg, lambda t: svg(preview(t)), lambda t: html(t, facts(t))):
+        assert write(one) == write(two)
+
+
+def test_job_sheet_has_the_cautions_and_none_of_the_words_that_promise(tag: Tag) -> None:
+    found = facts(tag, {"verdict": "yes", "spdx": "OFL-1.1", "must_accompany": []}, price_per_kg=25.0)
+    json.dumps(found)
+    page = html(tag, found)
+    assert "Not a toy" in page and "no certificate" in page  # wording of check-values section 5
+    for word in ("safe", "certified", "compliant"):
+        assert word not in page.casefold()
+    assert found["material_cost"] == pytest.approx(tag.mass_g * 0.025, abs=1e-3)
+    assert sum(v["mass_g"] for v in found["colours"].values()) == pytest.approx(tag.mass_g, abs=1e-3)
+
+
+def test_names_are_escaped(demo_font: Callable[[str], Path]) -> None:
+    tag = made(demo_font("Anton-Regular.ttf"), "A&B")
+    for text in (all_svg(tag), svg(preview(tag)), html(tag, facts(tag))):
+        assert "A&amp;B" in text and "A&B" not in text
+    model = zipfile.ZipFile(io.BytesIO(threemf(tag))).read("3D/3dmodel.model").decode()
+    assert "A&amp;B" in model
+
+
+def test_two_and_one_layer_tags(demo_font: Callable[[str], Path]) -> None:
+    for layers, height, bodies in ((2, 4.6, 3), (1, 2.8, 2)):
+        tag = made(demo_font("Pacifico-Regular.ttf"), "Bo", layers)
+        assert len(tag.bands) == bodies and tag.size_mm[2] == height
+        body = trimesh.load(io.BytesIO(stl(tag)), file_type="stl")
+        assert body.is_watertight and body.body_count == 1
+
+
+def test_known_solids() -> None:
+    # A plate with a hole: volume (10 × 10 − 4) × 2 and genus 1, so Euler number 0 (G22, measured with manifold3d).
+    plate = MultiPolygon([box(0, 0, 10, 10).difference(box(4, 4, 6, 6))])
+    mesh = prism(plate, 1.0, 3.0)
+    assert mesh.volume_mm3 == pytest.approx(192.0, rel=1e-12)
+    body = trimesh.load(io.BytesIO(stl_of(mesh)), file_type="stl")
+    assert body.is_watertight and body.euler_number == 0
+
+
+def test_regions_that_touch_themselves_in_a_point_become_solids() -> None:
+    # Two squares that share a corner are valid in the plane, but their prism's corner edge has four walls.
+    bow = MultiPolygon([box(0, 0, 2, 2), box(2, 2, 4, 4)])
+    assert not is_closed(prism(bow, 0.0, 1.0))
+    mesh = prism(clean(bow), 0.0, 1.0)
+    assert is_closed(mesh) and trimesh.Trimesh(mesh.points, mesh.triangles, process=True).is_watertight
+
+
+def test_collinear_points_stay_in_the_caps() -> None:
+    # The fault that a matching volume hides: a triangulation that drops a point on a straight edge.
+    edge = [(x / 10, 0.0) for x in range(101)]
+    mesh = prism(MultiPolygon([Polygon([*edge, (10, 5), (0, 5)])]), 0.0, 1.0)
+    assert is_closed(mesh)
+    assert not is_closed(Mesh(mesh.points, mesh.triangles[:-1]))
+
+
+def test_stacked_bands_join_without_inner_faces() -> None:
+    from catalogue.tag import Band
+
+    low = Band("low", "navy", MultiPolygon([box(0, 0, 10, 10)]), 0.0, 2.0)
+    high = Band("high", "sky", MultiPolygon([box(3, 3, 7, 7)]), 2.0, 5.0)
+    mesh = union((low, high))
+    assert is_closed(mesh) and mesh.volume_mm3 == pytest.approx(200 + 48)
+    area = trimesh.Trimesh(mesh.points, mesh.triangles).area
+    assert area == pytest.approx(2 * 100 + 4 * 10 * 2 + 4 * 4 * 3)  # the covered 4 × 4 counts neither above nor below

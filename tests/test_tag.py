@@ -1,0 +1,347 @@
+"""The fit, the ring and the finished tag, against worked figures and real faces."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import math
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+import pytest
+import shapely
+from conftest import font_bytes, tiny_font
+from shapely import Point
+from shapely.geometry import MultiPolygon, box
+from shapely.geometry.base import BaseGeometry
+
+from catalogue.cylinder import DEEP_MM, DIAMETER_MM, LONGEST_MM, diameter_mm, least_width_mm, may_fit
+from catalogue.fit import MOST_TRACKING_EM, Fit, Levers, fit, lines_of
+from catalogue.process import load_process
+from catalogue.ring import HOLE_MM, OUTER_MM, RingError, bond_mm, disc, seat, tilt_deg
+from catalogue.tag import make_tag, mass_of, snapped_height
+from scanner.lettering import LetteringError, Typesetter
+from scanner.regions import polygons_of
+from scanner.shaping import Shaper
+
+PROCESS = load_process("nozzle-0.4")
+WALL_MM = 1.905
+
+
+def real(path: Path, name: str, levers: Levers | None = None, cap_mm: float = 14.0) -> Fit:
+    shaper = Shaper.open(path)
+    cap = shaper.metric("cpht") / shaper.upem or 0.7
+    return fit(Typesetter(shaper), name, cap_mm / cap, cap, PROCESS, levers or Levers())
+
+
+def tiny(name: str, levers: Levers, start_offset_mm: float = 0.8) -> Fit:
+    """Blocks 8 × 14 mm, 2 mm apart: 400 × 700 units at an advance of 500, at 20 mm an em."""
+    return fit(Typesetter(Shaper(font_bytes(tiny_font()))), name, 20.0, 0.7, PROCESS, levers, start_offset_mm)
+
+
+# ── published and worked figures ────────────────────────────────────────────────────────────────────────────────────
+
+
+def test_ring_sizes() -> None:
+    # 0.30 and 0.15 in are 7.62 and 3.81 mm, wall 1.905 mm: check-values section 6, common practice, no source.
+    assert (pytest.approx(0.30 * 25.4), pytest.approx(0.15 * 25.4)) == (OUTER_MM, HOLE_MM)
+    assert pytest.approx(WALL_MM) == (OUTER_MM - HOLE_MM) / 2
+    assert Point(0, 0).distance(disc(0, 0, HOLE_MM, around=True).exterior) >= HOLE_MM / 2 - 1e-9  # never too small: G21
+
+
+def test_heights_snap_to_whole_layers() -> None:
+    # Check-values section 6: 10, 14, 23 and 32 layers of 0.2 mm.
+    assert [snapped_height(h, 0.2) for h in (2.032, 2.794, 4.572, 6.350)] == [2.0, 2.8, 4.6, 6.4]
+
+
+def test_mass_of_a_plate() -> None:
+    # 60 × 20 × 2.794 mm of PLA at 1.24 g/cm³ (ASTM D792, resin data sheet): 4.16 g.
+    assert mass_of(60 * 20 * 2.794, PROCESS) == pytest.approx(4.157, abs=0.001)
+
+
+def test_small_parts_cylinder() -> None:
+    # 16 CFR 1501.4: 1.25 in across, 2.25 in deep at most; the inch figures govern.
+    assert (pytest.approx(31.75), pytest.approx(57.15)) == (DIAMETER_MM, DEEP_MM)
+    assert pytest.approx(65.377, abs=0.001) == LONGEST_MM
+    assert diameter_mm(box(0, 0, 60, 20), 6.35) == pytest.approx(math.sqrt(60**2 + 20**2 + 6.35**2))
+    assert not may_fit(box(0, 0, 66, 5), 2.0)  # longer than any line inside
+    assert may_fit(box(0, 0, 60, 20), 2.794)  # 63.3 mm: may fit
+    assert not may_fit(box(0, 0, 32, 32), 2.0)  # wider than the cylinder whichever way it lies
+    assert may_fit(box(0, 0, 31, 31), 2.0)
+    # Least width of a regular triangle of side a is its height, a √3 / 2.
+    triangle = shapely.Polygon([(0, 0), (40, 0), (20, 40 * math.sqrt(3) / 2)])
+    assert least_width_mm(triangle) == pytest.approx(20 * math.sqrt(3))
+
+
+@pytest.mark.parametrize("apart", [4.0, 5.0, 6.0, 7.0])
+def test_bond_without_a_hole_is_the_chord_of_two_discs(apart: float) -> None:
+    # G14: the neck of two overlapping discs r at a distance d is 2 √(r² − (d/2)²).
+    r = OUTER_MM / 2
+    angles = 2 * np.pi * (np.arange(20000) + 0.5) / 20000
+    share = float((np.hypot(r * np.cos(angles) - apart, r * np.sin(angles)) < r).mean())
+    assert bond_mm(share, hole_mm=0.0) == pytest.approx(2 * math.sqrt(r**2 - (apart / 2) ** 2), rel=1e-3)
+
+
+def test_bond_of_half_a_ring_is_two_walls() -> None:
+    assert bond_mm(0.5) == pytest.approx(2 * WALL_MM)
+    assert bond_mm(0.7) == pytest.approx(2 * WALL_MM)
+
+
+def test_tilt() -> None:
+    # The centre of mass hangs under the hole: straight below is level, at 45° below to the right turns by 45°.
+    assert tilt_deg(0, 5, (0, 0)) == 0
+    assert tilt_deg(0, 5, (5, 0)) == pytest.approx(-45)
+    assert tilt_deg(5, 5, (0, 0)) == pytest.approx(45)
+
+
+# ── the fit ─────────────────────────────────────────────────────────────────────────────────────────────────────────
+
+
+def test_nothing_is_changed_where_the_name_holds() -> None:
+    solved = tiny("AA", Levers(), start_offset_mm=1.2)
+    assert solved.holds and solved.changes == ()
+
+
+def test_offset_is_the_least_that_joins_parallel_faces() -> None:
+    # G12 and G16: faces 2 mm apart join from an offset of 1 mm on, at once over their whole length.
+    solved = tiny("AA", Levers(tracking_em=0.0, thicken_mm=0.0))
+    assert solved.holds
+    assert 1.0 <= solved.setting.base_offset_mm <= 1.0 + 0.04
+    assert [c.lever for c in solved.changes] == ["base offset"]
+    assert "2 → 1 piece" in solved.changes[0].bought
+
+
+def test_tracking_comes_before_thickening_and_offset() -> None:
+    # 2 mm less 2 × 0.8 mm of offset leaves 0.4 mm, 0.02 em; tracking moves in steps of 0.002 em.
+    solved = tiny("AA", Levers())
+    assert [c.lever for c in solved.changes] == ["tracking"]
+    assert -0.024 <= solved.setting.tracking_em <= -0.02
+
+
+def test_fixed_levers_stay() -> None:
+    levers = Levers(tracking_em=-0.01, thicken_mm=0.15, base_offset_mm=0.9, size_fixed=True)
+    solved = tiny("AA", levers)
+    setting = solved.setting
+    assert (setting.tracking_em, setting.thicken_mm, setting.base_offset_mm, setting.em_mm) == (-0.01, 0.15, 0.9, 20.0)
+
+
+def test_nearest_miss_is_told() -> None:
+    solved = tiny("AA", Levers(tracking_em=0.0, thicken_mm=0.0, base_offset_mm=0.5, size_fixed=True))
+    assert not solved.holds
+    assert solved.misses == ("base in 2 pieces: needs an offset of 1.00 mm, has 0.50 mm",)
+    assert not solved.hold.holds
+
+
+def test_thickening_is_the_least_that_makes_strokes_walls() -> None:
+    # f: stem 100 and bar 60 units; at 10 mm an em the bar is 0.6 mm, so 0.1 mm a side makes it 0.8 mm.
+    setter = Typesetter(Shaper(font_bytes(tiny_font())))
+    solved = fit(setter, "f", 10.0, 0.7, PROCESS, Levers())
+    assert solved.holds
+    assert solved.setting.thicken_mm == pytest.approx(0.1, abs=0.011)
+
+
+def test_lines_and_words() -> None:
+    assert lines_of("Anna  Lee\n\n Bo ") == [["Anna", "Lee"], ["Bo"]]
+    assert lines_of("محمد علي") == [["علي", "محمد"]]  # in visual order
+    with pytest.raises(LetteringError):
+        lines_of(" \n ")
+
+
+@pytest.mark.parametrize(
+    "file, name",
+    [
+        ("Pacifico-Regular.ttf", "Marlie"), ("GreatVibes-Regular.ttf", "Marlie"), ("Anton-Regular.ttf", "Anne-Marie"),
+        ("Lobster-Regular.ttf", "Zoë"), ("VarelaRound-Regular.ttf", "Đặng"), ("Amiri-Regular.ttf", "محمد"),
+        ("Amiri-Regular.ttf", "محمد علي"), ("VarelaRound-Regular.ttf", "Anna Lee\nBo"),
+    ],
+)  # fmt: skip
+def test_real_names_hold_and_print_in_one_piece(demo_font: Callable[[str], Path], file: str, name: str) -> None:
+    solved = real(demo_font(file), name)
+    assert solved.holds, solved.misses
+    assert len(polygons_of(solved.base)) == 1
+    assert solved.measured.neck_mm >= 2 * PROCESS.line_width_mm
+    assert solved.hold.holds
+    for inner, outer in ((solved.top, solved.middle), (solved.middle, solved.base)):
+        assert shapely.difference(inner, outer).area < 1e-9
+    # No lever past its end, and none moved that was not needed.
+    assert -MOST_TRACKING_EM <= solved.setting.tracking_em <= 0
+    assert all(change.bought for change in solved.changes)
+
+    tag = make_tag(solved, PROCESS, file)
+    low, base, ring = tag.bands[0].region, tag.layers[0].region, tag.ring
+    # A print simulation of another kind: an opening of the picture by the line width leaves one piece.
+    assert _pieces_printed(low) == 1
+    # The hole is round, open, and keeps the least gap from what stands above the base.
+    hole = Point(ring.x_mm, ring.y_mm)
+    assert low.distance(hole) >= HOLE_MM / 2 - 0.002
+    for part in tag.layers[2:]:
+        assert part.region.distance(hole) >= HOLE_MM / 2 + PROCESS.least_gap_mm - 0.01
+    # Around the hole there is a whole wall.
+    rim = hole.buffer(OUTER_MM / 2 - 0.02, quad_segs=64).difference(hole.buffer(HOLE_MM / 2 + 0.02, quad_segs=64))
+    assert rim.difference(low).area < 0.02
+    # Most of its outside lies within the base, and the bond is at least what is asked by default: four lines.
+    assert ring.overlap_share >= 0.5
+    assert ring.bond_mm >= 4 * PROCESS.line_width_mm
+    assert len(polygons_of(base)) == 1
+    # Letters hang together by two lines with the hole cut.
+    assert len(polygons_of(low.buffer(-PROCESS.line_width_mm))) >= 1
+
+
+def test_joined_scripts_are_not_tracked(demo_font: Callable[[str], Path]) -> None:
+    for file, name in (("Pacifico-Regular.ttf", "Marlie"), ("Amiri-Regular.ttf", "محمد علي")):
+        solved = real(demo_font(file), name, Levers(base_offset_mm=0.3))
+        assert solved.setting.tracking_em == 0
+
+
+def test_a_larger_margin_never_needs_more(demo_font: Callable[[str], Path]) -> None:
+    path = demo_font("VarelaRound-Regular.ttf")
+    tracked = [
+        real(path, "Hanna", Levers(thicken_mm=0.0, base_offset_mm=o)).setting.tracking_em for o in (0.8, 1.0, 1.3)
+    ]
+    assert tracked == sorted(tracked)
+
+
+# ── the ring ────────────────────────────────────────────────────────────────────────────────────────────────────────
+
+
+PLATE, UPPER, SEEDS = box(0, 0, 60, 20), box(0.5, 0.5, 59.5, 19.5), np.array([[30.0, 10.0]])
+
+
+@pytest.mark.parametrize(
+    "side, where",
+    [("left", (-2, 10)), ("right", (62, 10)), ("top", (30, 22)), ("0", (62, 10)), ("90", (30, 22)), ("270", (30, -2))],
+)
+def test_ring_goes_where_it_is_wished(side: str, where: tuple[float, float]) -> None:
+    seated = seat(PLATE, UPPER, SEEDS, PROCESS, 0.9, side)
+    assert math.dist((seated.ring.x_mm, seated.ring.y_mm), where) < 1.0
+    assert seated.ring.overlap_share >= 0.5
+    if side in ("top", "90"):
+        assert abs(seated.ring.tilt_deg) < 1.0
+
+
+def test_upper_left_is_the_default() -> None:
+    ring = seat(PLATE, UPPER, SEEDS, PROCESS, 0.9).ring
+    assert ring.x_mm < 10 and ring.y_mm > 14
+
+
+def test_ring_says_what_to_do() -> None:
+    with pytest.raises(RingError, match="try another --ring"):
+        seat(PLATE, UPPER, SEEDS, PROCESS, 0.9, "left", least_bond_mm=20.0)
+    with pytest.raises(RingError, match="135"):
+        seat(PLATE, UPPER, SEEDS, PROCESS, 0.9, "below")
+
+
+# ── the command ─────────────────────────────────────────────────────────────────────────────────────────────────────
+
+
+@pytest.fixture(scope="module")
+def catalogue(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    from conftest import absent, demo_paths
+
+    from catalogue.cli import scan_into
+    from scanner.alphabet import read_words
+
+    wanted = ("Pacifico-Regular.ttf", "Anton-Regular.ttf")
+    files = [p for p in demo_paths() if p.name in wanted]
+    if len(files) < len(wanted):
+        absent("demo fonts are missing; install the extra `demo`: pip install 'letterhold[demo]'")
+    target = tmp_path_factory.mktemp("catalogue") / "c.sqlite"
+    scan_into(target, files, read_words(None)[:4], workers=1)
+    return target
+
+
+def run(catalogue: Path, *arguments: str) -> int:
+    """The command as the parser of the program would run it."""
+    from catalogue import cli_tag
+    from catalogue.cli import _length  # noqa: F401  (the options come from there)
+
+    parser = argparse.ArgumentParser()
+    commands = parser.add_subparsers()
+
+    def add(
+        name: str, command: Callable[[argparse.Namespace], int], summary: str, example: str
+    ) -> argparse.ArgumentParser:
+        sub = commands.add_parser(name, help=summary, epilog=example)
+        sub.set_defaults(run=command)
+        sub.add_argument("--catalogue", type=Path)
+        return sub
+
+    cli_tag.add_commands(add)
+    options = parser.parse_args([*arguments, "--catalogue", str(catalogue)])
+    return int(options.run(options))
+
+
+def test_tag_command(catalogue: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    out = tmp_path / "marlie"
+    arguments = ("tag", "Marlie", "--face", "Pacifico Regular", "--out", str(out), "--json", "--price", "25")
+    assert run(catalogue, *arguments) == 0
+    found = json.loads(capsys.readouterr().out)
+    for key in (
+        "files", "cap_height_mm", "tracking_em", "thicken_mm", "offsets_mm", "ring", "size_mm", "volume_mm3", "mass_g",
+        "colour_changes_mm", "cautions", "hold",
+    ):  # fmt: skip
+        assert key in found  # the contract of product.md
+    assert set(found["ring"]) >= {"x_mm", "y_mm", "bond_mm", "overlap_share"}
+    assert all(Path(p).is_file() for p in found["files"].values())
+    assert sorted(p.name for p in out.iterdir()) == sorted(found["files"])
+    before = {p.name: p.read_bytes() for p in out.iterdir()}
+    assert run(catalogue, *arguments) == 0  # its own files may be written again, and come out the same
+    assert {p.name: p.read_bytes() for p in out.iterdir()} == before
+
+
+def test_tag_command_says_no(catalogue: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    fixed = ("--tracking", "0", "--thicken", "0", "--offset", "0.1mm", "--cap-height", "14mm")
+    out = tmp_path / "no"
+    assert run(catalogue, "tag", "Marlie", "--face", "Anton", "--out", str(out), *fixed) == 1
+    assert "nearest miss: base in " in capsys.readouterr().err
+    assert not out.exists()
+
+
+@pytest.mark.parametrize(
+    "more, words",
+    [
+        (("--formats", "gif"), "svg,dxf,stl,3mf,png"), (("--colours", "navy,sky"), "give base, middle and top"),
+        (("--colours", "navy,sky,beigeish"), "#rrggbb"), (("--tracking", "0.1"), "-0.02"), (("--ring", "below"), "135"),
+        (("--price", "-1"), "25"), (("--width", "2mm"), "wider"),
+    ],
+)  # fmt: skip
+def test_wrong_use(catalogue: Path, tmp_path: Path, more: tuple[str, ...], words: str) -> None:
+    with pytest.raises(ValueError, match=words):
+        run(catalogue, "tag", "Marlie", "--face", "Anton", "--out", str(tmp_path / "x"), *more)
+
+
+def test_folder_with_other_files_is_left_alone(catalogue: Path, tmp_path: Path) -> None:
+    (tmp_path / "letter.txt").write_text("mine")
+    with pytest.raises(ValueError, match="holds other files"):
+        run(catalogue, "tag", "Marlie", "--face", "Anton", "--out", str(tmp_path))
+
+
+def test_missing_letters_are_named(catalogue: Path, tmp_path: Path) -> None:
+    with pytest.raises(ValueError, match="lacks 鑫"):
+        run(catalogue, "tag", "Bo 鑫", "--face", "Anton", "--out", str(tmp_path / "x"))
+
+
+def test_width_is_met(catalogue: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    out = tmp_path / "wide"
+    arguments = ("--width", "70mm", "--ring", "top", "--formats", "svg", "--json", "--out", str(out))
+    assert run(catalogue, "tag", "Marlie", "--face", "Anton", *arguments) == 0
+    assert json.loads(capsys.readouterr().out)["size_mm"][0] == pytest.approx(70, abs=0.05)
+
+
+def _pieces_printed(region: BaseGeometry | MultiPolygon, px_per_mm: float = 30.0) -> int:
+    """Pieces after a picture of the region is opened by a disc of the line width."""
+    from PIL import Image, ImageDraw
+    from skimage.measure import label
+    from skimage.morphology import disk, opening
+
+    x0, y0, x1, y1 = region.bounds
+    picture = Image.new("1", (int((x1 - x0 + 2) * px_per_mm), int((y1 - y0 + 2) * px_per_mm)))
+    pen = ImageDraw.Draw(picture)
+    for polygon in polygons_of(region):
+        for ring, ink in ((polygon.exterior, 1), *((hole, 0) for hole in polygon.interiors)):
+            points = (shapely.get_coordinates(ring) - (x0 - 1, y0 - 1)) * px_per_mm
+            pen.polygon([(x, y) for x, y in points.tolist()], fill=ink)
+    opened = opening(np.asarray(picture, dtype=np.uint8), disk(int(PROCESS.line_width_mm / 2 * px_per_mm)))
+    sizes = np.bincount(label(opened, connectivity=1).ravel())[1:]
+    return int((sizes > (0.5 * px_per_mm) ** 2).sum())
