@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import shutil
 import sqlite3
 import xml.etree.ElementTree as ElementTree
@@ -11,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from catalogue.cli import _parser, main
+from catalogue.cli import main
 from scanner.scan import demo_folders
 
 Capture = pytest.CaptureFixture[str]
@@ -255,11 +256,16 @@ def test_licence_of_a_demo_font(capsys: Capture, fonts: Path, catalogue: Path) -
     assert len(out.splitlines()) == 4
 
 
-def test_every_command_has_help_with_an_example(capsys: Capture) -> None:
-    actions = _parser()._subparsers
-    assert actions is not None
-    for name in ("scan", "rank", "inspect", "check", "licence", "demo"):
+def test_every_command_has_help_with_an_example_and_stands_in_the_readme(capsys: Capture) -> None:
+    with pytest.raises(SystemExit):
+        main(["--help"])
+    listed = capsys.readouterr().out.partition("commands:")[2]
+    names = re.findall(r"^    (\w+) ", listed, flags=re.MULTILINE)
+    assert {"scan", "rank", "inspect", "check", "licence", "tag", "orders", "demo"} <= set(names)
+    readme = Path(__file__).parents[1].joinpath("README.md").read_text(encoding="utf-8")
+    for name in names:
         with pytest.raises(SystemExit) as stop:
             main([name, "--help"])
         assert stop.value.code == 0
         assert f"Example: letterhold {name}" in " ".join(capsys.readouterr().out.split())
+        assert f"letterhold {name}" in readme
