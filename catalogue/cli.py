@@ -163,6 +163,15 @@ def _count(text: str) -> int:
     return int(text)
 
 
+def _one_line(name: str) -> None:
+    """Raise unless the name can be set in one line."""
+    from scanner.names import check_name
+
+    if "\\n" in name or "\n" in name:
+        raise UsageError("a name of several lines can only be made with tag; give one line here")
+    check_name(name)
+
+
 def _size(options: argparse.Namespace) -> Size:
     from catalogue.ranking import Size
 
@@ -208,6 +217,7 @@ def scan_into(
     import hashlib
 
     from catalogue.store import Store, default_catalogue
+    from catalogue.verdict import RULES_VERSION
     from scanner.evidence import forget_folders
     from scanner.files import find_fonts
     from scanner.scan import scan_files
@@ -218,7 +228,7 @@ def scan_into(
     files = list(find_fonts(paths))
     if not files:
         raise UsageError(f"{paths[0]}: no font files there; give a folder that holds .ttf, .otf or .woff2 files")
-    settings = hashlib.sha256("\n".join([*words, str(every), RULES]).encode()).hexdigest()[:16]
+    settings = hashlib.sha256("\n".join([*words, str(every), RULES, RULES_VERSION]).encode()).hexdigest()[:16]
     target = catalogue or default_catalogue()
     with Store(target, create=True) as store:
         known = store.known()
@@ -273,7 +283,8 @@ def _root(path: Path, roots: Sequence[Path]) -> Path | None:
 
 
 RULES = "2026-11"
-"""Part of the scan settings: raise it when measures change, so that the next scan measures anew."""
+"""Part of the scan settings, beside the version of the licence rules: raise it when measures change, so that the next
+scan measures anew."""
 
 
 def _verdicts(path: str, indices: Iterable[int], root: Path | None) -> dict[int, dict[str, Any]]:
@@ -297,9 +308,8 @@ def _progress(items: Iterable[Any], total: int, label: str) -> Iterable[Any]:
 def _rank(options: argparse.Namespace) -> int:
     from catalogue.process import load_process
     from catalogue.stack import default_stack
-    from scanner.names import check_name
 
-    check_name(options.name)
+    _one_line(options.name)
     process = load_process(options.process)
     stack = default_stack(options.offset)
     with _open(options) as store:
@@ -396,7 +406,7 @@ def _row(row: Ranked, base_offset: float) -> dict[str, Any]:
         "pieces": row.pieces, "join_offset_mm": _round(row.join_offset_mm), "neck_mm": _round(row.neck_mm),
         "thinnest_stroke_mm": _round(row.thinnest_stroke_mm), "smallest_counter_mm": _round(row.smallest_counter_mm),
         "sell": face.sell, "group": face.group, "verified": row.verified,
-        "reasons": [f"-{r.points:.0f} {r.text}" for r in row.hold.reasons],
+        "reasons": [f"{_points(r.points)} {r.text}" for r in row.hold.reasons],
     }  # fmt: skip
 
 
@@ -437,7 +447,7 @@ def _print_ranking(
             f"  {SELL_WORDS.get(row.face.sell, row.face.sell)}"
         )
         for reason in row.hold.reasons:
-            print(f"{'':>9} -{reason.points:.0f} {reason.text}")
+            print(f"{'':>9} {_points(reason.points)} {reason.text}")
     if any(not r.verified for r in shown):
         print("~ predicted from letter pairs; measure it with: letterhold check NAME --face FACE")
     if len(rows) > len(shown):
@@ -445,9 +455,25 @@ def _print_ranking(
     if lacking:
         letters = "".join(sorted({c for _, missing in lacking for c in missing}))
         print(f"not scored: {len(lacking)} faces without {' '.join(letters)}")
-    if not any(r.hold.holds for r in shown):
-        print("no face shown holds at this size; try a larger --cap-height or --offset")
+    if shown and not any(r.hold.holds for r in shown):
+        print(f"no face shown holds at this size; {_advice(shown[0])}")
     print(CAUTION)
+
+
+def _advice(row: Ranked) -> str:
+    """What would help the best face, by what costs it most."""
+    worst = max(row.hold.reasons, key=lambda r: (r.breaks, r.points), default=None)
+    if worst is not None and worst.kind in ("stroke", "counter"):
+        return "try a larger --cap-height or a finer nozzle, or let 'letterhold tag' thicken the letters"
+    return "try a larger --offset or smaller letters, or let 'letterhold tag' close the gaps"
+
+
+def _points(points: float) -> str:
+    return f"-{points:.0f}" if points >= 0.5 else "-<1"
+
+
+def _count_of(number: int, noun: str) -> str:
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
 
 
 def _cut(text: str, most: int) -> str:
@@ -506,7 +532,10 @@ def _check(options: argparse.Namespace) -> int:
     from catalogue.process import load_process
     from catalogue.stack import default_stack
 
+    _one_line(options.name)
     process = load_process(options.process)
+    if options.picture and not options.picture.absolute().parent.is_dir():
+        raise UsageError(f"{options.picture.parent}: no such folder; make it first or name another")
     if options.picture and options.picture.suffix.lower() not in (".svg", ".png"):
         raise UsageError(f"{options.picture}: a picture is .svg or .png; give the file one of these endings")
     with _open(options) as store:
@@ -541,11 +570,11 @@ def _print_check(check: Check) -> None:
         pieces = "one piece" if layer.pieces == 1 else f"{layer.pieces} pieces"
         print(
             f"  {layer.layer:<7} offset {layer.offset_mm:.2f}, top at {layer.top_mm:.3f}: {pieces},"
-            f" {layer.holes} holes ({layer.pinholes} pinholes)"
+            f" {_count_of(layer.holes, 'hole')} ({_count_of(layer.pinholes, 'pinhole')})"
             + (f", neck {layer.neck_mm:.2f}" if layer.neck_mm else "")
         )
     for reason in check.hold.reasons:
-        print(f"  -{reason.points:.0f} {reason.text}")
+        print(f"  {_points(reason.points)} {reason.text}")
     for spot in check.weak_spots:
         print(f"  at {spot.x_mm:6.1f}, {spot.y_mm:5.1f}: {KINDS[spot.kind]} ({spot.size_mm:.2f}, {spot.layer})")
     print(CAUTION)

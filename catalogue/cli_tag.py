@@ -86,7 +86,6 @@ def _tag(options: argparse.Namespace) -> int:
     check_folder(options.out)
     with _open(options) as store:
         face = store.find(options.face)
-        verdict = store.verdict(face.id)
         lacking = _lacking(face, options.name, store.faces)
     if lacking:
         raise UsageError(lacking)
@@ -94,8 +93,7 @@ def _tag(options: argparse.Namespace) -> int:
     if not solved.holds:
         return _tell_miss(solved, face, options)
     tag = make_tag(solved, process, face.title, options.ring, options.layers, colours, options.bond)
-    found = write_tag(tag, options.out, formats, verdict, options.price)
-    found["files"] |= _licence_record(face, options.out)
+    found = write_tag(tag, options.out, formats, face, options.price)
     if options.json:
         print(json.dumps(found, indent=1, ensure_ascii=False))
     else:
@@ -135,22 +133,34 @@ def fit_face(face: Face, name: str, size: Size, process: Process, levers: Levers
 
 
 def write_tag(
-    tag: Tag, folder: Path, formats: tuple[str, ...], verdict: dict[str, Any] | None = None, price: float | None = None
+    tag: Tag, folder: Path, formats: tuple[str, ...], face: Face, price: float | None = None
 ) -> dict[str, Any]:
-    """Write every file of a tag, each whole or not at all; returns the facts of the job sheet."""
+    """Write every file of a tag, each whole or not at all; returns the facts of the job sheet.
+
+    The licence is read afresh, so that the sheet and the record beside it say the same.
+    """
+    import datetime
+
     from catalogue.exports.jobsheet import facts, html
+    from catalogue.exports.licence_record import write_record
     from catalogue.picture import write_file
+    from catalogue.verdict import judge_font
 
     folder.mkdir(parents=True, exist_ok=True)
     parts = {name: data for kind in formats for name, data in _export(tag, kind)}
     names = {name: str(folder / name) for name in [*parts, "job.html", "job.json"]}
-    found = facts(tag, verdict, price, names)
+    font = Path(face.path)
+    verdict = judge_font(font, face.face_index, None)
+    found = facts(tag, verdict.as_json(), price, names)
     parts["job.html"] = html(tag, found).encode()
     # The sheet names its neighbours, not the folder they happen to be in.
     kept = found | {"files": {n: n for n in names}}
     parts["job.json"] = (json.dumps(kept, indent=1, ensure_ascii=False) + "\n").encode()
     for name, data in parts.items():
         write_file(folder / name, data)
+    record = folder / "licence.zip"
+    write_record(font, face.face_index, verdict, record, datetime.date.today())
+    found["files"][record.name] = str(record)
     return found
 
 
@@ -177,21 +187,6 @@ def _export(tag: Tag, kind: str) -> list[tuple[str, bytes]]:
     from catalogue.exports.threemf import threemf
 
     return [("tag.3mf", threemf(tag))]
-
-
-def _licence_record(face: Face, folder: Path) -> dict[str, str]:
-    """The record for the shop beside the files; its name and path, or nothing when the font is gone by now."""
-    import datetime
-
-    from catalogue.exports.licence_record import write_record
-    from catalogue.verdict import judge_font
-
-    font = Path(face.path)
-    if not font.is_file():
-        return {}
-    out = folder / "licence.zip"
-    write_record(font, face.face_index, judge_font(font, face.face_index, None), out, datetime.date.today())
-    return {out.name: str(out)}
 
 
 def check_folder(folder: Path) -> None:
@@ -291,7 +286,7 @@ def _tell_miss(solved: Fit, face: Face, options: argparse.Namespace) -> int:
 
 
 def _print_tag(tag: Tag, found: dict[str, Any], folder: Path) -> None:
-    from catalogue.cli import CAUTION
+    from catalogue.cli import CAUTION, SELL_WORDS
 
     width, depth, tall = tag.size_mm
     print(f"“{tag.name}” in {tag.face}: holds, hold {found['hold']} of 100")
@@ -314,7 +309,8 @@ def _print_tag(tag: Tag, found: dict[str, Any], folder: Path) -> None:
     told = f", colour changes at {heights}" if heights else ""
     print(f"  {tag.mass_g:.2f} g, about {found['print_minutes']:.0f} min{told}")
     if "material_cost" in found:
-        print(f"  material {found['material_cost']:.2f}")
+        print(f"  material cost {found['material_cost']:.2f}")
+    print(f"  may be sold: {SELL_WORDS.get(found['sell'], found['sell'])} ({found['spdx'] or 'no licence found'})")
     print(f"  {len(found['files'])} files in {folder}; start with job.html")
     print(CAUTION)
 
@@ -398,7 +394,7 @@ def _make_order(
         tag = make_tag(solved, process, face.title, order.ring, 3, order.colours)
         stamp = folder / "made.txt"
         if not stamp.is_file() or stamp.read_text(encoding="utf-8") != f"{order.key} {','.join(formats)}\n":
-            write_tag(tag, folder, formats, store.verdict(face.id))
+            write_tag(tag, folder, formats, face)
             from catalogue.orders import write_text
 
             write_text(stamp, f"{order.key} {','.join(formats)}\n")

@@ -101,18 +101,19 @@ def judge(sizes: Sizes, process: Process) -> Hold:
         if too_thin:
             holds = False
         if lost > 0 or too_thin:
+            thin = sizes.thinnest_stroke_mm < process.least_wall_mm
+            what = "thin strokes" if thin else "strokes near the least wall"
             text = (
-                f"thin strokes: {sizes.thinnest_stroke_mm:.2f} mm at the thin end, least wall"
-                f" {process.least_wall_mm:.2f} mm, {sizes.thin_share:.0%} below it"
+                f"{what}: {sizes.thinnest_stroke_mm:.2f} mm at the thin end, {sizes.thin_share:.0%} below the least"
+                f" wall of {process.least_wall_mm:.2f} mm"
             )
             reasons.append(Reason("stroke", lost, text, breaks=too_thin))
 
     if sizes.smallest_counter_mm is not None:
         lost = COUNTER_POINTS * _short(sizes.smallest_counter_mm / process.least_gap_mm)
         if lost > 0:
-            text = (
-                f"counter may close: {sizes.smallest_counter_mm:.2f} mm across, least gap {process.least_gap_mm:.2f} mm"
-            )
+            what = "counter may close" if sizes.smallest_counter_mm < process.least_gap_mm else "counter near the limit"
+            text = f"{what}: {sizes.smallest_counter_mm:.2f} mm across, least gap {process.least_gap_mm:.2f} mm"
             reasons.append(Reason("counter", lost, text))
 
     hold = min(limit, 100.0 - sum(r.points for r in reasons if not (r.kind == "join" and spare < 0)))

@@ -108,7 +108,7 @@ def _order(row: int, cells: Mapping[str, str], long: bool) -> Order:
     name = cells.get("name", "").replace("\\n", "\n")
     reason = ""
     quantity = cells.get("quantity") or "1"
-    colours = re.split(r"[\s/|]+", cells.get("colours") or "navy sky cream")
+    colours = re.split(r"[\s,/|]+", cells.get("colours") or "navy sky cream")
     if long:
         reason = "more cells than columns; put cells that hold a comma in quotes"
     elif any(c[:1] in ("=", "@") or (c[:1] in ("+", "-") and k != "note") for k, c in cells.items()):
