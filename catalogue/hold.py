@@ -68,15 +68,12 @@ def judge(sizes: Sizes, process: Process) -> Hold:
     holds = True
 
     spare = sizes.base_offset_mm - sizes.join_offset_mm
-    limit = 100.0
     if spare < 0:
         holds = False
-        share = -spare / sizes.base_offset_mm if sizes.base_offset_mm > 0 else 1.0
-        limit = max(0.0, 0.8 * MOST_WITHOUT_HOLD * (1 - share))
         text = (
             f"comes apart: needs an offset of {sizes.join_offset_mm:.2f} mm, the base has {sizes.base_offset_mm:.2f} mm"
         )
-        reasons.append(Reason("join", 100.0 - limit, text, breaks=True))
+        reasons.append(Reason("join", JOIN_POINTS + NECK_POINTS, text, breaks=True))
     else:
         room = SPARE_SHARE * sizes.base_offset_mm
         lost = JOIN_POINTS * (1 - min(1.0, spare / room)) if room > 0 else JOIN_POINTS
@@ -116,7 +113,13 @@ def judge(sizes: Sizes, process: Process) -> Hold:
             text = f"{what}: {sizes.smallest_counter_mm:.2f} mm across, least gap {process.least_gap_mm:.2f} mm"
             reasons.append(Reason("counter", lost, text))
 
-    hold = min(limit, 100.0 - sum(r.points for r in reasons if not (r.kind == "join" and spare < 0)))
+    hold = 100.0 - sum(r.points for r in reasons)
+    if spare < 0:
+        # Apart, there is no neck either; what is left falls to 0 at twice the base offset.
+        left = 1 + spare / sizes.base_offset_mm if sizes.base_offset_mm > 0 else 0.0
+        lost = hold * (1 - max(0.0, left))
+        reasons[0] = replace(reasons[0], points=reasons[0].points + lost)
+        hold -= lost
     if not holds and hold > MOST_WITHOUT_HOLD:
         # The points above the cap are lost to what breaks the hold: the first such reason carries them.
         at = next(k for k, r in enumerate(reasons) if r.breaks)

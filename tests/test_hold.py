@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from catalogue.hold import MOST_WITHOUT_HOLD, Sizes, judge
@@ -15,6 +15,9 @@ PROCESS = load_process("nozzle-0.4")
 STOUT = Sizes(0.3, 3.0, 2.0, 0.0, 2.0, 1.0)
 
 lengths = st.floats(0.01, 8.0)
+GRAZING = Sizes(1.0, 0.25, 0.5, 0.0, 1.0, 1.0)
+"""Just joined, with all else weak: coming apart must still cost (found by hypothesis)."""
+
 sizes = st.builds(
     Sizes,
     join_offset_mm=st.floats(0.0, 3.0),
@@ -55,7 +58,8 @@ def test_what_does_not_hold_says_why_and_stays_below_half(change: dict[str, floa
 def test_every_lost_point_has_a_reason(given_sizes: Sizes) -> None:
     hold = judge(given_sizes, PROCESS)
     assert 0 <= hold.hold <= 100
-    assert hold.hold == 100 or hold.reasons
+    # Hold is cut to a whole number: less than one point goes there.
+    assert -1e-9 <= 100 - sum(r.points for r in hold.reasons) - hold.hold < 1 + 1e-9
 
 
 @given(sizes, st.floats(1.0, 3.0))
@@ -81,6 +85,7 @@ def test_a_smaller_drawing_never_raises_hold(given_sizes: Sizes, factor: float) 
     assert judge(smaller, PROCESS).hold <= judge(given_sizes, PROCESS).hold + 1
 
 
+@example(GRAZING, 0.9375)
 @given(sizes, st.floats(0.1, 1.0))
 def test_a_smaller_offset_never_raises_hold(given_sizes: Sizes, factor: float) -> None:
     assert given_sizes.neck_mm
