@@ -300,7 +300,7 @@ _COLUMNS = (
 
 def _face(row: tuple[Any, ...]) -> Face:
     values = list(row)
-    values[4] = json.loads(values[4])
+    values[4] = json.loads(values[4]) if values[4] != "{}" else {}
     values[8] = bool(values[8])
     for k in range(11, 20):
         values[k] = math.nan if values[k] is None else values[k]
