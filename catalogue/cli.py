@@ -652,7 +652,7 @@ def _licence_folder(folder: Path, options: argparse.Namespace) -> int:
 
 
 def _ledger(options: argparse.Namespace) -> int:
-    from catalogue.picture import write_file
+    from catalogue.writing import write_file
 
     with _open(options) as store:
         faces = [f for f in store.faces() if not f.instance]

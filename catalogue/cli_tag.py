@@ -143,8 +143,8 @@ def write_tag(
 
     from catalogue.exports.jobsheet import facts, html
     from catalogue.exports.licence_record import write_record
-    from catalogue.picture import write_file
     from catalogue.verdict import judge_font
+    from catalogue.writing import write_file
 
     folder.mkdir(parents=True, exist_ok=True)
     parts = {name: data for kind in formats for name, data in _export(tag, kind)}
@@ -320,7 +320,8 @@ def _print_tag(tag: Tag, found: dict[str, Any], folder: Path) -> None:
 
 def _orders(options: argparse.Namespace) -> int:
     from catalogue.cli import UsageError, _open, _progress
-    from catalogue.orders import Result, folder_name, read_orders, results_csv, write_text
+    from catalogue.orders import Result, folder_name, read_orders, results_csv
+    from catalogue.writing import write_file
 
     formats = _formats(options.formats)
     if options.out.exists() and not options.out.is_dir():
@@ -344,7 +345,7 @@ def _orders(options: argparse.Namespace) -> int:
                 made[order.key] = _make_order(store, order, options, formats, options.out / folder)
             one = made[order.key][0]
             results.append(Result(order, one.face, one.hold, one.size_mm, one.mass_g, one.folder, one.reason))
-    write_text(options.out / "results.csv", results_csv(results))
+    write_file(options.out / "results.csv", results_csv(results).encode())
     pictured = [(r.order.order, made[r.order.key][1], r.order.quantity) for r in results if not r.reason]
     _write_sheets([(label, tag, n) for label, tag, n in pictured if tag is not None], options)
     failed = [r for r in results if r.reason]
@@ -395,9 +396,9 @@ def _make_order(
         stamp = folder / "made.txt"
         if not stamp.is_file() or stamp.read_text(encoding="utf-8") != f"{order.key} {','.join(formats)}\n":
             write_tag(tag, folder, formats, face)
-            from catalogue.orders import write_text
+            from catalogue.writing import write_file
 
-            write_text(stamp, f"{order.key} {','.join(formats)}\n")
+            write_file(stamp, f"{order.key} {','.join(formats)}\n".encode())
         return Result(order, face.title, solved.hold.hold, tag.size_mm, tag.mass_g, folder.name), tag
     except ValueError as error:
         return Result(order, reason=str(error)), None

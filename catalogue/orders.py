@@ -13,7 +13,6 @@ import io
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from pathlib import Path
 
 import numpy as np
 import shapely
@@ -229,10 +228,3 @@ def plate_scene(
 
 def _placed(region: BaseGeometry, x: float, bottom: float) -> BaseGeometry:
     return shapely.transform(region, lambda c: np.column_stack([c[:, 0] + x, bottom - c[:, 1]]))
-
-
-def write_text(path: Path, text: str) -> None:
-    """Write text whole or not at all."""
-    from catalogue.picture import write_file
-
-    write_file(path, text.encode())

@@ -6,8 +6,6 @@ layers, orange for what is wrong), and each mark carries a number that the legen
 
 from __future__ import annotations
 
-import os
-import tempfile
 from dataclasses import dataclass
 from html import escape
 from pathlib import Path
@@ -18,6 +16,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from catalogue.check import Check, WeakSpot
+from catalogue.writing import write_file
 from scanner.regions import polygons_of
 
 if TYPE_CHECKING:
@@ -295,18 +294,3 @@ def write_picture(scene: Scene, path: Path) -> None:
     if kind not in (".svg", ".png"):
         raise ValueError(f"{path}: a picture is .svg or .png; give the file one of these endings")
     write_file(path, svg(scene).encode() if kind == ".svg" else png(scene))
-
-
-def write_file(path: Path, data: bytes) -> None:
-    """Write by temporary file, fsync and rename. Raises OSError when the folder is not there or full."""
-    handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=".letterhold-")
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        os.chmod(temporary, 0o644)
-        os.replace(temporary, path)
-    except BaseException:
-        os.unlink(temporary)
-        raise

@@ -12,14 +12,13 @@ import datetime
 import hashlib
 import io
 import json
-import os
 import re
-import tempfile
 import zipfile
 from pathlib import Path
 
 from catalogue.text import clean, csv_cell
 from catalogue.verdict import CAUTION, Verdict, explain
+from catalogue.writing import write_file
 from scanner.evidence import read_names
 
 MAX_KEPT = 4 * 1024 * 1024  # bytes of a licence file that is kept whole; a longer one is kept by its SHA-256 only
@@ -46,7 +45,7 @@ def write_record(
         "names.csv": _names(font, face_index),
         "checksums.txt": "".join(f"{s}  {n}\n" for s, n in [(digest, clean(font.name)), *sums]).encode(),
     } | kept
-    _write_whole(out, _zipped(parts))
+    write_file(out, _zipped(parts))
 
 
 def card(verdict: Verdict) -> str:
@@ -125,20 +124,3 @@ def _zipped(parts: dict[str, bytes]) -> bytes:
             entry.create_system = 3  # the same bytes on every system
             archive.writestr(entry, data)
     return out.getvalue()
-
-
-def _write_whole(out: Path, data: bytes) -> None:
-    try:
-        handle, temporary = tempfile.mkstemp(dir=out.parent, prefix=".record-")
-    except OSError as error:
-        raise ValueError(f"cannot write in {out.parent}: {error.strerror}; choose a folder you may write") from error
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        os.chmod(temporary, 0o644)
-        os.replace(temporary, out)
-    except BaseException:
-        Path(temporary).unlink(missing_ok=True)
-        raise

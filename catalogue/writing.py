@@ -1,0 +1,28 @@
+"""Files whole or not at all."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from pathlib import Path
+
+
+def write_file(path: Path, data: bytes) -> None:
+    """Write by temporary file, fsync and rename: nothing half-written is left under the name.
+
+    Raises ValueError with what to do when the folder cannot be written, OSError when the disk is full.
+    """
+    try:
+        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=".letterhold-")
+    except OSError as error:
+        raise ValueError(f"cannot write in {path.parent}: {error.strerror}; choose a folder you may write") from error
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        os.chmod(temporary, 0o644)
+        os.replace(temporary, path)
+    except BaseException:
+        Path(temporary).unlink(missing_ok=True)
+        raise
