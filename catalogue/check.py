@@ -32,8 +32,6 @@ from scanner.units import mm_per_em
 TOLERANCE_MM = 0.005
 """Of inscribed discs and necks; a hundredth of the finest line."""
 
-FLAT_LETTERS = {"cap-height": "HIEZ", "x-height": "xzvu"}
-
 
 @dataclass(frozen=True, slots=True)
 class WeakSpot:

@@ -8,8 +8,6 @@ from dataclasses import dataclass, fields
 from importlib import resources
 from pathlib import Path
 
-DEFAULT = "nozzle-0.4"
-
 
 @dataclass(frozen=True, slots=True)
 class Process:

@@ -22,7 +22,6 @@ from scanner.records import FaceRecord, FileRecord
 WALL_SECONDS = 120.0
 """Longest time for one file with all its instances."""
 
-CPU_SECONDS = 90
 MEMORY_BYTES = 2 << 30
 
 
