@@ -23,6 +23,7 @@ from scanner.alphabet import (
     character_index,
     pair_index,
     pair_places,
+    pair_texts,
     pairs,
 )
 from scanner.lettering import Lettering, Typesetter
@@ -126,7 +127,7 @@ def measure(shaper: Shaper, words: Sequence[str]) -> FaceMeasures:
     setter = Typesetter(shaper)
     upem = float(shaper.upem)
     shaped = shaper.shape_many(CHARACTERS)
-    shaped_pairs = shaper.shape_many([a + b for a, b in pairs()])
+    shaped_pairs = shaper.shape_many(pair_texts())
     shaped_words = shaper.shape_many(words)
     glyphs = np.unique(np.concatenate([shaped.glyph, shaped_pairs.glyph, shaped_words.glyph]))
     setter.prepare(glyphs.tolist())
