@@ -208,7 +208,7 @@ class Shaper:
     def _shape_parted(
         self, line: str, length: NDArray[np.intp]
     ) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.intp], NDArray[np.intp], NDArray[np.bool_]]:
-        """Texts of known length in one line: glyphs, moves, each text's first and end glyph, and whether it may be cut."""
+        """Texts in one line: glyphs, moves, each text's first and end glyph, and whether it may be cut there."""
         nothing = np.zeros(len(length), dtype=np.intp)
         unknown = np.empty(0, np.int64), np.empty((0, 4), np.int64), nothing, nothing, nothing.astype(bool)
         try:
