@@ -4,8 +4,8 @@
 
 Prints for FACES (4,000): the whole `letterhold rank` command without measuring, the ranking alone after start-up, the
 first ranking after a scan (which makes the columns file), a rescan of as many unchanged files, size a face; for MANY
-(100,000; 0 leaves it out) the ranking alone; and measuring 50 faces in full, `letterhold check` and `letterhold --help`.
-Beside each time its ratio to the floor of the same run: an interpreter that imports numpy, sqlite3, argparse and json.
+(100,000; 0 leaves it out) the ranking alone; then measuring 50 faces in full, `letterhold check` and `--help`.
+Beside each time its ratio to the floor of the same run: an interpreter with numpy, sqlite3, argparse and json.
 """
 
 from __future__ import annotations
