@@ -23,39 +23,38 @@ UNKNOWN_RADIUS_EM = 0.1
 
 
 def foretold_neck(gaps: Array, lens: Array, own: Array, offset: Array) -> Array:
-    """Neck in em at ``offset`` in em, of shape (faces); 0 where the name comes apart there.
+    """Neck in em at ``offset`` in em, both of shape (faces); 0 where the name comes apart there.
 
-    ``gaps`` (faces, joints): the least distance each joint has to bridge, NaN where unknown. ``lens`` (faces, joints,
-    widths): offset past half the gap for each of ``LENS_WIDTHS_EM``, NaN where unknown. ``own`` (faces, passages,
-    own offsets): narrowest passages through letters at ``OWN_OFFSETS_EM``, NaN where unknown.
+    ``gaps`` (joints, faces): the least distance each joint has to bridge, NaN where unknown. ``lens`` (joints, widths,
+    faces): offset past half the gap for each of ``LENS_WIDTHS_EM``, NaN where unknown. ``own`` (passages, own offsets,
+    faces): narrowest passages through letters at ``OWN_OFFSETS_EM``, NaN where unknown.
     """
     width = np.array(LENS_WIDTHS_EM)
-    lens = np.where(np.isnan(lens), width**2 / (8 * UNKNOWN_RADIUS_EM), lens)
-    start = np.nan_to_num(gaps) / 2
-    joints = np.concatenate([start[:, :, None], start[:, :, None] + np.maximum.accumulate(lens, axis=2)], axis=2)
-    needed = joints.max(axis=1, initial=0.0)
     square = np.concatenate([[0.0], width**2])
+    start = np.nan_to_num(gaps) / 2
+    last = start.max(axis=0, initial=0.0)
+    squared = np.zeros_like(offset)
     # Knot by knot, all faces at once; beyond the last the last piece goes on.
-    squared = np.zeros(len(offset))
     for k in range(len(width)):
-        run = np.maximum(needed[:, k + 1] - needed[:, k], 1e-5)
-        share = np.maximum(offset - needed[:, k], 0.0) / run
+        past = np.where(np.isnan(lens[:, k]), square[k + 1] / (8 * UNKNOWN_RADIUS_EM), lens[:, k])
+        needed = np.maximum((start + past).max(axis=0, initial=0.0), last)
+        share = np.maximum(offset - last, 0.0) / np.maximum(needed - last, 1e-5)
         if k < len(width) - 1:
             share = np.minimum(share, 1.0)
         squared += share * (square[k + 1] - square[k])
-    return np.minimum(np.sqrt(squared), passage(own, offset).min(axis=1, initial=np.inf))
+        last = needed
+    neck: Array = np.minimum(np.sqrt(squared), passages(own, offset).min(axis=0, initial=np.inf))
+    return neck
 
 
-def passage(own: Array, offset: Array) -> Array:
-    """Narrowest passage at ``offset``, shape (faces, passages); infinite where unknown.
+def passages(own: Array, offset: Array) -> Array:
+    """Narrowest passages at ``offset``, shape (passages, faces); infinite where unknown.
 
     Between the stored offsets on a straight line; outside them a passage grows by twice the offset.
     """
     at = np.array(OWN_OFFSETS_EM)
-    o = offset[:, None]
-    found = own[:, :, 0] + 2 * np.minimum(o - at[0], 0.0) + 2 * np.maximum(o - at[-1], 0.0)
+    found = own[:, 0] + 2 * np.minimum(offset - at[0], 0.0) + 2 * np.maximum(offset - at[-1], 0.0)
     for k in range(len(at) - 1):
-        share = np.clip((o - at[k]) / (at[k + 1] - at[k]), 0.0, 1.0)
-        found = found + share * (own[:, :, k + 1] - own[:, :, k])
-    # An accented letter or a sign has none of its own.
+        share = np.clip((offset - at[k]) / (at[k + 1] - at[k]), 0.0, 1.0)
+        found = found + share * (own[:, k + 1] - own[:, k])
     return np.where(np.isnan(found), np.inf, np.maximum(found, 0.0))

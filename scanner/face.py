@@ -24,6 +24,7 @@ from scanner.alphabet import (
     lens_pairs,
     pair_index,
     pair_places,
+    pair_texts,
     pairs,
 )
 from scanner.lettering import Lettering, Typesetter
@@ -34,7 +35,7 @@ from scanner.measures.joins import join_edges, spanning_edges
 from scanner.measures.necks import necks_at, seeds_of
 from scanner.measures.own_necks import own_necks
 from scanner.measures.pair_necks import OFFSETS_EM, Profiles
-from scanner.measures.strokes import letter_widths
+from scanner.measures.strokes import letter_widths, weighted_quantiles
 from scanner.records import (
     BIAS_EM,
     LENS_WIDTHS_EM,
@@ -56,6 +57,8 @@ MOST_PARTS = 60
 """Parts of a word above which its union is built: a face of scraps, for which pairs of parts are too many."""
 
 NECK_TOLERANCE_EM = 0.002
+SAME_PLACE_EM = 0.001
+"""A letter placed nearer than this to where its pair puts it stands in the same place."""
 INSCRIBED_TOLERANCE_EM = 0.001
 
 SEED_TOLERANCE_EM = 0.01
@@ -140,7 +143,7 @@ def measure(shaper: Shaper, words: Sequence[str]) -> FaceMeasures:
     setter = Typesetter(shaper)
     upem = float(shaper.upem)
     shaped = shaper.shape_many(CHARACTERS)
-    shaped_pairs = shaper.shape_many([a + b for a, b in pairs()])
+    shaped_pairs = shaper.shape_many(pair_texts())
     shaped_words = shaper.shape_many(words)
     glyphs = np.unique(np.concatenate([shaped.glyph, shaped_pairs.glyph, shaped_words.glyph]))
     setter.prepare(glyphs.tolist())
@@ -160,7 +163,7 @@ def measure(shaper: Shaper, words: Sequence[str]) -> FaceMeasures:
     weighted = table.strokes[lower + upper]
     known = ~np.isnan(weighted[:, 0])
     quantiles = (
-        mixed_quantiles(weighted[known], table.length[lower + upper][known], (0.05, 0.5))
+        _pooled_quantiles(weighted[known], table.length[lower + upper][known], (0.05, 0.5))
         if known.any()
         else np.full(2, np.nan)
     )
@@ -180,6 +183,7 @@ def measure(shaper: Shaper, words: Sequence[str]) -> FaceMeasures:
         joining=_joining(table.gaps),
         smallest_counter_em=float(np.nanmin(counters)) if not np.isnan(counters).all() else float("nan"),
         neck_curve_em=tuple(np.quantile(np.array(necks), 0.25, axis=0)) if necks else (),
+        contextual=_contextual(words, shaped_words, shaped_pairs, SAME_PLACE_EM * upem),
         table=table,
         words=measured,
         missing="".join(c for c in CHARACTERS if not shaper.has(c)),
@@ -187,20 +191,34 @@ def measure(shaper: Shaper, words: Sequence[str]) -> FaceMeasures:
     )
 
 
-def mixed_quantiles(
-    quantiles: NDArray[np.float64], weights: NDArray[np.float64], wanted: Sequence[float]
-) -> NDArray[np.float64]:
-    """Quantiles of a mixture of letters, each given by its widths at ``QUANTILES`` and its centre-line length.
+def _contextual(words: Sequence[str], shaped: ShapedTexts, pairwise: ShapedTexts, tolerance: float) -> float:
+    """Share of the words in which some pair is not drawn, or not placed, as the same two letters alone are."""
+    index = pair_index()
+    told = otherwise = 0
+    for k, word in enumerate(words):
+        places = [index.get(pair, -1) for pair in zip(word, word[1:], strict=False)]
+        if not places or min(places) < 0:
+            continue
+        told += 1
+        if shaped.size[k] != len(word) or (pairwise.size[places] != 2).any():
+            # A ligature of two letters is in the pair table as well; longer ones are not.
+            otherwise += int(shaped.size[k] != len(word) - (pairwise.size[places] == 1).sum())
+            continue
+        at = int(shaped.start[k]) + np.arange(len(places))
+        alone = pairwise.start[places]
+        same = (shaped.glyph[at] == pairwise.glyph[alone]) & (shaped.glyph[at + 1] == pairwise.glyph[alone + 1])
+        step = (shaped.place[at + 1] - shaped.place[at]) - (pairwise.place[alone + 1] - pairwise.place[alone])
+        otherwise += int(not (same & (np.abs(step) <= tolerance).all(axis=1)).all())
+    return otherwise / told if told else 0.0
 
-    The mixture's cumulative share at a width is the weighted mean of the letters' own; inverted by sorting.
-    """
+
+def _pooled_quantiles(
+    quantiles: NDArray[np.float64], lengths: NDArray[np.float64], wanted: Sequence[float]
+) -> NDArray[np.float64]:
+    """Quantiles over several letters, each given by its widths at ``QUANTILES`` and its centre-line length."""
     shares = np.diff(QUANTILES, prepend=0.0, append=1.0)
     share = (shares[:-1] + shares[1:]) / 2
-    values = quantiles.ravel()
-    mass = (weights[:, None] * share[None]).ravel()
-    order = np.argsort(values)
-    total = np.cumsum(mass[order]) / max(mass.sum(), 1e-12)
-    return np.array([values[order][min(int(np.searchsorted(total, w)), len(values) - 1)] for w in wanted])
+    return weighted_quantiles(quantiles.ravel(), (lengths[:, None] * share[None]).ravel(), wanted)
 
 
 def _outlines(regions: list[MultiPolygon]) -> tuple[Outlines, list[list[int]]]:

@@ -55,11 +55,11 @@ def packed(offsets_em: NDArray[np.float64]) -> NDArray[np.float64]:
     return np.asarray(both * STEP_EM)  # NaN stays NaN, and is stored as absent
 
 
-def unpacked(values: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Inverse of ``packed``; NaN where nothing was stored."""
-    high, low = np.divmod(np.rint(values / STEP_EM), 256)
+def unpacked(values: NDArray[np.float64], axis: int = -1) -> NDArray[np.float64]:
+    """Inverse of ``packed``, along any axis; NaN where nothing was stored."""
+    high, low = np.divmod(np.rint(np.moveaxis(values, axis, -1) / STEP_EM), 256)
     offsets: NDArray[np.float64] = np.stack([high, low], axis=-1) ** 2 * _FINEST_EM
-    return offsets.reshape(*values.shape[:-1], -1)
+    return np.moveaxis(offsets.reshape(*high.shape[:-1], -1), -1, axis)
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,6 +167,9 @@ class FaceMeasures:
     smallest_counter_em: float
     neck_curve_em: tuple[float, ...]
     """Lower quartile over the test words of the neck at join offset + ``NECK_MARGINS_EM``."""
+    contextual: float
+    """Share of the test words' letters that the face draws otherwise there than between the same two neighbours:
+    what letter pairs cannot foretell."""
     table: Table
     words: tuple[WordMeasures, ...]
     missing: str
