@@ -24,7 +24,7 @@ NECK_MARGINS_EM = (0.01, 0.03, 0.08)
 LENS_WIDTHS_EM = (0.06, 0.12, 0.2, 0.32)
 """Necks for which the offset they need is kept for every pair, beyond the pair's own join offset."""
 
-OWN_OFFSETS_EM = (0.03, 0.06, 0.1)
+OWN_OFFSETS_EM = (0.03, 0.045, 0.06, 0.08, 0.1, 0.125)
 """Offsets at which a letter's own narrowest passage is kept."""
 
 _FINEST_EM = 0.2 / 250**2

@@ -111,6 +111,10 @@ def _inverted(chord: Floats, offset: Floats, widths: Sequence[float]) -> Floats:
     """Offset at each of ``widths``, from offsets at chords; both ascend. Between them as the square of the chord."""
     square = np.maximum.accumulate(chord, axis=1) ** 2
     offset = np.minimum(np.maximum.accumulate(offset, axis=1), _NONE)  # finite, to be interpolated
+    for k in range(2, offset.shape[1]):  # beyond the offsets looked at, the last piece is carried on
+        run, rise = square[:, k - 1] - square[:, k - 2], offset[:, k - 1] - offset[:, k - 2]
+        carried = offset[:, k - 1] + rise / np.maximum(run, 1e-9) * (square[:, k] - square[:, k - 1])
+        offset[:, k] = np.where((offset[:, k] >= _NONE) & (offset[:, k - 1] < _NONE), carried, offset[:, k])
     pair = np.arange(len(chord))
     found = np.empty((len(chord), len(widths)))
     for k, width in enumerate(widths):
