@@ -15,7 +15,7 @@ import tempfile
 import time
 from pathlib import Path
 
-from catalogue.cli import scan_into
+from catalogue.scanning import scan_into
 from catalogue.store import default_catalogue
 from scanner.alphabet import read_words
 from scanner.scan import demo_folders
