@@ -11,7 +11,7 @@ from typing import Any
 from catalogue.store import Store, default_catalogue
 from catalogue.verdict import RULES_VERSION
 from scanner.evidence import forget_folders
-from scanner.files import FileError, FontFile, find_fonts, read_font
+from scanner.files import FileError, FontFile, find_fonts, read_font, shown_path
 from scanner.scan import scan_files
 
 RULES = "2026-11"
@@ -46,7 +46,7 @@ def scan_into(
     target = catalogue or default_catalogue()
     with Store(target, create=True) as store:
         known = store.known()
-        found = {str(f.path) for f in files}
+        found = {shown_path(f.path) for f in files}
         gone = {p for p in known if p not in found and any(Path(p).is_relative_to(root) for root in roots)}
         for old, file in moved_files(files, known, gone, store.digests()):
             store.move(old, str(file.path), file.size, file.mtime_ns)
@@ -56,10 +56,10 @@ def scan_into(
             gone.discard(old)
         store.drop(gone)
         known = store.known()
-        todo = [f for f in files if known.get(str(f.path)) != (f.size, f.mtime_ns, settings)]
-        for record in progress(scan_files(todo, words, workers, every), len(todo), "scanning"):
-            indices = {f.face_index for f in record.faces}
-            store.put(record, settings, _verdicts(record.path, indices, _root(Path(record.path), roots)))
+        todo = [f for f in files if known.get(shown_path(f.path)) != (f.size, f.mtime_ns, settings)]
+        records = scan_files(todo, words, workers, every, judge_face, roots)
+        for record in progress(records, len(todo), "scanning"):
+            store.put(record, settings, record.verdicts)
         counts = store.counts()
         reasons = [(p, r) for p, r in store.failed() if any(Path(p).is_relative_to(root) for root in roots)]
     return {
@@ -76,7 +76,7 @@ def moved_files(
     left = {digests[p]: p for p in gone if digests.get(p)}
     moved = []
     for file in files:
-        if not left or str(file.path) in known or file.size not in sizes:
+        if not left or shown_path(file.path) in known or file.size not in sizes:
             continue
         try:
             old = left.pop(hashlib.sha256(read_font(file.path)).hexdigest(), None)
@@ -92,7 +92,12 @@ def _root(path: Path, roots: Sequence[Path]) -> Path | None:
     return next((r for r in roots if path.is_relative_to(r)), None)
 
 
-def _verdicts(path: str, indices: Iterable[int], root: Path | None) -> dict[int, dict[str, Any]]:
+def judge_face(path: Path, face_index: int, root: Path | None) -> dict[str, Any]:
+    """Licence verdict of one face in its JSON form; what the workers of a scan call."""
     from catalogue.verdict import judge_font
 
-    return {k: judge_font(Path(path), k, root).as_json() for k in indices}
+    return judge_font(path, face_index, root).as_json()
+
+
+def _verdicts(path: str, indices: Iterable[int], root: Path | None) -> dict[int, dict[str, Any]]:
+    return {k: judge_face(Path(path), k, root) for k in indices}

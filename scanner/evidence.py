@@ -159,7 +159,11 @@ def _woff2_words(path: Path, fd: int) -> tuple[Evidence, ...]:
     try:
         from fontTools.ttLib import TTFont
 
-        with path.open("rb") as file:
+        from scanner.webfont import check_woff2
+
+        with os.fdopen(os.dup(fd), "rb") as file:
+            check_woff2(file.read(MAX_SFNT))
+            file.seek(0)
             reader = TTFont(file, lazy=True).reader
             parts = {tag: reader[tag] for tag in ("name", "CFF ", "OS/2") if tag in reader}
     except Exception:  # fontTools and brotli raise many kinds for broken input

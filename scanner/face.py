@@ -32,9 +32,10 @@ from scanner.measures.gaps import Outlines
 from scanner.measures.joins import join_edges, spanning_edges
 from scanner.measures.necks import necks_at, seeds_of
 from scanner.measures.strokes import letter_widths
+from scanner.reasons import FontError, Reason
 from scanner.records import BIAS_EM, NECK_MARGINS_EM, FaceMeasures, FaceRecord, Table, WordMeasures
 from scanner.regions import polygons_of
-from scanner.shaping import FontError, ShapedTexts, Shaper
+from scanner.shaping import ShapedTexts, Shaper
 
 NECK_WORDS = 2
 """Test words whose necks are measured at scan time; the rest give join curves only."""
@@ -44,6 +45,9 @@ MOST_PARTS = 60
 
 NECK_TOLERANCE_EM = 0.002
 INSCRIBED_TOLERANCE_EM = 0.001
+
+MOST_INSTANCES = 512
+"""Instances of one face; a table can claim 65,535 (common practice, no source)."""
 
 WEIGHT_NAMES = (
     "thin", "hairline", "extralight", "ultralight", "light", "regular", "book", "normal", "medium", "semibold",
@@ -57,12 +61,11 @@ def open_faces(data: bytes, face_index: int) -> Shaper:
     shaper = Shaper(data, face_index)
     if not shaper.has_outlines:
         tags = shaper.table_tags
-        kind = (
-            "bitmap pictures only" if tags & {"EBDT", "CBDT", "sbix", "bdat"}
-            else "coloured drawings only" if tags & {"COLR", "SVG "}
-            else "no outlines"
+        raise FontError(
+            Reason.BITMAPS if tags & {"EBDT", "CBDT", "sbix", "bdat"}
+            else Reason.COLOURS if tags & {"COLR", "SVG "}
+            else Reason.NO_OUTLINES
         )  # fmt: skip
-        raise FontError(f"it has {kind}, nothing to cut; choose a font with outlines")
     return shaper
 
 
@@ -72,13 +75,18 @@ def instances(shaper: Shaper, every: bool) -> list[tuple[str, dict[str, float]]]
     if not shaper.axes():
         return chosen
     default = {tag: start for tag, _, start, _ in shaper.axes()}
-    seen = [default]
-    for label, place in shaper.named_instances():
+    places = {tuple(default.items())}
+    labels = {""}
+    for label, place in ((tidy(label), place) for label, place in shaper.named_instances()):
         plain = label.lower().replace(" ", "").replace("-", "")
-        if place in seen or not label or not (every or plain in WEIGHT_NAMES):
+        key = tuple(place.items())
+        if key in places or label in labels or not (every or plain in WEIGHT_NAMES):
             continue
-        seen.append(place)
+        places.add(key)
+        labels.add(label)  # two instances of one name would be one row
         chosen.append((label, place))
+        if len(chosen) == MOST_INSTANCES:
+            break
     return chosen
 
 
@@ -131,8 +139,7 @@ def measure(shaper: Shaper, words: Sequence[str]) -> FaceMeasures:
     regions, advances = _letters(setter, shaped)
     inked = np.array([not r.is_empty for r in regions])
     if not inked.any():
-        reason = "it is a symbol font" if len(shaper.unicodes) else "it maps no characters"
-        raise FontError(f"{reason} without Latin letters to measure; try the name itself with check")
+        raise FontError(Reason.SYMBOLS if len(shaper.unicodes) else Reason.NO_CHARACTERS)
     outlines, parts = _outlines([setter.region(g) for g in glyphs.tolist()])
     gaps = _pair_table(setter, regions, inked, shaped_pairs, glyphs, outlines) / upem
     dots = _dotted_edges(shaped_pairs, glyphs, parts, outlines) / upem

@@ -15,17 +15,14 @@ import numpy as np
 import uharfbuzz as hb
 from numpy.typing import NDArray
 
+from scanner.reasons import MOST_POINTS as MOST_POINTS
+from scanner.reasons import FontError as FontError
+from scanner.reasons import Reason
+
 FLATTEN_EM = 0.0005
 """Largest distance between a curve and its chords, as a fraction of the em: the one flattening tolerance."""
 
-MOST_POINTS = 20_000
-"""Cap on one glyph's flattened points; the largest of 3,294 real fonts has 15,230."""
-
 Coordinates = NDArray[np.float64]
-
-
-class FontError(ValueError):
-    """A font that cannot be used; the message is one line and ends with what to do."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,12 +65,12 @@ class Shaper:
             self._face = hb.Face(blob, face_index)
             self._font = hb.Font(self._face)
         except (hb.HarfBuzzError, MemoryError, ValueError) as cause:
-            raise FontError("HarfBuzz cannot open this face; get the font anew from its source") from cause
+            raise FontError(Reason.UNREADABLE) from cause
         if self._face.glyph_count == 0:
-            raise FontError("this is no font with glyphs; get the font anew from its source")
-        if self._head_upem() == 0:
+            raise FontError(Reason.NO_GLYPHS)
+        if not 16 <= (stated := self._head_upem()) <= 16384:  # the OpenType `head` table's range
             # HarfBuzz would silently take 1000, and every size would be wrong.
-            raise FontError("the font states no units per em; get the font anew from its source")
+            raise FontError(Reason.EM if stated else Reason.NO_EM)
         self.upem: int = int(self._face.upem)
         self.coordinates = dict(coordinates or {})
         if coordinates:
@@ -142,7 +139,7 @@ class Shaper:
         try:
             hb.shape(self._font, buffer)
         except MemoryError as cause:  # HarfBuzz's own work limit, not a shortage of memory
-            raise FontError("shaping this text takes too long in this face; choose another face") from cause
+            raise FontError(Reason.SHAPING) from cause
         placed = []
         x = y = 0.0
         for info, position in zip(buffer.glyph_infos or (), buffer.glyph_positions or (), strict=True):
@@ -168,7 +165,7 @@ class Shaper:
             try:
                 shape(font, buffer)
             except MemoryError as cause:
-                raise FontError("shaping this text takes too long in this face; choose another face") from cause
+                raise FontError(Reason.SHAPING) from cause
             glyphs += [info.codepoint for info in buffer.glyph_infos or ()]
             moves += [p.position for p in buffer.glyph_positions or ()]
             counts.append(len(glyphs))
@@ -203,10 +200,10 @@ class Shaper:
         rings, broken = _flatten(pen, FLATTEN_EM * self.upem)
         for glyph, a, b in zip(wanted, contours_at, contours_at[1:], strict=False):
             if broken[a:b].any():
-                raise FontError(f"glyph {glyph} has coordinates that are no numbers; get the font anew")
+                raise FontError(Reason.COORDINATES)
             kept = tuple(r for r in rings[a:b] if len(r) >= 3)
             if sum(map(len, kept)) > MOST_POINTS:
-                raise FontError(f"glyph {glyph} has more than {MOST_POINTS} points; use a simpler face")
+                raise FontError(Reason.POINTS)
             self._rings[glyph] = kept
 
     def _head_upem(self) -> int:
@@ -298,26 +295,10 @@ def _flatten(pen: _Pen, tolerance: float) -> tuple[list[Coordinates], NDArray[np
     return np.split(flat[keep], kept_before[firsts[1:]]), broken
 
 
-UNPACKED_MOST = 64 * 1024 * 1024
-"""Bytes a WOFF or WOFF2 may unpack to."""
-
-
 def sfnt_bytes(data: bytes) -> bytes:
     """The font as plain sfnt bytes: WOFF and WOFF2 unpacked within a bound, all else as it is."""
-    magic = data[:4]
-    if magic not in (b"wOFF", b"wOF2"):
+    if data[:4] not in (b"wOFF", b"wOF2"):
         return data
-    if int.from_bytes(data[16:20], "big") > UNPACKED_MOST:
-        raise FontError(f"it claims to unpack to more than {UNPACKED_MOST >> 20} MB; get the font anew")
-    from io import BytesIO
+    from scanner.webfont import unpack
 
-    from fontTools.ttLib import TTFont, TTLibError
-
-    try:
-        font = TTFont(BytesIO(data), lazy=True)
-        font.flavor = None
-        out = BytesIO()
-        font.save(out, reorderTables=False)
-    except (TTLibError, ImportError, ValueError, AssertionError, IndexError, KeyError) as cause:
-        raise FontError("the web font cannot be unpacked; get the font anew from its source") from cause
-    return out.getvalue()
+    return unpack(data)
