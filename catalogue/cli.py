@@ -8,6 +8,7 @@ from __future__ import annotations
 import argparse
 import json
 import math
+import sqlite3
 import sys
 from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
@@ -60,6 +61,11 @@ def main(arguments: Sequence[str] | None = None) -> int:
         where = f"{error.filename}: " if error.filename else ""
         what = (error.strerror or str(error)).lower()
         print(f"letterhold: {where}{what}; check the path, its rights and the free space", file=sys.stderr)
+        return 2
+    except sqlite3.Error as error:
+        from catalogue.store import plain
+
+        print(f"letterhold: the catalogue: {plain(error)}", file=sys.stderr)
         return 2
     except KeyboardInterrupt:
         print("letterhold: stopped; what was done is kept, run the same command to go on", file=sys.stderr)
@@ -191,6 +197,7 @@ def _open(options: argparse.Namespace, create: bool = False) -> Store:
 
 def _scan(options: argparse.Namespace) -> int:
     from catalogue.scanning import scan_into
+    from catalogue.text import clean
     from scanner.alphabet import read_words
 
     facts = scan_into(
@@ -204,7 +211,7 @@ def _scan(options: argparse.Namespace) -> int:
             f" {facts['failed']} failed, {facts['skipped_unchanged']} unchanged, {facts['seconds']:.1f} s"
         )
         for path, reason in facts["reasons"]:
-            print(f"  {path}: {reason}")
+            print(f"  {clean(path, 1000)}: {reason}")
         print(f"catalogue: {facts['catalogue']}")
     return 0
 

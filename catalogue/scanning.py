@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import fcntl
 import hashlib
+import os
 import time
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from catalogue.store import Store, default_catalogue
+from catalogue.store import CatalogueError, Store, default_catalogue
 from catalogue.verdict import RULES_VERSION
 from scanner.evidence import forget_folders
 from scanner.files import FileError, FontFile, find_fonts, read_font, shown_path
@@ -44,7 +47,7 @@ def scan_into(
         raise FileError(f"{paths[0]}: no font files there; give a folder that holds .ttf, .otf or .woff2 files")
     settings = hashlib.sha256("\n".join([*words, str(every), RULES, RULES_VERSION]).encode()).hexdigest()[:16]
     target = catalogue or default_catalogue()
-    with Store(target, create=True) as store:
+    with only_scan(target), Store(target, create=True) as store, store.told():
         known = store.known()
         found = {shown_path(f.path) for f in files}
         gone = {p for p in known if p not in found and any(Path(p).is_relative_to(root) for root in roots)}
@@ -66,6 +69,30 @@ def scan_into(
         **counts, "skipped_unchanged": len(files) - len(todo), "seconds": round(time.monotonic() - start, 2),
         "catalogue": str(target), "reasons": reasons,
     }  # fmt: skip
+
+
+@contextmanager
+def only_scan(target: Path) -> Iterator[None]:
+    """Hold the lock file beside a catalogue: two scans at once would measure everything twice.
+
+    Readers, such as the page, are not kept out. The lock goes with the process that holds it, however that ends; the
+    empty file stays. Raises CatalogueError when another scan holds it or the folder cannot be written.
+    """
+    path = target.with_name(target.name + ".lock")
+    try:
+        target.parent.mkdir(parents=True, exist_ok=True)
+        handle = os.open(path, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC | os.O_NOFOLLOW, 0o644)
+    except OSError as cause:
+        reason = (cause.strerror or "not possible").lower()
+        raise CatalogueError(f"{target}: cannot be written ({reason}); name another file with --catalogue") from cause
+    try:
+        try:
+            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except BlockingIOError as cause:
+            raise CatalogueError(f"{target}: another scan is writing it; wait until that one is done") from cause
+        yield
+    finally:
+        os.close(handle)
 
 
 def moved_files(

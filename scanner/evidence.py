@@ -113,7 +113,7 @@ def _own_words(path: Path, face_index: int) -> tuple[Evidence, ...]:
             return ()
         magic = os.pread(fd, 4, 0)
         if magic == b"wOF2":
-            return _woff2_words(path, fd)
+            return _woff2_words(fd)
         tables = _table_places(fd, magic, face_index)
         return (
             _name_statements(_table(fd, tables, "name", MAX_NAME_TABLE))
@@ -152,7 +152,7 @@ def _table(fd: int, tables: dict[str, tuple[int, int, int]], tag: str, most: int
     return zlib.decompressobj().decompress(raw, most) if packed < size else raw
 
 
-def _woff2_words(path: Path, fd: int) -> tuple[Evidence, ...]:
+def _woff2_words(fd: int) -> tuple[Evidence, ...]:
     """WOFF2 packs all tables in one stream, so fontTools unpacks it, once its declared size is bearable."""
     if struct.unpack(">L", os.pread(fd, 4, 16))[0] > MAX_SFNT:
         return ()
