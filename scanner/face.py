@@ -141,7 +141,10 @@ def measure(shaper: Shaper, words: Sequence[str]) -> FaceMeasures:
     regions, advances = _letters(setter, shaped)
     inked = np.array([not r.is_empty for r in regions])
     if not inked.any():
-        raise FontError(Reason.SYMBOLS if len(shaper.unicodes) else Reason.NO_CHARACTERS)
+        mapped = any(shaper.has(c) for c in CHARACTERS)
+        raise FontError(
+            Reason.BLANK if mapped else Reason.SYMBOLS if len(shaper.unicodes) else Reason.NO_CHARACTERS
+        )
     outlines, parts = _outlines([setter.region(g) for g in glyphs.tolist()])
     gaps = _pair_table(setter, regions, inked, shaped_pairs, glyphs, outlines) / upem
     dots = _dotted_edges(shaped_pairs, glyphs, parts, outlines) / upem
@@ -414,7 +417,10 @@ def _words(
         if setter.missing(word):
             continue
         lettering = setter.set(word) if k < NECK_WORDS or k not in known or known[k][1] else None
-        own = np.array([seeds[p] for p in chains[k].part]) + chains[k].place if k < NECK_WORDS and k in chains else None
+        own = None
+        if k < NECK_WORDS and k in chains:
+            # No part at all where every letter is blank.
+            own = np.array([seeds[p] for p in chains[k].part]).reshape(-1, 2) + chains[k].place
         measured.append(_word(lettering, word, upem, k < NECK_WORDS, known.get(k), own))
     return tuple(measured)
 

@@ -42,8 +42,9 @@ class Reason(StrEnum):
     NO_OUTLINES = "it has no outlines, nothing to cut; choose a font with outlines"
     NO_CHARACTERS = "it maps no characters without Latin letters to measure; try the name itself with check"
     SYMBOLS = "it is a symbol font without Latin letters to measure; try the name itself with check"
+    BLANK = "its Latin letters have no outline, or a broken one; choose another font"
     SHAPING = "shaping this text takes too long in this face; choose another face"
-    COORDINATES = "a glyph has coordinates that are no numbers; get the font anew from its source"
+    COORDINATES = "a glyph has coordinates that are no numbers or 64 em away; get the font anew from its source"
     POINTS = f"a glyph has more than {MOST_POINTS} points; use a simpler face"
     OUTLINES = "its outlines cannot be measured; get the font anew from its source"
     # the limits of a worker

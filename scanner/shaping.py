@@ -22,6 +22,9 @@ from scanner.reasons import Reason
 FLATTEN_EM = 0.0005
 """Largest distance between a curve and its chords, as a fraction of the em: the one flattening tolerance."""
 
+FARTHEST_EM = 64.0
+"""A glyph that reaches farther is broken; the widest ligature known to us takes about 15 em (from memory)."""
+
 Coordinates = NDArray[np.float64]
 
 
@@ -61,8 +64,10 @@ class Shaper:
 
     def __init__(self, data: bytes, face_index: int = 0, coordinates: dict[str, float] | None = None) -> None:
         try:
-            blob = hb.Blob(data)
-            self._face = hb.Face(blob, face_index)
+            self._face = hb.Face(hb.Blob(data), face_index)
+            if self._face.glyph_count == 0 and data[:4] == b"ttcf":
+                # HarfBuzz refuses every face of a collection in which one is broken; alone a sound one opens.
+                self._face = hb.Face(hb.Blob(_alone(data, face_index)), 0)
             self._font = hb.Font(self._face)
         except (hb.HarfBuzzError, MemoryError, ValueError) as cause:
             raise FontError(Reason.UNREADABLE) from cause
@@ -211,6 +216,12 @@ class Shaper:
         return int.from_bytes(head[18:20], "big") if head and len(head) >= 20 else 0
 
 
+def _alone(data: bytes, face_index: int) -> bytes:
+    """A collection's bytes with one face in its header (OpenType, TTC header); the tables stay where they are."""
+    start = data[12 + 4 * face_index :][:4]
+    return data[:8] + b"\0\0\0\1" + start + data[16:]
+
+
 _METRICS = {"cpht": "CAP_HEIGHT", "xhgt": "X_HEIGHT"}
 
 MOST_STEPS = 64
@@ -259,7 +270,8 @@ def _draw_funcs() -> Any:
 
 
 def _flatten(pen: _Pen, tolerance: float) -> tuple[list[Coordinates], NDArray[np.bool_]]:
-    """Contours as chords within ``tolerance`` of the curves, and which contours hold coordinates that are no numbers.
+    """Contours as chords within ``tolerance`` of the curves, and which contours hold coordinates that are no numbers
+    or too far away.
 
     A chord over 1/n of a curve strays by at most |B''| / (8 n²); n is the least that keeps it. All curves of the call
     are evaluated together: each chord end is one row with its own curve and parameter.
@@ -269,7 +281,8 @@ def _flatten(pen: _Pen, tolerance: float) -> tuple[list[Coordinates], NDArray[np
     points = np.array(pen.values, dtype=np.float64).reshape(-1, 3, 2)
     kinds = np.array(pen.kinds)
     starts = np.array(pen.starts)
-    broken = np.logical_or.reduceat(~np.isfinite(points).all(axis=(1, 2)), starts)
+    near = np.abs(points) <= FARTHEST_EM / FLATTEN_EM * tolerance  # false for what is no number too
+    broken = np.logical_or.reduceat(~near.all(axis=(1, 2)), starts)
     points = np.nan_to_num(points, nan=0.0, posinf=0.0, neginf=0.0)
     end = points[:, 2]
     begin = np.concatenate([end[:1], end[:-1]])
