@@ -142,9 +142,7 @@ def measure(shaper: Shaper, words: Sequence[str]) -> FaceMeasures:
     inked = np.array([not r.is_empty for r in regions])
     if not inked.any():
         mapped = any(shaper.has(c) for c in CHARACTERS)
-        raise FontError(
-            Reason.BLANK if mapped else Reason.SYMBOLS if len(shaper.unicodes) else Reason.NO_CHARACTERS
-        )
+        raise FontError(Reason.BLANK if mapped else Reason.SYMBOLS if len(shaper.unicodes) else Reason.NO_CHARACTERS)
     outlines, parts = _outlines([setter.region(g) for g in glyphs.tolist()])
     gaps = _pair_table(setter, regions, inked, shaped_pairs, glyphs, outlines) / upem
     dots = _dotted_edges(shaped_pairs, glyphs, parts, outlines) / upem
