@@ -70,8 +70,8 @@ def stem(region: MultiPolygon, height: float, upem: float) -> float:
         key=lambda g: g.bounds,
     )
     middle = np.array([[(first.bounds[0] + first.bounds[2]) / 2, height]])
-    widths, good = across(middle, segments(region), step=1.5 * upem / PX_PER_EM, region=region, inside=True)
-    assert good[0]
+    widths = across(middle, segments(region), step=1.5 * upem / PX_PER_EM)
+    assert widths[0] > 0
     return float(widths[0])
 
 
