@@ -28,13 +28,18 @@ from scanner.records import FileRecord
 from scanner.scan import scan_files
 
 ROOT = Path(__file__).resolve().parent.parent
-LETTERS = "Hamoi"
-WORDS = ("Hamo",)
+LETTERS = "Ho"
+WORDS = ("o",)
 EVERY_SECONDS = 0.05
 
 
+def pause() -> float:
+    """Seconds from kill to kill: 50 ms, on a machine busy with other work as much longer as it is slower."""
+    return EVERY_SECONDS * max(1.0, os.getloadavg()[0] / (os.cpu_count() or 1))
+
+
 def small_fonts(most: int = 24) -> list[bytes]:
-    """Demo fonts cut down to a few letters, TrueType and CFF: some kilobytes, measured in some hundredths of a second."""
+    """Demo fonts cut down to a few letters: some kilobytes, measured in some hundredths of a second."""
     logging.getLogger("fontTools").setLevel(logging.ERROR)
     small = []
     for path in demo_sample()[:most]:
@@ -124,7 +129,7 @@ def peak_mb(pid: int) -> float:
 
 
 class Watcher(threading.Thread):
-    """Every 50 ms looks at the workers of this process's scan; with ``kill`` it ends a random one of them."""
+    """Every 50 ms (``pause``) looks at the workers of this scan; with ``kill`` it ends a random one."""
 
     def __init__(self, seed: int, kill: bool) -> None:
         super().__init__(daemon=True)
@@ -136,7 +141,7 @@ class Watcher(threading.Thread):
 
     def run(self) -> None:
         """Until ``stop``."""
-        while not self._over.wait(EVERY_SECONDS):
+        while not self._over.wait(pause()):
             # A child may spawn from any thread of ours: look through all.
             nurseries = [c for t in os.listdir("/proc/self/task") for c in _thread_children(t)]
             workers = [w for n in nurseries for w in children(n)]
@@ -277,7 +282,7 @@ def kill_parent_often(folder: Path, work: Path, kills: int, seed: int, longest: 
                     told.lost += len(before - now)
                     before = now
                     continue
-            out, err = process.communicate()
+            _, err = process.communicate()
             assert process.returncode == 0, err
             break
         told.different += contents(catalogue) != wanted
