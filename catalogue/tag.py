@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon
 from shapely.affinity import translate
 from shapely.geometry.base import BaseGeometry
@@ -96,6 +97,8 @@ class Tag:
     colour_changes_mm: tuple[float, ...]
     """Heights at which the next colour starts."""
     may_fit_cylinder: bool
+    seeds: NDArray[np.float64]
+    """Centres of the letters' parts, shape (n, 2)."""
 
     @property
     def outline(self) -> BaseGeometry:
@@ -205,7 +208,7 @@ def make_tag(
     moved = Ring(ring.x_mm - x0, ring.y_mm - y0, ring.bond_mm, ring.overlap_share, ring.tilt_deg)
     return Tag(
         fit.name, face, process, fit, moved, tuple(parts), tuple(bands), (width, depth, tall),
-        tuple(p.bottom_mm for p in parts[2:]), may_fit(low, tall),
+        tuple(p.bottom_mm for p in parts[2:]), may_fit(low, tall), fit.seeds - (x0, y0),
     )  # fmt: skip
 
 
