@@ -34,6 +34,9 @@ REACH_MM = 4.0
 MOST_OF_IT = 0.5
 """Share of the outer circle that has to lie within the base; a place with less is only taken when none has it."""
 
+PLACE_MM = 0.4
+"""How far apart places are looked at."""
+
 MOST_TRIES, APART_MM = 12, 1.0
 FILLETS_MM = (2.0, 3.0, 5.0)
 SIDES = {"upper-left": (-1.0, 1.0), "left": (-1.0, 0.0), "right": (1.0, 0.0), "top": (0.0, 1.0)}
@@ -152,11 +155,10 @@ def _places(base: BaseGeometry, upper: BaseGeometry, gap: float) -> NDArray[np.f
     keep = offset(upper if not upper.is_empty else offset(base, -HOLE_MM / 4), HOLE_MM / 2 + gap + 0.02)
     points = []
     for polygon in polygons_of(keep):
-        line = polygon.exterior
-        count = max(16, int(line.length / 0.4))
-        points.append(
-            shapely.get_coordinates(shapely.line_interpolate_point(line, np.arange(count) * line.length / count))
-        )
+        line = shapely.get_coordinates(polygon.exterior)
+        along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
+        at = np.linspace(0.0, along[-1], max(16, int(along[-1] / PLACE_MM)), endpoint=False)
+        points.append(np.column_stack([np.interp(at, along, line[:, k]) for k in range(2)]))
     places: NDArray[np.float64] = np.concatenate(points)
     return places
 
@@ -233,13 +235,20 @@ def _seated(
     pinholes = [h for h in holes_of(whole) if h.intersects(near) and inscribed_diameter(h, 0.01) < process.least_gap_mm]
     held = shapely.union_all([held, *pinholes])
     cut = shapely.difference(held, hole)
-    rim = shapely.difference(shapely.difference(outer, held), hole)
-    whole = shapely.union(cut, rim)
+    whole = shapely.union(cut, shapely.difference(outer, hole))
     if len(polygons_of(whole)) != 1:
         return None
+    # A fillet runs out to nothing along the ring; above the ring only what prints as a line may stand.
+    thick = _opened(shapely.intersection(cut, near), process.line_width_mm / 2)
+    cut = shapely.union(shapely.difference(base, hole), shapely.intersection(thick, cut))
+    rim = shapely.difference(whole, cut)
     centre = shapely.centroid(whole)
     ring = Ring(x, y, bond_mm(share), share, tilt_deg(x, y, (float(centre.x), float(centre.y))))
     return Seated(ring, cut, rim, hole)
+
+
+def _opened(region: BaseGeometry, radius: float) -> BaseGeometry:
+    return shapely.buffer(shapely.buffer(region, -radius, quad_segs=16), radius, quad_segs=16)
 
 
 def _fillets(local: BaseGeometry, x: float, y: float, radius: float) -> BaseGeometry:
@@ -265,6 +274,6 @@ def _share(base: BaseGeometry, x: float, y: float) -> float:
 
 def _keeps(seated: Seated, seeds: NDArray[np.float64], neck_mm: float) -> bool:
     """Whether the letters still hang together by ``neck_mm`` with the hole cut."""
-    shrunk = shapely.buffer(shapely.simplify(seated.base, 0.001), -neck_mm / 2, quad_segs=8)
+    shrunk = shapely.buffer(seated.base, -neck_mm / 2, quad_segs=8)
     points = shapely.points(seeds)
     return any(bool(shapely.covers(p, points).all()) for p in polygons_of(shrunk))

@@ -25,9 +25,6 @@ from catalogue.stack import BASE_TOP_MM, MIDDLE_TOP_MM, TOP_TOP_MM
 from scanner.regions import polygons_of
 
 GRID_MM = 0.001
-SIMPLIFY_MM = 0.002
-"""Outline points that stray less are dropped: a tenth of a printer's step, and half the file."""
-
 SPECK_MM2 = 0.02
 ERODE_MM = 0.006
 """What is taken off a region that touches itself in a point: valid in the plane, no solid in space."""
@@ -149,7 +146,6 @@ def mass_of(volume_mm3: float, process: Process) -> float:
 
 def clean(region: BaseGeometry) -> MultiPolygon:
     """On the grid, without specks, and nowhere touching itself in a point."""
-    region = shapely.simplify(region, SIMPLIFY_MM)
     for _ in range(4):
         snapped = shapely.set_precision(region, GRID_MM)
         kept = [_without_specks(p) for p in polygons_of(snapped) if p.area >= SPECK_MM2]
@@ -167,10 +163,13 @@ def make_tag(
     """Ring and layers of a fitted name. Raises RingError when the ring finds no place."""
     upper = {3: fit.middle, 2: fit.top, 1: MultiPolygon()}[layers]
     seated = seat(fit.base, upper, fit.seeds, process, NECK_LINES * process.line_width_mm, side, least_bond_mm)
-    low = clean(shapely.union(seated.base, seated.rim))
+    base = clean(seated.base)
+    low = clean(shapely.union(base, seated.rim, grid_size=GRID_MM))
+    # Where base and ring share an outline both have the same points, or their solids would not meet.
+    base = clean(shapely.intersection(low, base, grid_size=GRID_MM))
     x0, y0 = (round(float(v), 3) for v in low.bounds[:2])
-    low = _moved(low, x0, y0)
-    base, middle, top = (_moved(clean(r), x0, y0) for r in (seated.base, fit.middle, fit.top))
+    low, base = _moved(low, x0, y0), _moved(base, x0, y0)
+    middle, top = (_moved(clean(r), x0, y0) for r in (fit.middle, fit.top))
     height = process.layer_height_mm
     ring_top, base_top, middle_top, top_top = (
         snapped_height(h, height) for h in (HEIGHT_MM, BASE_TOP_MM, MIDDLE_TOP_MM, TOP_TOP_MM)
@@ -188,7 +187,8 @@ def make_tag(
         volume = (float(region.area) if area is None else area) * (upto - bottom)
         return TagLayer(name, colour, region, grown, bottom, upto, asked, volume, mass_of(volume, process))
 
-    rim = MultiPolygon([p for p in polygons_of(shapely.difference(low, base)) if p.area >= SPECK_MM2])
+    outside = shapely.difference(low, base, grid_size=GRID_MM)
+    rim = MultiPolygon([p for p in polygons_of(outside) if p.area >= SPECK_MM2])
     parts = [
         layer("base", colours[0], base, o + t, 0.0, base_top, BASE_TOP_MM),
         layer("ring", colours[0], rim, 0.0, 0.0, ring_top, HEIGHT_MM, rim_area),

@@ -15,6 +15,9 @@ from catalogue.tag import Tag, hex_of
 from catalogue.text import clean
 
 _EPOCH = (1980, 1, 1, 0, 0, 0)  # the earliest time a zip can hold (PKWARE APPNOTE 4.4.6)
+COMPRESSION = 4
+"""Half the time of level 6 for a file a twentieth larger."""
+
 _TYPES = (
     '<?xml version="1.0" encoding="UTF-8"?>\n'
     '<Types xmlns="http://schemas.openxmlformats.org/package/2006/content-types">'
@@ -39,7 +42,7 @@ def threemf(tag: Tag) -> bytes:
             info.compress_type = zipfile.ZIP_DEFLATED
             info.external_attr = 0o644 << 16
             info.create_system = 3
-            package.writestr(info, text.encode(), compresslevel=6)
+            package.writestr(info, text.encode(), compresslevel=COMPRESSION)
     return out.getvalue()
 
 
@@ -73,6 +76,7 @@ def _model(tag: Tag) -> str:
 
 
 def _mesh(mesh: Mesh) -> list[str]:
-    points = [f'<vertex x="{x:.3f}" y="{y:.3f}" z="{z:.3f}"/>' for x, y, z in mesh.points.tolist()]
-    faces = [f'<triangle v1="{a}" v2="{b}" v3="{c}"/>' for a, b, c in mesh.triangles.tolist()]
-    return ["<mesh><vertices>", *points, "</vertices><triangles>", *faces, "</triangles></mesh>"]
+    # One format for all points takes a third of the time of one a point.
+    points = '<vertex x="%.3f" y="%.3f" z="%.3f"/>\n' * len(mesh.points) % tuple(mesh.points.ravel().tolist())
+    faces = '<triangle v1="%d" v2="%d" v3="%d"/>\n' * len(mesh.triangles) % tuple(mesh.triangles.ravel().tolist())
+    return ["<mesh><vertices>", points + "</vertices><triangles>", faces + "</triangles></mesh>"]
