@@ -10,12 +10,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from catalogue.fit import Fit, Levers
+    from catalogue.fit import Fit, Levers, Weights
     from catalogue.orders import Order, Result
     from catalogue.process import Process
     from catalogue.ranking import Size
     from catalogue.store import Face, Store
     from catalogue.tag import Tag
+    from scanner.lettering import Typesetter
 
 BEST_MEASURED = 5
 """Faces measured in full before one is called best."""
@@ -49,6 +50,7 @@ def add_commands(add: Add) -> None:
         "--formats", default=",".join(FORMATS), metavar="LIST", help="of svg,dxf,stl,3mf,png (default: all)"
     )
     tag.add_argument("--thicken", type=_length_or_zero, metavar="LENGTH", help="thicken the letters by exactly this")
+    tag.add_argument("--weight", type=float, metavar="N", help="weight of a variable face, as 600; else found")
     tag.add_argument("--tracking", type=float, metavar="EM", help="space between letters, in em, 0 or below: -0.02")
     tag.add_argument(
         "--ring", default="upper-left", metavar="SIDE", help="upper-left (default), left, right, top or an angle as 135"
@@ -95,7 +97,7 @@ def _tag(options: argparse.Namespace) -> int:
     solved = fit_face(face, options.name, _size(options), process, levers, options.language)
     if not solved.holds:
         return _tell_miss(solved, face, options)
-    tag = make_tag(solved, process, face.title, options.ring, options.layers, colours, options.bond)
+    tag = make_tag(solved, process, title_of(face, solved), options.ring, options.layers, colours, options.bond)
     found = write_tag(tag, options.out, formats, face, options.price)
     if options.json:
         print(json.dumps(found, indent=1, ensure_ascii=False))
@@ -114,8 +116,13 @@ def fit_face(face: Face, name: str, size: Size, process: Process, levers: Levers
     setter = typesetter(face)
     heights = {"cap-height": face.cap_height_em, "x-height": face.x_height_em}
 
+    weights = _weights(face, setter, levers.weight)
+
     def at(em_mm: float) -> Fit:
-        return fit(setter, name, em_mm, face.cap_height_em, process, levers, language=language, joining=face.joining)
+        return fit(
+            setter, name, em_mm, face.cap_height_em, process, levers, language=language, joining=face.joining,
+            weights=weights,
+        )  # fmt: skip
 
     if size.kind != "width":
         try:
@@ -133,6 +140,35 @@ def fit_face(face: Face, name: str, size: Size, process: Process, levers: Levers
             break
         em *= (size.mm - grown) / (right - left - grown)
     return solved
+
+
+def _weights(face: Face, setter: Typesetter, asked: float | None) -> Weights | None:
+    """The weight axis of a catalogue face, None when it has none. Raises UsageError for a weight it cannot take."""
+    from catalogue.check import open_face
+    from catalogue.cli import UsageError
+    from catalogue.fit import Weights
+
+    axis = next((a for a in setter.shaper.axes() if a[0] == "wght"), None)
+    if axis is None:
+        if asked is not None:
+            raise UsageError(f"{face.title} has no weight axis; leave --weight out or name another face")
+        return None
+    _, least, default, greatest = axis
+    if asked is not None and not least <= asked <= greatest:
+        raise UsageError(f"--weight {asked:g} is outside {least:g} to {greatest:g} of {face.title}; choose one inside")
+
+    def at(weight: float) -> Typesetter:
+        return open_face(face.path, face.face_index, tuple(sorted((face.coordinates | {"wght": weight}).items())))
+
+    return Weights(face.coordinates.get("wght", default), greatest, at)
+
+
+def title_of(face: Face, solved: Fit) -> str:
+    """The face's name, with its weight where that is not the face's own."""
+    from catalogue.check import typesetter
+
+    axis, weight = _weights(face, typesetter(face), None), solved.setting.weight
+    return face.title if axis is None or weight in (None, axis.start) else f"{face.title}, weight {weight:g}"
 
 
 def write_tag(
@@ -234,7 +270,7 @@ def _levers(options: argparse.Namespace) -> Levers:
     if options.thicken is not None and options.thicken > 5:
         raise UsageError(f"--thicken {options.thicken:g} mm is more than 5 mm; write it as 0.2mm")
     fixed = bool(options.cap_height or options.x_height or options.width)
-    return Levers(options.tracking, options.thicken, options.offset, fixed)
+    return Levers(options.tracking, options.thicken, options.offset, fixed, options.weight)
 
 
 def _length_or_zero(text: str) -> float:
@@ -395,7 +431,7 @@ def _make_order(
             return Result(
                 order, face.title, reason=f"does not hold: {'; '.join(solved.misses)}; take another face"
             ), None
-        tag = make_tag(solved, process, face.title, order.ring, 3, order.colours)
+        tag = make_tag(solved, process, title_of(face, solved), order.ring, 3, order.colours)
         stamp = folder / "made.txt"
         if not stamp.is_file() or stamp.read_text(encoding="utf-8") != f"{order.key} {','.join(formats)}\n":
             write_tag(tag, folder, formats, face)

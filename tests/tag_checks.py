@@ -15,9 +15,11 @@ import lib3mf
 import numpy as np
 import trimesh
 from lxml import etree
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+from skimage.draw import polygon2mask
 from skimage.measure import label
 from skimage.morphology import isotropic_erosion
-from test_print_simulation import paint
 
 from catalogue.ring import HOLE_MM, OUTER_MM
 from catalogue.tag import Tag, hex_of
@@ -27,6 +29,20 @@ PX_MM = 0.05
 """A pixel of the simulated print: a ninth of a 0.45 mm line."""
 
 
+def paint(region: BaseGeometry) -> tuple[NDArray[np.bool_], NDArray[np.float64]]:
+    """Pixels whose centre lies in the region, by scikit-image, and the place of pixel (0, 0) in mm, x first."""
+    low, high = np.array(region.bounds).reshape(2, 2) + np.array([[-2], [2]]) * PX_MM
+    shape = tuple(np.ceil((high - low)[::-1] / PX_MM).astype(int) + 1)
+    picture = np.zeros(shape, dtype=bool)
+    for polygon in polygons_of(region):
+        for ring in (polygon.exterior, *polygon.interiors):
+            points = (np.asarray(ring.coords) - low) / PX_MM
+            x, y = np.floor(points.min(axis=0)).astype(int) - 1
+            wide, tall = np.ceil(points.max(axis=0)).astype(int) + 2 - (x, y)
+            picture[y : y + tall, x : x + wide] ^= polygon2mask((tall, wide), (points - (x, y))[:, ::-1])
+    return picture, low
+
+
 def print_faults(tag: Tag) -> list[str]:
     """The outline on the bed, painted and shrunk as far as two lines allow: letters and ring stay on one piece.
 
@@ -34,7 +50,7 @@ def print_faults(tag: Tag) -> list[str]:
     """
     found = []
     need_mm = 2 * tag.process.line_width_mm
-    picture, origin = paint(tag.outline, 1.0, 2 * PX_MM, PX_MM)
+    picture, origin = paint(tag.outline)
     left = label(isotropic_erosion(picture, (need_mm / 2 - PX_MM) / PX_MM), connectivity=2)
     angle = np.pi / 4 * np.arange(8)
     wall_mm = (OUTER_MM + HOLE_MM) / 4
@@ -48,8 +64,8 @@ def print_faults(tag: Tag) -> list[str]:
     if label(picture, connectivity=2).max() != 1:
         found.append("print: more than one piece on the bed")
     for below, above in zip(tag.bands, tag.bands[1:], strict=False):
-        one, corner = paint(below.region, 1.0, 2 * PX_MM, PX_MM)
-        two, other = paint(above.region, 1.0, 2 * PX_MM, PX_MM)
+        one, corner = paint(below.region)
+        two, other = paint(above.region)
         x, y = np.rint((other - corner) / PX_MM).astype(int)
         tall, wide = min(two.shape[0], one.shape[0] - y), min(two.shape[1], one.shape[1] - x)
         over = two[:tall, :wide] & ~one[y : y + tall, x : x + wide]
