@@ -41,7 +41,6 @@ NAMES = (
 )  # fmt: skip
 """Given names with what is hard: accents, also two on a letter, dots, hyphens, words, lines, joined scripts."""
 
-FORMATS = ("svg", "dxf", "stl", "3mf", "png")
 PROCESSES = ("nozzle-0.4", "nozzle-0.4", "nozzle-0.25", "nozzle-0.6")
 """Taken in turn by face and name."""
 
@@ -74,8 +73,8 @@ def one_name(face: Face, name: str) -> Outcome:
     from tag_checks import faults
 
     from catalogue.check import typesetter
-    from catalogue.cli_tag import _export, fit_face
-    from catalogue.exports.jobsheet import facts, html
+    from catalogue.cli_tag import fit_face
+    from catalogue.exports.files import FORMATS, tag_files
     from catalogue.fit import Levers
     from catalogue.process import load_process
     from catalogue.ranking import Size
@@ -91,14 +90,13 @@ def one_name(face: Face, name: str) -> Outcome:
             done.verdict, done.words = "lacks", " ".join(missing)
             return done
         start = time.process_time()
-        solved = fit_face(face, name, Size("cap-height", cap_mm), process, Levers(size_fixed=at % 2 == 0))
+        solved = fit_face(face, name, Size("cap-height", cap_mm), process, Levers(size_fixed=at % 2 == 0, weight_free=True))
         if not solved.holds:
             done.verdict, done.words = "missed", "; ".join(solved.misses)
             return done
         tag = make_tag(solved, process, face.title)
         fitted = time.process_time()
-        files = {n: data for kind in FORMATS for n, data in _export(tag, kind)}
-        files["job.html"] = html(tag, facts(tag)).encode()
+        files = tag_files(tag, FORMATS)
         done.fit_s, done.export_s = fitted - start, time.process_time() - fitted
         done.verdict, done.faults = "held", faults(tag, files)
     except RingError as error:

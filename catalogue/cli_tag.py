@@ -9,6 +9,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from catalogue.exports.files import FORMATS
+
 if TYPE_CHECKING:
     from catalogue.fit import Fit, Levers, Weights
     from catalogue.orders import Order, Result
@@ -21,7 +23,6 @@ if TYPE_CHECKING:
 BEST_MEASURED = 5
 """Faces measured in full before one is called best."""
 
-FORMATS = ("svg", "dxf", "stl", "3mf", "png")
 OUR_FILES = frozenset({
     "layer-base.svg", "layer-ring.svg", "layer-middle.svg", "layer-top.svg", "all.svg", "preview.svg", "preview.png",
     "tag.dxf", "tag.stl", "tag.3mf", "job.html", "job.json", "made.txt", "licence.zip",
@@ -180,52 +181,22 @@ def write_tag(
     """
     import datetime
 
-    from catalogue.exports.jobsheet import facts, html
+    from catalogue.exports.files import tag_files
     from catalogue.exports.licence_record import write_record
     from catalogue.verdict import judge_font
     from catalogue.writing import write_file
 
     folder.mkdir(parents=True, exist_ok=True)
-    parts = {name: data for kind in formats for name, data in _export(tag, kind)}
-    names = {name: str(folder / name) for name in [*parts, "job.html", "job.json"]}
     font = Path(face.path)
     verdict = judge_font(font, face.face_index, None)
-    found = facts(tag, verdict.as_json(), price, names)
-    parts["job.html"] = html(tag, found).encode()
-    # The sheet names its neighbours, not the folder they happen to be in.
-    kept = found | {"files": {n: n for n in names}}
-    parts["job.json"] = (json.dumps(kept, indent=1, ensure_ascii=False) + "\n").encode()
-    for name, data in parts.items():
+    files = tag_files(tag, formats, verdict.as_json(), price)
+    for name, data in files.items():
         write_file(folder / name, data)
     record = folder / "licence.zip"
     write_record(font, face.face_index, verdict, record, datetime.date.today())
-    found["files"][record.name] = str(record)
+    found: dict[str, Any] = json.loads(files["job.json"])
+    found["files"] = {name: str(folder / name) for name in [*files, record.name]}
     return found
-
-
-def _export(tag: Tag, kind: str) -> list[tuple[str, bytes]]:
-    if kind == "svg":
-        from catalogue.exports.svg import all_svg, layer_svg, preview
-        from catalogue.picture import svg
-
-        each = [(f"layer-{p.layer}.svg", layer_svg(tag, p).encode()) for p in tag.layers]
-        return [*each, ("all.svg", all_svg(tag).encode()), ("preview.svg", svg(preview(tag)).encode())]
-    if kind == "png":
-        from catalogue.exports.svg import preview
-        from catalogue.picture import png
-
-        return [("preview.png", png(preview(tag)))]
-    if kind == "dxf":
-        from catalogue.exports.dxf import dxf
-
-        return [("tag.dxf", dxf(tag))]
-    if kind == "stl":
-        from catalogue.exports.stl import stl
-
-        return [("tag.stl", stl(tag))]
-    from catalogue.exports.threemf import threemf
-
-    return [("tag.3mf", threemf(tag))]
 
 
 def check_folder(folder: Path) -> None:
@@ -270,7 +241,7 @@ def _levers(options: argparse.Namespace) -> Levers:
     if options.thicken is not None and options.thicken > 5:
         raise UsageError(f"--thicken {options.thicken:g} mm is more than 5 mm; write it as 0.2mm")
     fixed = bool(options.cap_height or options.x_height or options.width)
-    return Levers(options.tracking, options.thicken, options.offset, fixed, options.weight)
+    return Levers(options.tracking, options.thicken, options.offset, fixed, options.weight, weight_free=True)
 
 
 def _length_or_zero(text: str) -> float:
@@ -426,7 +397,7 @@ def _make_order(
         lacking = _lacking(face, order.name, store.faces)
         if lacking:
             return Result(order, face.title, reason=lacking), None
-        solved = fit_face(face, order.name, size, process, Levers(size_fixed=bool(order.cap_height or order.width)))
+        solved = fit_face(face, order.name, size, process, Levers(size_fixed=bool(order.cap_height or order.width), weight_free=True))
         if not solved.holds:
             return Result(
                 order, face.title, reason=f"does not hold: {'; '.join(solved.misses)}; take another face"

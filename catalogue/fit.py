@@ -88,6 +88,8 @@ class Levers:
     base_offset_mm: float | None = None
     size_fixed: bool = False
     weight: float | None = None
+    weight_free: bool = False
+    """Whether the weight of a variable face may change; unlike the others this lever has to be set free."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -502,7 +504,7 @@ def _solve(job: _Job, start: Setting, fixed: Levers, order: Sequence[_Lever]) ->
         return replace(setting, thicken_mm=max(setting.thicken_mm, needed))
 
     now = start
-    if job.weights and fixed.weight is None and not _strokes_hold(job, now):
+    if job.weights and fixed.weight_free and fixed.weight is None and not _strokes_hold(job, now):
         axis = _Lever("weight", "weight", max(job.weights.start, job.weights.greatest), WEIGHT_STEP)
         now = _least(lambda s: _strokes_hold(job, s), now, axis)
     light = now

@@ -165,8 +165,7 @@ def make_tag(
     seated = seat(fit.base, upper, fit.seeds, process, NECK_LINES * process.line_width_mm, side, least_bond_mm)
     base = clean(seated.base)
     low = clean(shapely.union(base, seated.rim, grid_size=GRID_MM))
-    # Where base and ring share an outline both have the same points, or their solids would not meet.
-    base = clean(shapely.intersection(low, base, grid_size=GRID_MM))
+    low, base = _noded(low, base)
     x0, y0 = (round(float(v), 3) for v in low.bounds[:2])
     low, base = _moved(low, x0, y0), _moved(base, x0, y0)
     middle, top = (_moved(clean(r), x0, y0) for r in (fit.middle, fit.top))
@@ -240,6 +239,25 @@ PRINT_MODEL = (
     f"volume / (line width × layer height × {PRINT_SPEED_MM_S:g} mm/s), {TRAVEL_SHARE:.0%} more for travel,"
     f" {LAYER_CHANGE_S:g} s a layer, {START_MIN:g} min to start, {COLOUR_CHANGE_MIN:g} min a colour change; solid print"
 )
+
+
+def _noded(low: MultiPolygon, base: MultiPolygon) -> tuple[MultiPolygon, MultiPolygon]:
+    """The same regions, the second inside the first, with the same points where they share an outline.
+
+    Both are put together from the faces their lines cut the plane into; else their solids would not meet.
+    """
+    lines = shapely.union_all([low.boundary, base.boundary], grid_size=GRID_MM)
+    faces = np.array(shapely.get_parts(shapely.polygonize([lines])).tolist(), dtype=object)
+    inside = shapely.point_on_surface(faces)
+    shapely.prepare(low)
+    shapely.prepare(base)
+    in_low = shapely.contains(low, inside)
+    in_base = in_low & (shapely.contains(base, inside) | (shapely.area(faces) < SPECK_MM2))
+    return _whole(faces[in_low]), _whole(faces[in_base])
+
+
+def _whole(faces: NDArray[np.object_]) -> MultiPolygon:
+    return MultiPolygon(polygons_of(shapely.coverage_union_all(faces)))
 
 
 def _moved(region: MultiPolygon, x0: float, y0: float) -> MultiPolygon:
