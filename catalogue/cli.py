@@ -296,12 +296,12 @@ def _verdicts(path: str, indices: Iterable[int], root: Path | None) -> dict[int,
     return {k: judge_font(Path(path), k, root).as_json() for k in indices}
 
 
-def _progress(items: Iterable[Any], total: int, label: str) -> Iterable[Any]:
+def _progress(items: Iterable[Any], total: int, label: str, unit: str = "font") -> Iterable[Any]:
     if not sys.stderr.isatty() or total == 0:
         return items
     from tqdm import tqdm
 
-    bar: Iterable[Any] = tqdm(items, total=total, desc=label, unit="font", leave=False)
+    bar: Iterable[Any] = tqdm(items, total=total, desc=label, unit=unit, leave=False)
     return bar
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import io
 import zipfile
+from collections.abc import Sequence
 from xml.sax.saxutils import escape, quoteattr
 
 from catalogue.exports.mesh import Mesh, prism
@@ -34,9 +35,19 @@ _RELATIONS = (
 
 def threemf(tag: Tag) -> bytes:
     """The tag as a 3MF package."""
+    words = f"Name tag in {clean(tag.face)}, made for {tag.process.name}"
+    return _package(_model([(tag, 0.0, 0.0)], clean(tag.name), words))
+
+
+def plate_threemf(places: Sequence[tuple[Tag, float, float]], title: str) -> bytes:
+    """A plate of tags, each with the place of its lower left corner; a tag that comes again is stored once."""
+    return _package(_model(places, title, title))
+
+
+def _package(model: str) -> bytes:
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as package:
-        parts = (("[Content_Types].xml", _TYPES), ("_rels/.rels", _RELATIONS), ("3D/3dmodel.model", _model(tag)))
+        parts = (("[Content_Types].xml", _TYPES), ("_rels/.rels", _RELATIONS), ("3D/3dmodel.model", model))
         for name, text in parts:
             info = zipfile.ZipInfo(name, _EPOCH)
             info.compress_type = zipfile.ZIP_DEFLATED
@@ -46,10 +57,9 @@ def threemf(tag: Tag) -> bytes:
     return out.getvalue()
 
 
-def _model(tag: Tag) -> str:
-    colours = list(dict.fromkeys(b.colour for b in tag.bands))
-    title = clean(tag.name)
-    words = f"Name tag in {clean(tag.face)}, made for {tag.process.name}"
+def _model(places: Sequence[tuple[Tag, float, float]], title: str, words: str) -> str:
+    tags = {id(tag): tag for tag, _, _ in places}
+    colours = list(dict.fromkeys(b.colour for tag in tags.values() for b in tag.bands))
     out = [
         '<?xml version="1.0" encoding="UTF-8"?>',
         '<model unit="millimeter" xml:lang="en" xmlns="http://schemas.microsoft.com/3dmanufacturing/core/2015/02">',
@@ -61,18 +71,28 @@ def _model(tag: Tag) -> str:
         *(f'<base name={quoteattr(c)} displaycolor="{hex_of(c).upper()}"/>' for c in colours),
         "</basematerials>",
     ]
-    for number, band in enumerate(tag.bands, 2):
-        out.append(
-            f'<object id="{number}" type="model" name={quoteattr(band.name)} pid="1"'
-            f' pindex="{colours.index(band.colour)}">'
-        )
-        out += _mesh(prism(band.region, band.bottom_mm, band.top_mm))
-        out.append("</object>")
-    whole = len(tag.bands) + 2
-    out.append(f'<object id="{whole}" type="model" name={quoteattr(title)}><components>')
-    out += [f'<component objectid="{k}"/>' for k in range(2, whole)]
-    out += ["</components></object>", "</resources>", f'<build><item objectid="{whole}"/></build>', "</model>", ""]
-    return "\n".join(out)
+    number = 2
+    whole: dict[int, int] = {}
+    for key, tag in tags.items():
+        first = number
+        for band in tag.bands:
+            out.append(
+                f'<object id="{number}" type="model" name={quoteattr(band.name)} pid="1"'
+                f' pindex="{colours.index(band.colour)}">'
+            )
+            out += _mesh(prism(band.region, band.bottom_mm, band.top_mm))
+            out.append("</object>")
+            number += 1
+        out.append(f'<object id="{number}" type="model" name={quoteattr(clean(tag.name))}><components>')
+        out += [f'<component objectid="{k}"/>' for k in range(first, number)]
+        out.append("</components></object>")
+        whole[key] = number
+        number += 1
+    out += ["</resources>", "<build>"]
+    for tag, x, y in places:
+        moved = f' transform="1 0 0 0 1 0 0 0 1 {x:.3f} {y:.3f} 0"' if x or y else ""
+        out.append(f'<item objectid="{whole[id(tag)]}"{moved}/>')
+    return "\n".join([*out, "</build>", "</model>", ""])
 
 
 def _mesh(mesh: Mesh) -> list[str]:
