@@ -22,6 +22,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
+
     from catalogue.columns import Columns
     from catalogue.fit import Fit, Levers
     from catalogue.orders import Order, Result
@@ -77,6 +79,8 @@ class Made:
 
     result: Result
     tag: Tag | None = None
+    drawn: BaseGeometry | None = None
+    """The name in one line as its face draws it, in font units."""
     kept: bool = False
     """Whether an earlier run had finished its folder."""
 
@@ -122,7 +126,7 @@ def _orders(options: argparse.Namespace) -> int:
         one = made[order.key].result if not order.reason else Result(order, reason=order.reason)
         results.append(Result(order, one.face, one.hold, one.size_mm, one.mass_g, one.folder, one.reason))
     write_file(options.out / "results.csv", results_csv(results).encode())
-    pictured = [(r, tag) for r in results if not r.reason and (tag := made[r.order.key].tag) is not None]
+    pictured = [(r.order, made[r.order.key]) for r in results if not r.reason]
     plates = write_sheets(pictured, options.out, options.bed)
     if options.json:
         rows = [
@@ -197,6 +201,7 @@ def _make(order: Order, folder: str) -> Made:
 
 def make_order(store: Store, order: Order, shop: Shop, folder_name: str) -> Made:
     """Make one order's tag; whatever is wrong with it becomes its reason. A full disk is no order's fault: OSError."""
+    from catalogue.check import typesetter
     from catalogue.cli import DEFAULT_CAP_HEIGHT_MM, UsageError
     from catalogue.cli_tag import check_folder, fit_face, lacking, title_of, write_tag
     from catalogue.fit import Levers
@@ -226,6 +231,7 @@ def make_order(store: Store, order: Order, shop: Shop, folder_name: str) -> Made
         if not solved.holds:
             return Made(Result(order, face.title, reason=f"does not hold: {'; '.join(solved.misses)}; take another face"))
         tag = make_tag(solved, process, title_of(face, solved), order.ring, 3, order.colours)
+        drawn = typesetter(face).set(" ".join(order.name.split())).region
         folder = shop.out / folder_name
         stamp = _stamp(order, face, process, shop.formats)
         kept = _finished(folder, stamp)
@@ -235,7 +241,7 @@ def make_order(store: Store, order: Order, shop: Shop, folder_name: str) -> Made
             write_tag(tag, folder, shop.formats, face)
             # Last of all: a folder without it is made anew.
             write_file(folder / "made.txt", "\n".join([stamp, *sorted(p.name for p in folder.iterdir()), ""]).encode())
-        return Made(Result(order, tag.face, solved.hold.hold, tag.size_mm, tag.mass_g, folder.name), tag, kept)
+        return Made(Result(order, tag.face, solved.hold.hold, tag.size_mm, tag.mass_g, folder.name), tag, drawn, kept)
     except ValueError as error:
         return Made(Result(order, reason=str(error)))
 
@@ -323,7 +329,7 @@ def _tell(results: Sequence[Result], made: dict[str, Made], plates: int, out: Pa
         print(CAUTION)
 
 
-def write_sheets(made: Sequence[tuple[Result, Tag]], out: Path, bed_side_mm: float | None = None) -> int:
+def write_sheets(done: Sequence[tuple[Order, Made]], out: Path, bed_side_mm: float | None = None) -> int:
     """The contact sheet, and plates with every piece that was ordered, as SVG and 3MF; returns how many plates.
 
     Tags of other colours or another process never share a plate: the colour changes at a height, for all of it.
@@ -333,14 +339,15 @@ def write_sheets(made: Sequence[tuple[Result, Tag]], out: Path, bed_side_mm: flo
     from catalogue.picture import png, svg, write_picture
     from catalogue.writing import write_file
 
+    made = [(order, one.tag, one.drawn) for order, one in done if one.tag is not None and one.drawn is not None]
     files: dict[str, bytes] = {}
     if made:
-        sheet = contact_sheet([(r.order, t) for r, t in made])
+        sheet = contact_sheet(made)
         files = {"contact.png": png(sheet), "contact.svg": svg(sheet).encode()}
     groups: dict[tuple[str, tuple[str, ...]], list[Tag]] = {}
-    for r, tag in made:
+    for order, tag, _ in made:
         key = tag.process.name, tuple(dict.fromkeys(p.colour for p in tag.layers))
-        groups.setdefault(key, []).extend([tag] * r.order.quantity)
+        groups.setdefault(key, []).extend([tag] * order.quantity)
     number = 0
     for (_, colours), tags in groups.items():
         bed = (bed_side_mm, bed_side_mm) if bed_side_mm else tags[0].process.bed_mm

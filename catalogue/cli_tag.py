@@ -293,6 +293,7 @@ def _tell_miss(solved: Fit, face: Face, options: argparse.Namespace) -> int:
 
 def _print_tag(tag: Tag, found: dict[str, Any], folder: Path) -> None:
     from catalogue.cli import CAUTION, SELL_WORDS
+    from catalogue.exports.jobsheet import hang_text
 
     width, depth, tall = tag.size_mm
     print(f"“{tag.name}” in {tag.face}: holds, hold {found['hold']} of 100")
@@ -306,7 +307,7 @@ def _print_tag(tag: Tag, found: dict[str, Any], folder: Path) -> None:
         print(f"  {part.layer:<7} {part.colour:<8} {height}, {part.mass_g:.2f} g")
     print(
         f"  ring at {tag.ring.x_mm:.1f}, {tag.ring.y_mm:.1f}: bond {tag.ring.bond_mm:.2f} mm,"
-        f" {tag.ring.overlap_share:.0%} of its outside in the base, hangs turned by {tag.ring.tilt_deg:.0f}°"
+        f" {tag.ring.overlap_share:.0%} of its outside in the base; {hang_text(tag.ring.tilt_deg)}"
     )
     closing = found["closing_counters_mm"]
     if closing:

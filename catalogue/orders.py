@@ -18,7 +18,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from catalogue.picture import INK, MARK, PALE, Item, Scene, Shape, Text
+from catalogue.picture import INK, MARK, PALE, Item, Scene, Shape, Text, name_items
 from catalogue.tag import Tag, hex_of
 from catalogue.text import clean
 
@@ -157,24 +157,27 @@ def results_csv(results: Sequence[Result]) -> str:
     return out.getvalue()
 
 
-def contact_sheet(tags: Sequence[tuple[Order, Tag]], columns: int = 5) -> Scene:
-    """All tags from above on one sheet at one scale, each with its order, name and face."""
-    cell_w = max((t.size_mm[0] for _, t in tags), default=40.0) + 8
+def contact_sheet(tags: Sequence[tuple[Order, Tag, BaseGeometry]], columns: int = 5) -> Scene:
+    """All tags from above on one sheet at one scale, each with its order, name and face.
+
+    Each comes with its name as its face draws it, for names the writing font lacks letters of.
+    """
+    cell_w = max((t.size_mm[0] for _, t, _ in tags), default=40.0) + 8
     columns = max(1, min(columns, len(tags)))
     items: list[Item] = []
     y = 8.0
     for start in range(0, len(tags), columns):
         row = tags[start : start + columns]
-        bottom = y + max(t.size_mm[1] for _, t in row)
-        for k, (order, tag) in enumerate(row):
-            x = 6 + k * cell_w + (cell_w - tag.size_mm[0]) / 2
+        bottom = y + max(t.size_mm[1] for _, t, _ in row)
+        for k, (order, tag, drawn) in enumerate(row):
+            x, middle = 6 + k * cell_w + (cell_w - tag.size_mm[0]) / 2, 6 + (k + 0.5) * cell_w
             items += [Shape(_placed(p.region, x, bottom), hex_of(p.colour), INK) for p in tag.layers]
             pieces = f", {order.quantity} pieces" if order.quantity > 1 else ""
-            lines = (f"{clean(order.order, 20)}: {clean(tag.name, 30)}{pieces}", clean(tag.face, 44))
-            for n, (line, colour) in enumerate(zip(lines, (INK, PALE), strict=True)):
-                items.append(Text(6 + (k + 0.5) * cell_w, bottom + 5.0 + 4.0 * n, line, 3.2, colour, "middle"))
-        y = bottom + 18.0
-    return Scene(columns * cell_w + 12, y - 2.0, f"{len(tags)} tags", tuple(items))
+            items += name_items(clean(tag.name, 30), drawn, middle, bottom + 5.2, 3.6, "middle")
+            items.append(Text(middle, bottom + 9.2, clean(tag.face, 44), 2.8, INK, "middle"))
+            items.append(Text(middle, bottom + 12.8, f"{clean(order.order, 20)}{pieces}", 2.8, PALE, "middle"))
+        y = bottom + 21.0
+    return Scene(columns * cell_w + 12, y - 4.0, f"{len(tags)} tags", tuple(items))
 
 
 @dataclass(frozen=True, slots=True)

@@ -92,6 +92,26 @@ class Scene:
     items: tuple[Item, ...]
 
 
+def name_items(name: str, drawn: BaseGeometry, x: float, y: float, size: float, anchor: str = "start") -> list[Item]:
+    """A name on the sheet: written where the writing font of pictures has its letters, else as ``drawn`` by its face.
+
+    ``drawn`` may be in any unit, y up; it is brought to the height of writing of ``size`` on the baseline ``y``.
+    """
+    if all(c.isascii() or c in WRITABLE for c in name) or drawn.is_empty:
+        return [Text(x, y, name, size, INK, anchor)]
+    x0, y0, x1, y1 = drawn.bounds
+    scale = min(0.95 * size / (y1 - y0), 12 * size / (x1 - x0))
+    left = x - {"start": 0.0, "middle": 0.5, "end": 1.0}[anchor] * scale * (x1 - x0)
+    placed = shapely.transform(
+        drawn, lambda c: np.column_stack([left + scale * (c[:, 0] - x0), y + 0.15 * size - scale * (c[:, 1] - y0)])
+    )
+    return [Shape(placed, INK)]
+
+
+WRITABLE = "’‘“”°…·"
+"""Beyond ASCII, what the writing font of PNG pictures (Pillow's own) surely has."""
+
+
 def check_scene(check: Check) -> Scene:
     """Three layers at true proportion, a millimetre ruler, and every weak spot marked, numbered and told in words."""
     left, bottom, right, top = shapely.bounds(np.asarray(check.regions, dtype=object)).T
@@ -99,20 +119,20 @@ def check_scene(check: Check) -> Scene:
     em = max(1.6, min(3.0, (x1 - x0) / 30))
     margin = 2.0 * em
     width = max(x1 - x0, 31 * em) + 2 * margin
-    spots = _numbered(check.weak_spots)
-    head = (8.4 if spots else 6.2) * em
+    spots = numbered(check.weak_spots)
+    head = (10.2 if spots else 8.0) * em
 
     def place(region: BaseGeometry) -> BaseGeometry:
         return shapely.transform(region, lambda c: np.column_stack([c[:, 0] - x0 + margin, y1 - c[:, 1] + head]))
 
     hold = check.hold
     verdict = "holds" if hold.holds else "does not hold"
-    # The name itself is drawn below in its own face; the writing font need not have its letters.
     items: list[Item] = [
-        Text(margin, 2.0 * em, f"{check.family} {check.style}", 1.3 * em, INK),
-        Text(margin, 3.6 * em, f"{verdict}: hold {hold.hold} of 100", em, INK if hold.holds else MARK),
+        *name_items(check.name, check.regions[-1], margin, 2.2 * em, 1.6 * em),
+        Text(margin, 3.9 * em, f"{check.family} {check.style}", 1.1 * em, INK),
+        Text(margin, 5.4 * em, f"{verdict}: hold {hold.hold} of 100", em, INK if hold.holds else MARK),
         Text(
-            margin, 5.0 * em,
+            margin, 6.8 * em,
             f"capitals {check.cap_height_mm:.1f} mm, {check.process}, join offset {check.join_offset_mm:.2f} mm",
             0.85 * em, INK,
         ),
@@ -182,7 +202,7 @@ MOST_MARKS = 12
 _ORDER = ("gap", "loose part", "neck", "thin stroke", "counter", "slit", "pinhole")
 
 
-def _numbered(spots: tuple[WeakSpot, ...]) -> list[WeakSpot]:
+def numbered(spots: tuple[WeakSpot, ...]) -> list[WeakSpot]:
     """The gravest spots first by kind, at most ``MOST_MARKS``, then from left to right."""
     worst = sorted(spots, key=lambda s: (_ORDER.index(s.kind), s.size_mm if s.kind != "gap" else -s.size_mm))
     return sorted(worst[:MOST_MARKS], key=lambda s: s.x_mm)
