@@ -90,7 +90,9 @@ def one_name(face: Face, name: str) -> Outcome:
             done.verdict, done.words = "lacks", " ".join(missing)
             return done
         start = time.process_time()
-        solved = fit_face(face, name, Size("cap-height", cap_mm), process, Levers(size_fixed=at % 2 == 0, weight_free=True))
+        solved = fit_face(
+            face, name, Size("cap-height", cap_mm), process, Levers(size_fixed=at % 2 == 0, weight_free=True)
+        )
         if not solved.holds:
             done.verdict, done.words = "missed", "; ".join(solved.misses)
             return done
@@ -159,14 +161,16 @@ def main() -> None:
         print(f"  {verdict:<8} {count}")
     for o in done:
         if o.verdict in ("failed", "no ring") or o.faults:
-            print(f"  {o.verdict}: {o.face}, {o.name!r}, {o.process}, {o.cap_height_mm:g} mm: {o.words} {o.faults or ''}")
+            case = f"{o.face}, {o.name!r}, {o.process}, {o.cap_height_mm:g} mm"
+            print(f"  {o.verdict}: {case}: {o.words} {o.faults or ''}")
     for fault, count in Counter(f for o in done for f in o.faults).most_common():
         print(f"  fault × {count}: {fault}")
     held = [o for o in done if o.verdict == "held"]
     percentiles("fit and ring", [o.fit_s for o in held])
     percentiles("all exports", [o.export_s for o in held])
     percentiles("both", [o.fit_s + o.export_s for o in held])
-    print(f"faults: {sum(bool(o.faults) for o in done)} of {len(held)} that hold; failed {sum(o.verdict == 'failed' for o in done)}")
+    failed = sum(o.verdict == "failed" for o in done)
+    print(f"with a fault: {sum(bool(o.faults) for o in held)} of {len(held)} that hold; failed: {failed}")
 
 
 if __name__ == "__main__":

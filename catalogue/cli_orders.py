@@ -11,7 +11,6 @@ import json
 import multiprocessing
 import os
 import re
-import sys
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
@@ -52,7 +51,7 @@ def add_command(add: Add) -> None:
         "file", type=Path, nargs="?", metavar="FILE.csv", help="columns: name, face, cap_height, width, colours ..."
     )
     orders.add_argument("--demo", action="store_true", help="take the 40 orders of an invented shop; see --save-demo")
-    orders.add_argument("--save-demo", type=Path, metavar="OUT.csv", help="write these 40 orders as a file to start from")
+    orders.add_argument("--save-demo", type=Path, metavar="OUT.csv", help="write these orders as a file to start from")
     orders.add_argument("--out", type=Path, metavar="DIR", help="folder to write into")
     orders.add_argument("--process", default="nozzle-0.4", metavar="NAME", help="process where a row names none")
     orders.add_argument("--formats", default="3mf,svg", metavar="LIST", help="any of svg,dxf,stl,3mf,png")
@@ -100,7 +99,7 @@ def _orders(options: argparse.Namespace) -> int:
 
     if options.save_demo:
         write_file(options.save_demo, demo_csv())
-        print(f"40 orders written to {options.save_demo}; make them with: letterhold orders {options.save_demo} --out shop")
+        print(f"40 orders written to {options.save_demo}; next: letterhold orders {options.save_demo} --out shop")
         return 0
     if not options.out:
         raise UsageError("no folder to write into; give --out DIR")
@@ -229,7 +228,8 @@ def make_order(store: Store, order: Order, shop: Shop, folder_name: str) -> Made
                 raise UsageError(without)
             solved = fit_face(face, order.name, size, process, levers)
         if not solved.holds:
-            return Made(Result(order, face.title, reason=f"does not hold: {'; '.join(solved.misses)}; take another face"))
+            reason = f"does not hold: {'; '.join(solved.misses)}; take another face"
+            return Made(Result(order, face.title, reason=reason))
         tag = make_tag(solved, process, title_of(face, solved), order.ring, 3, order.colours)
         drawn = typesetter(face).set(" ".join(order.name.split())).region
         folder = shop.out / folder_name
@@ -282,7 +282,8 @@ def _columns(store: Store) -> Columns:
 
 def _stamp(order: Order, face: Face, process: Process, formats: tuple[str, ...]) -> str:
     """The same only where the same files would be written."""
-    parts = (order.key, face.digest, str(face.face_index), repr(sorted(face.coordinates.items())), repr(process), *formats)
+    font = (face.digest, str(face.face_index), repr(sorted(face.coordinates.items())))
+    parts = (order.key, *font, repr(process), *formats)
     return hashlib.sha256("\x1f".join(parts).encode()).hexdigest()
 
 
@@ -336,7 +337,7 @@ def write_sheets(done: Sequence[tuple[Order, Made]], out: Path, bed_side_mm: flo
     """
     from catalogue.exports.threemf import plate_threemf
     from catalogue.orders import contact_sheet, plate, plate_scene
-    from catalogue.picture import png, svg, write_picture
+    from catalogue.picture import png, svg
     from catalogue.writing import write_file
 
     made = [(order, one.tag, one.drawn) for order, one in done if one.tag is not None and one.drawn is not None]

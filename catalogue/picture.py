@@ -263,7 +263,7 @@ def _ring(points: NDArray[np.float64]) -> str:
     return "M" + ("%.3f %.3fL" * len(points) % tuple(points.ravel().tolist()))[:-1] + "Z"
 
 
-PX_PER_MM = 12
+PX_PER_MM = 10
 MOST_PX = 2400
 _SHIFT = 6
 """Binary places of a pixel in OpenCV's coordinates."""
@@ -271,17 +271,18 @@ _SHIFT = 6
 
 def png(scene: Scene) -> bytes:
     """The scene as a PNG at ``PX_PER_MM`` pixels a millimetre, fewer where it would be wider than ``MOST_PX``."""
-    from io import BytesIO
-
-    from PIL import Image
+    import cv2
 
     px = min(PX_PER_MM, MOST_PX / scene.width)
-    sheet = np.full((int(scene.height * px), int(scene.width * px), 3), _rgb(PAPER), dtype=np.uint8)
+    row = np.tile(np.array(_bgr(PAPER), dtype=np.uint8), (1, int(scene.width * px), 1))
+    sheet = np.repeat(row, int(scene.height * px), axis=0)
     for item in scene.items:
         _paint(sheet, item, px)
-    out = BytesIO()
-    Image.fromarray(sheet).save(out, "PNG", compress_level=1)  # half the time of level 6, a tenth larger
-    return out.getvalue()
+    # Run lengths suit flat colours: a third of the time of the usual strategy, a sixth larger.
+    done, data = cv2.imencode(".png", sheet, [cv2.IMWRITE_PNG_STRATEGY, cv2.IMWRITE_PNG_STRATEGY_RLE])
+    if not done:
+        raise ValueError("the picture cannot be written as PNG; write it as SVG")
+    return bytes(data)
 
 
 def _paint(sheet: NDArray[np.uint8], item: Item, px: float) -> None:
@@ -292,11 +293,11 @@ def _paint(sheet: NDArray[np.uint8], item: Item, px: float) -> None:
         return np.rint((points * px - 0.5) * (1 << _SHIFT)).astype(np.int32)
 
     def fill(rings: list[NDArray[np.int32]], colour: str) -> None:
-        cv2.fillPoly(sheet, rings, _rgb(colour), cv2.LINE_AA, _SHIFT)
+        cv2.fillPoly(sheet, rings, _bgr(colour), cv2.LINE_AA, _SHIFT)
 
     def draw(rings: list[NDArray[np.int32]], closed: bool, colour: str, width_mm: float) -> None:
         wide = max(1, round(width_mm * px))
-        cv2.polylines(sheet, rings, closed, _rgb(colour), wide, cv2.LINE_AA, _SHIFT)
+        cv2.polylines(sheet, rings, closed, _bgr(colour), wide, cv2.LINE_AA, _SHIFT)
 
     if isinstance(item, Patch):
         rings = [fixed(item.points)]
@@ -315,10 +316,10 @@ def _paint(sheet: NDArray[np.uint8], item: Item, px: float) -> None:
         centre = tuple(fixed(np.array([item.x, item.y])).tolist())
         radius = round(item.radius * px * (1 << _SHIFT))
         if item.fill:
-            cv2.circle(sheet, centre, radius, _rgb(item.fill), cv2.FILLED, cv2.LINE_AA, _SHIFT)
+            cv2.circle(sheet, centre, radius, _bgr(item.fill), cv2.FILLED, cv2.LINE_AA, _SHIFT)
         if item.width:
             wide = max(1, round(item.width * px))
-            cv2.circle(sheet, centre, radius, _rgb(item.colour), wide, cv2.LINE_AA, _SHIFT)
+            cv2.circle(sheet, centre, radius, _bgr(item.colour), wide, cv2.LINE_AA, _SHIFT)
     else:
         _write(sheet, item, px)
 
@@ -337,12 +338,13 @@ def _write(sheet: NDArray[np.uint8], item: Text, px: float) -> None:
     top = round(item.y * px) + y0
     ink = np.asarray(mask)[max(0, -top) : sheet.shape[0] - top, max(0, -left) : sheet.shape[1] - left, None] / 255.0
     place = sheet[max(0, top) : max(0, top) + ink.shape[0], max(0, left) : max(0, left) + ink.shape[1]]
-    place[:] = np.rint(place * (1 - ink) + np.array(_rgb(item.colour)) * ink)
+    place[:] = np.rint(place * (1 - ink) + np.array(_bgr(item.colour)) * ink)
 
 
 @lru_cache(maxsize=256)
-def _rgb(colour: str) -> tuple[int, int, int]:
-    return int(colour[1:3], 16), int(colour[3:5], 16), int(colour[5:7], 16)
+def _bgr(colour: str) -> tuple[int, int, int]:
+    """OpenCV's order."""
+    return int(colour[5:7], 16), int(colour[3:5], 16), int(colour[1:3], 16)
 
 
 def write_picture(scene: Scene, path: Path) -> None:

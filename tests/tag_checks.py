@@ -13,6 +13,7 @@ from pathlib import Path
 import ezdxf
 import lib3mf
 import numpy as np
+import shapely
 import trimesh
 from lxml import etree
 from numpy.typing import NDArray
@@ -28,12 +29,14 @@ PX_MM = 0.05
 """A pixel of the simulated print: a ninth of a 0.45 mm line."""
 
 
-def paint(region: BaseGeometry) -> tuple[NDArray[np.bool_], NDArray[np.float64]]:
+def paint(
+    region: BaseGeometry, frame: tuple[float, float, float, float] | None = None
+) -> tuple[NDArray[np.bool_], NDArray[np.float64]]:
     """Pixels whose centre lies in the region, and the place of pixel (0, 0) in mm, x first.
 
     Even-odd: every edge flips all pixels to the right of where it crosses a row.
     """
-    low, high = np.array(region.bounds).reshape(2, 2) + np.array([[-2], [2]]) * PX_MM
+    low, high = np.array(frame or region.bounds).reshape(2, 2) + np.array([[-2], [2]]) * PX_MM
     columns, rows = (np.ceil((high - low) / PX_MM).astype(int) + 1).tolist()
     flips = np.zeros((rows, columns + 1), dtype=np.int32)
     for polygon in polygons_of(region):
@@ -68,16 +71,14 @@ def print_faults(tag: Tag) -> list[str]:
         found.append("print: letters come apart when shrunk by a line")
     elif set(on.tolist()) != {int(on[0])}:
         found.append("print: the ring comes off when shrunk by a line")
-    if label(picture, connectivity=2).max() != 1:
+    # A tip thinner than a pixel may show as a pixel of its own; a piece is at least a line wide.
+    pieces = np.bincount(label(picture, connectivity=2).ravel())[1:] * PX_MM**2
+    if (pieces > tag.process.line_width_mm**2).sum() != 1:
         found.append("print: more than one piece on the bed")
     for below, above in zip(tag.bands, tag.bands[1:], strict=False):
-        one, corner = paint(below.region)
-        two, other = paint(above.region)
-        x, y = np.rint((other - corner) / PX_MM).astype(int)
-        tall, wide = min(two.shape[0], one.shape[0] - y), min(two.shape[1], one.shape[1] - x)
-        over = two[:tall, :wide] & ~one[y : y + tall, x : x + wide]
-        # The two pictures' grids lie up to half a pixel apart: only what is wider than that counts.
-        if isotropic_erosion(over, 1.5).any():
+        frame = shapely.union_all([shapely.box(*below.region.bounds), shapely.box(*above.region.bounds)]).bounds
+        over = paint(above.region, frame)[0] & ~paint(below.region, frame)[0]
+        if isotropic_erosion(over, 1.0).any():  # a single row of pixels is their own roughness
             found.append(f"print: {above.name} hangs over {below.name}")
     return found
 

@@ -63,9 +63,7 @@ def pull_text(tag: Tag, force_n: float) -> str:
     """What a pull at the ring asks of the plastic, against what printed PLA carries."""
     mean = ring_stress_mpa(tag, force_n)
     edge = EDGE_FACTOR * mean
-    verdict = (
-        "within" if edge <= ALONG_LAYERS_MPA else "at the edge of the hole above, so a hard tug may break it; on average within"
-    )
+    verdict = "within" if edge <= ALONG_LAYERS_MPA else "on average within, at the edge of the hole above"
     return (
         f"Pulled with {force_n:g} N, as if {force_n / 9.81:.0f} kg hung on it, each square millimetre of the ring bears"
         f" {mean:.0f} N, at the edge of the hole about {edge:.0f} N (three times, from memory). That is {verdict} the"
