@@ -57,8 +57,8 @@ LETTER_THIN_SHARE = 0.15
 """Share of one letter's centre line that may be thinner than the least wall: tips and sharp joins."""
 
 LEAN_MM = 0.01
-"""Outline points that stray less are dropped: under a step of common printers' axes (0.0125 mm, from memory). That leaves a
-third of the points, and all that follows takes a third of the time."""
+"""Outline points that stray less are dropped: under a step of common printers' axes (0.0125 mm, from memory). That
+leaves a third of the points, and all that follows takes a third of the time."""
 
 OPEN_SHARE = 0.5
 """Share of the least gap below which an opening surely fuses (check values: below about 0.3 mm at a 0.4 mm nozzle)."""

@@ -41,6 +41,9 @@ MOST_TRIES, APART_MM = 12, 1.0
 WEBS_MM = (1.9, 3.0, 5.0)
 """How far outside the ring a web to the base may reach: a wall first, more where that does not hold half of it."""
 
+BLUNT_LINES = 4.0
+"""Width in lines of what may stand above the ring beside it."""
+
 ROUND_MM = 1.0
 """Radius in the corners between web and base."""
 
@@ -243,8 +246,8 @@ def _seated(
     whole = shapely.union(cut, shapely.difference(outer, hole))
     if len(polygons_of(whole)) != 1:
         return None
-    # A web runs out to nothing along the ring; above the ring only what prints as a line may stand.
-    thick = _opened(shapely.intersection(cut, near), process.line_width_mm / 2)
+    # A web runs out to nothing along the ring; above the ring it ends bluntly, in what prints as a few lines.
+    thick = _opened(shapely.intersection(cut, near), BLUNT_LINES / 2 * process.line_width_mm)
     cut = shapely.union(shapely.difference(base, hole), shapely.intersection(thick, cut))
     rim = shapely.difference(whole, cut)
     centre = shapely.centroid(whole)
