@@ -12,7 +12,7 @@ import sqlite3
 import sys
 from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NoReturn
 
 if TYPE_CHECKING:
     from catalogue.check import Check
@@ -75,13 +75,29 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return 2
 
 
+class _Parser(argparse.ArgumentParser):
+    """Names the nearest command or choice in its complaint, in one line."""
+
+    def error(self, message: str) -> NoReturn:
+        import difflib
+        import re
+
+        match = re.search(r"(argument -\S+: )?[^:]*invalid choice: '?([^']*?)'? \(choose from (.*)\)", message)
+        if match:
+            choices = [c.strip(" '") for c in match[3].split(",")]
+            near = difflib.get_close_matches(match[2], choices, 1, 0.5)
+            hint = f"did you mean {near[0]}?" if near else f"use one of {', '.join(choices)}"
+            message = f"{match[1] or ''}{match[2]!r} is not known; {hint}"
+        self.exit(2, f"{self.prog}: {message}; see {self.prog} --help\n")
+
+
 def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(
+    parser = _Parser(
         prog="letterhold",
         description="Finds fonts whose letters hold together when a name is cut as a solid tag and printed.",
         epilog="Start with: letterhold demo",
     )
-    commands = parser.add_subparsers(title="commands", metavar="COMMAND")
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND", parser_class=_Parser)
 
     def add(name: str, run: Callable[[argparse.Namespace], int], summary: str, example: str) -> argparse.ArgumentParser:
         command = commands.add_parser(name, help=summary, description=summary, epilog=f"Example: letterhold {example}")
@@ -219,12 +235,12 @@ def _scan(options: argparse.Namespace) -> int:
     return 0
 
 
-def _progress(items: Iterable[Any], total: int, label: str) -> Iterable[Any]:
+def _progress(items: Iterable[Any], total: int, label: str, unit: str = "font") -> Iterable[Any]:
     if not sys.stderr.isatty() or total == 0:
         return items
     from tqdm import tqdm
 
-    bar: Iterable[Any] = tqdm(items, total=total, desc=label, unit="font", leave=False)
+    bar: Iterable[Any] = tqdm(items, total=total, desc=label, unit=unit, leave=False)
     return bar
 
 
@@ -418,7 +434,7 @@ def _check(options: argparse.Namespace) -> int:
 
 
 def _print_check(check: Check) -> None:
-    from catalogue.picture import KINDS
+    from catalogue.picture import KINDS, numbered
 
     verdict = "holds" if check.hold.holds else "does not hold"
     print(f"“{check.name}” in {check.family} {check.style}: {verdict}, hold {check.hold.hold} of 100")
@@ -438,8 +454,11 @@ def _print_check(check: Check) -> None:
         )
     for reason in check.hold.reasons:
         print(f"  {_points(reason.points)} {reason.text}")
-    for spot in check.weak_spots:
-        print(f"  at {spot.x_mm:6.1f}, {spot.y_mm:5.1f}: {KINDS[spot.kind]} ({spot.size_mm:.2f}, {spot.layer})")
+    # Numbered as in the picture; lesser ones, which it leaves out, come last and without a number.
+    marked = numbered(check.weak_spots)
+    for number, spot in [*enumerate(marked, 1), *((0, s) for s in check.weak_spots if s not in marked)]:
+        place = f"at {spot.x_mm:6.1f}, {spot.y_mm:5.1f}"
+        print(f"  {number or '':>2} {place}: {KINDS[spot.kind]} ({spot.size_mm:.2f}, {spot.layer})")
     print(CAUTION)
 
 
