@@ -197,10 +197,10 @@ def measure(cases: list[Case], show: bool) -> dict[str, float]:
                 else ""
             )
             if label:
-                why = next((e.quote for e in verdict.evidence if e.claim), "")
+                why = verdict.reasons[0] if label == "UNSETTLED" else next((e.quote for e in verdict.evidence if e.claim), "")
                 wrong[
                     f"{label} {case.package}: {case.truth} / {verdict.spdx or '-'} {verdict.verdict} | "
-                    f"{'; '.join(verdict.conflicts)[:150]} | {why[:170]}"
+                    f"{'; '.join(verdict.conflicts)[:150]} | {why[:300]}"
                 ] += 1
     for line, count in sorted(wrong.items()):
         print(f"  {count} x {line}")

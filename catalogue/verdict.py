@@ -353,8 +353,8 @@ def _with_exceptions(found: tuple[Finding, ...]) -> tuple[Finding, ...]:
 
 _KNOWN = "|".join((  # phrases that are understood, on flattened lower-case text
     r"(?:https?:/*|www\.)(?![^\s\"'<>()]*\b(?:not?|non|nicht|pas|except|only|nur|apply)\b)[^\s\"'<>()]+[^\s\"'<>().,;:]/?",
-    r"[\w.+-]+@[\w-]+(?:\.[\w-]+)+|\b(?:[a-z0-9-]{2,}\.)+(?:com|org|net|de|info|edu|io|co|jp|fr|uk|cz|ru|it|br|th|ar|me|in)(?:\.\w\w)?\b(?:/[^\s\"'<>()]*[\w/])?",
-    r"all rights? (?:are )?reserved(?: worldwide)?|(?:alle rechte vorbehalten|tous droits réservés|todos los derechos reservados|tutti i diritti riservati|todos os direitos reservados|все права защищены)",
+    r"[\w.+-]+@[\w-]+(?:\.[\w-]+)+|(?<!\w)@\w+|\w+ ?\|?\(?at\)?\|? \w+ ?\(?dot\)? (?:\w+ ?\(?dot\)? )?[a-z]{2,3}\b|\b(?:[a-z0-9-]{2,}\.)+(?:com|org|net|de|info|edu|io|co|jp|fr|uk|cz|ru|it|br|th|ar|me|in)(?:\.\w\w)?\b(?:/[^\s\"'<>()]*[\w/])?",
+    r"(?:all|some) rights? (?:are )?re(?:ser|ver)[sv]ed(?: worldwide)?|(?:alle rechte vorbehalten|tous droits réservés|todos los derechos reservados|tutti i diritti riservati|todos os direitos reservados|все права защищены)",
     r"(?:registered )?in (?:the )?(?:u\.? ?s\.?|united states)(?: of america)?(?: patent (?:and|&) trademark office)?,? (?:and(?:/or)? (?:in )?(?:certain )?other (?:jurisdictions|countries))|(?:which |and )?may be registered in (?:certain|other|some) (?:other )?(?:jurisdictions|countries)",
     r"(?:copyright|\(c\)|©)[ ©(c)]*\d{4}[-\d, ]*(?:by )?(?!only|not|no\b|for\b|private|personal|use)[a-z][a-z0-9-]*",
     r"\bv\.?[\d.]+|\b[\w-]+\.(?:txt|md|html?|pdf)\b|\bfaq\b",
@@ -427,6 +427,14 @@ publicada distribuida términos del se questo carattere è sotto licenza il lo g
 disponibile personale consentito termini della con sob licença os da do livre distribuída disponível termos этот шрифт
 распространяется под лицензией лицензия по на условиях и для коммерческого использования свободный открытая доступен
 опубликован использование batang dotum gulim headline q_ a_ national originally preamble per hinted basis disclaimer
+that as other another glyph some copyleft accompany accompanies bsd-style gpl-style scripts gsub gpos kerning encoding encoded pick choose one both
+website web site www page homepage contact contacts e-mail mailto sourceforge github wiki index html
+alternative alternate variant variants cursive oblique italics light medium black extra semi ultra thin condensed
+proportional fixed-width width uppercase lowercase letter letters lettering alphabet alphabets character characters
+digits numerals accents diacritics punctuation symbols ligature ligatures stroke strokes weight weights style styles
+typeset typesetting typography typographic typographer outlines bitmap bitmaps latin greek cyrillic arabic hebrew
+library archive repository revision build beta alpha release releases date updated update converted conversion
+generated digitization digitisation digitalized engineered mastered produced maintained edited supervised programming
 """
 _KNOWN_WORDS = frozenset(_VOCABULARY.split())
 _KNOWN_HAN = (
@@ -444,15 +452,23 @@ de da do di du del della der den la le van von und y e et i al el bin ibn o of a
 """
 _PARTICLES = frozenset(_SMALL.split())
 _NOT_NAMES = r"^(?:only|use|us[ae]ge|personal|private|home|hobby|stud\w+|schools?|commercial\w*|sale|sell\w*|goods|products?|shops?|no|not|non\w*|never|except\w*|without|but|if|unless|until|nur|nicht|ohne|kein\w*|für|privat\w*|pas|sauf|sans|non|pour|sin|para|salvo|senza|per|sem|только|кроме|не|без|для|demo|trial|test|evaluation|review\w*|beta|ask|contact|buy|pay|who|which|whose|qui|que|der|die|das)$"
-_NAMED = r"^\W*(?:19|20)\d\d\b|copyright|\(c\)|©|(?:ed|made|written|redrawn|drawn|\d{4}|\bwork|\bfont|\boutlines?),? by\b|^\W*by\b|trade ?mark|reserved font name|\bbased (?:up)?on\b|\bauthors?\b|\bdesigner\b|фирма"  # words after which names stand
+_OWNED = r"^\W*(?:19|20)\d\d\b|copyright|\(c\)|©|trade ?mark|reserved font name|\bauthors?\b|\bdesigner\b|фирма"
+"""A sentence with one of these names people and companies."""
+_MADE = r"(?:ed|made|written|redrawn|drawn|\d{4}|\bwork|\bfont|\boutlines?),? by\b|^\W*by\b|\bbased (?:up)?on\b"
+"""Behind one of these stand names."""
+_HOLDER_WORDS = frozenset((
+    "student students teachers course school university academy faculty department institute friends community members "
+    "group studio partners sons brothers heirs design visual graphic arts"
+).split())
+"""What a holder may be called in a sentence that names holders."""
 _TOPIC = (
     r"\bnobody|\bpatron|(?<![\w-])pays\b|\bapprov|exclus|\bno (?:release|use)\b|"
     r"licen[cs]|lizenz|licen[zç]|лиценз|许可|授权|許諾|ライセンス|\bofl\b|commerc|kommerz|gewerb|comerc|коммер|商|业|業|\bs(?:ell|old|ale)|\bvend|verkauf|händler|\bwaren?\b|produ[ck](?!ed by)|"
     r"\bgoods|merch|market|\bshops?\b|\bstore|\bkauf|\bachet|compra|\bbuy|(?<![\w-])pa(?:y|id)\b|fee\b|gebühr|tantiem|redevanc|\bcan[oô]n\b|\bquota|\btaxa?s?\b|royalt|\bow(?:e|ns?|ed)\b|\bdeben?\b|\bdevono|\bdevem|doivent|schuld|"
-    r"exclusiv|exklusiv|esclusiv|permi[st]|permes|erlaub|genehm|consent|contact|kontakt|get in touch|\bask\b|请|連絡|联系|ください|пиш|связ|плат|взнос|запре|только|кроме|"
+    r"exclusiv|exklusiv|esclusiv|permi[st]|permes|erlaub|genehm|consent|contact(?!s?(?:\s*:|[^.;]{0,40}@))|kontakt|get in touch|\bask\b|请|連絡|联系|ください|пиш|связ|плат|взнос|запре|только|кроме|"
     r"restrict|forbid|prohib|verbot|interdi[tc]|viet|proib|\bonly\b|\bnur\b|\balone\b|seul|sólo|solo\b|apenas|soltanto|privat|personal|private|demo|trial|\bbeta copy|reviewer|evaluat|"
     r"\bmust\b|\bshall\b|may not|cannot|can't|don't|do not|not (?:be|for|to)\b|rights|rechte|droits|derechos|diritti|direitos|прав|权|権|"
-    r"manufactur|fabri[ck]|fabricant|herstell|hersteller|produttor|изготов|制作|製作|makers?\b|sellers?\b|vendors?|client|customer|kunden|craft|student|school|schule|hochschule|école|escuel|scuol|escol|школ|学校|member|mitglied|adhérent|soci[ios]*\b|членов|会員|会员")
+    r"manufactur|fabri[ck]|fabricant|herstell|hersteller|produttor|изготов|制作|製作|makers?\b|sellers?\b|vendors?|client|customer|kunden|craft|students?(?! of)|school|schule|hochschule|école|escuel|scuol|escol|школ|学校|member|mitglied|adhérent|soci[ios]*\b|членов|会員|会员")
 """Words about rights, trade and people, in nine languages: a description that has none of them is left alone."""
 
 
@@ -480,7 +496,9 @@ def _grammar() -> dict[str, re.Pattern[str]]:
         "end": re.compile(
             r"(?<!\b[A-Z])(?<!\binc)(?<!\bInc)(?<!\bLtd)(?<!\bCo)(?<!\bCorp)(?<!\bMr)(?<!\bDr)(?<!\bSt)\.(?=\s|$)|[!;?](?=\s|$)|[。！？；¶]"
         ),
-        "named": re.compile(_NAMED),
+        "opening": re.compile(r"\W*"),
+        "owned": re.compile(_OWNED),
+        "made": re.compile(_MADE),
         "person": re.compile(r"\bby (?:[A-Z][\w.]*,? ){1,3}[A-Z]\w+"),
         "not_names": re.compile(_NOT_NAMES),
         "topic": re.compile(_TOPIC),
@@ -511,21 +529,33 @@ def not_understood(text: str) -> tuple[Odd, ...]:
     at, listed = 0, False
     for stop, after in [*((m.start(), m.end()) for m in rules["end"].finditer(rest)), (len(rest), len(rest))]:
         part = rest[at:stop]
-        odd = [w for w in rules["word"].findall(part) if (len(w) > 1 or not w.isascii()) and not _is_known(w)]
+        hits = list(rules["word"].finditer(rest, at, stop))
         dated = rules["dated"].search(low, at, stop) is not None if "19" in part or "20" in part else False
-        named = (rules["named"].search(low, at, stop) or rules["person"].search(flat, at, stop)) is not None
-        if named:
-            odd = [w for w in odd if not _is_name(w)]
-        elif dated:
+        owned = rules["owned"].search(low, at, stop) is not None
+        made = rules["made"].search(low, at, stop) or rules["person"].search(flat, at, stop)
+        named = owned or made is not None
+        odd, names = [], 0
+        for number, hit in enumerate(hits):
+            word = hit[0]
+            if len(word) < 2 and word < "\u2e80" or _is_known(word):
+                continue
+            name = _is_name(word) or (owned and word.lower() in _HOLDER_WORDS)
+            if name and not owned and number == 0 and rules["opening"].fullmatch(flat, at, hit.start()):
+                name = len(hits) == 1 or not hits[1][0].islower()  # any word has a capital there
+            if name and (owned or (made is not None and hit.start() >= made.start())):
+                continue
+            names += name
+            odd.append(word)
+        if not named and dated:
             odd.append("(date)")
         if odd:
             topic = rules["topic"].search(low, at, stop) is not None
             line = "," in part or "www" in low[at:stop]
-            second = listed and not topic and line and all(_is_name(w) for w in odd)  # of a list of names
+            second = listed and not topic and line and names == len(odd)  # of a list of names
             picture = part.count("_") + part.count("|") > 7 or sum(map(str.isalpha, part)) * 5 <= len("".join(part.split()))  # drawn with characters
             if not second and not picture:
-                design = named or rules["design"].search(low, at, stop) is not None or all(_is_name(w) for w in odd)
-                prose = not named or any(not _is_name(w) and w.lower() not in _DESIGN_WORDS for w in odd)
+                design = named or rules["design"].search(low, at, stop) is not None or names == len(odd)
+                prose = names < sum(w.lower() not in _DESIGN_WORDS for w in odd)
                 said = clean(flat[at:stop].strip(), QUOTE)
                 out.append(Odd(said, frozenset(w.lower() for w in odd), topic, prose, design))
         at, listed = after, named
@@ -579,7 +609,7 @@ def _unclear(raw: tuple[Evidence, ...]) -> tuple[Evidence, str] | None:
         if not (grants or about or notice) and not _grammar()["topic"].search(item.quote.lower()):
             continue
         for odd in not_understood(item.quote):
-            if (odd.topic or (grants and not about) or (notice and odd.prose) or (about and not odd.design)):
+            if (odd.topic or (grants and not about and odd.prose) or (notice and odd.prose) or (about and not odd.design)):
                 family = _family_words(raw) if family is None else family
                 if odd.words - family:
                     return item, odd.sentence
