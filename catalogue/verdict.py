@@ -358,7 +358,7 @@ _KNOWN = "|".join((  # phrases that are understood, on flattened lower-case text
     r"(?:registered )?in (?:the )?(?:u\.? ?s\.?|united states)(?: of america)?(?: patent (?:and|&) trademark office)?,? (?:and(?:/or)? (?:in )?(?:certain )?other (?:jurisdictions|countries))|(?:which |and )?may be registered in (?:certain|other|some) (?:other )?(?:jurisdictions|countries)",
     r"(?:copyright|\(c\)|©)[ ©(c)]*\d{4}[-\d, ]*(?:by )?(?!only|not|no\b|for\b|private|personal|use)[a-z][a-z0-9-]*",
     r"\bv\.?[\d.]+|\b[\w-]+\.(?:txt|md|html?|pdf)\b|\bfaq\b",
-    r"\w+ changes are in (?:the )?public domain|no modification of the licen[cs]e is permitted, only verbatim copy is allowed",
+    r"(?:\w+ ){1,2}(?:changes|extensions|additions) are in (?:the )?public domain|no modification of the licen[cs]e is permitted, only verbatim copy is allowed",
     r"if not,? (?:see|write to)(?: the)?(?: free software foundation[^¶]{0,100}?usa)?|51 franklin st\w*,? fifth floor,? boston,? ma 0?2110[-\d]*,? usa|59 temple place[^¶]{0,60}?usa",
     r"see the (?:sil open font|gnu general public|apache|mit) licen[cs]e for the specific language,? permissions and limitations "
     r"(?:governing your use of this font software|under the licen[cs]e)",
@@ -379,6 +379,10 @@ _KNOWN = "|".join((  # phrases that are understood, on flattened lower-case text
     r"in no event shall [^¶]{0,700}?(?:dealings? in the (?:font )?software|possibility of such damages?|$)",
     r"(?:if so: )?[\w ]{0,40}grants anyone the right to use this work for any purpose,? without any conditions,? unless such conditions are required by law|"
     r"legally possible; if so:?|latin glyphs are based on|based on (?:the )?\"[^\"¶]{1,40}\"",
+    r"(?:see )?(?:the )?project (?:is )?(?:hosted (?:on|at)|website|web ?site|home ?page|page|url)(?: is)?|"
+    r"please (?:report|submit|send)(?: any)? (?:bugs|errors|corrections|comments|feedback|suggestions|questions) to|"
+    r"(?:this|the) (?:font )?software is provided (?:by [^¶]{0,60})?\"?as is\"?[^¶]{0,1200}?(?:dealings? in the (?:font )?software|possibility of such damages?)|"
+    r"[^.¶]{0,40}(?:지적 ?재산권|저작권)은 [^.¶]{1,40}에 있습니다|"
     r"in whole or in part|part or in whole|you are allowed to distribute or use this software in as many computer systems as you wish,? with or without "
     r"modifications,? provided you transfer these rights with the software",
     r"everyone is permitted to copy and distribute verbatim copies of this licen[cs]e document,? but changing it is not allowed",
@@ -427,7 +431,7 @@ publicada distribuida términos del se questo carattere è sotto licenza il lo g
 disponibile personale consentito termini della con sob licença os da do livre distribuída disponível termos этот шрифт
 распространяется под лицензией лицензия по на условиях и для коммерческого использования свободный открытая доступен
 опубликован использование batang dotum gulim headline q_ a_ national originally preamble per hinted basis disclaimer
-that as other another glyph some copyleft accompany accompanies bsd-style gpl-style scripts gsub gpos kerning encoding encoded pick choose one both
+that as other another glyph some copyleft code source sources covering accompany accompanies bsd-style gpl-style scripts gsub gpos kerning encoding encoded pick choose one both
 website web site www page homepage contact contacts e-mail mailto sourceforge github wiki index html
 alternative alternate variant variants cursive oblique italics light medium black extra semi ultra thin condensed
 proportional fixed-width width uppercase lowercase letter letters lettering alphabet alphabets character characters
@@ -462,11 +466,15 @@ _HOLDER_WORDS = frozenset((
 ).split())
 """What a holder may be called in a sentence that names holders."""
 _TOPIC = (
+    r"\b(?:our|ours|we (?!like|hope|have|tried|want|believe|used|design|creat|made|add|think|bundle)|mine|him|hers?|whoever|whatever|whichever|lent|loan(?:ed)?|invoice|hand(?:ed)? back|go back|levy|"
+    r"(?:to|by|with|for|from|of|ask|tell|write|pay|send|lent|give|owe) (?:us|me))\b|"
+    r"\b(?:troph(?:y|ies)|medals?|jewel\w*|key ?(?:chain|ring|fob)s?|plaques?|badges?|souvenirs?|figurines?|mugs?|toys?|trinkets?|"
+    r"gifts?|engravers?|goldsmith|sculptor|t-?shirts?)\b|"
     r"\bnobody|\bpatron|(?<![\w-])pays\b|\bapprov|exclus|\bno (?:release|use)\b|"
     r"licen[cs]|lizenz|licen[zç]|лиценз|许可|授权|許諾|ライセンス|\bofl\b|commerc|kommerz|gewerb|comerc|коммер|商|业|業|\bs(?:ell|old|ale)|\bvend|verkauf|händler|\bwaren?\b|produ[ck](?!ed by)|"
     r"\bgoods|merch|market|\bshops?\b|\bstore|\bkauf|\bachet|compra|\bbuy|(?<![\w-])pa(?:y|id)\b|fee\b|gebühr|tantiem|redevanc|\bcan[oô]n\b|\bquota|\btaxa?s?\b|royalt|\bow(?:e|ns?|ed)\b|\bdeben?\b|\bdevono|\bdevem|doivent|schuld|"
     r"exclusiv|exklusiv|esclusiv|permi[st]|permes|erlaub|genehm|consent|contact(?!s?(?:\s*:|[^.;]{0,40}@))|kontakt|get in touch|\bask\b|请|連絡|联系|ください|пиш|связ|плат|взнос|запре|только|кроме|"
-    r"restrict|forbid|prohib|verbot|interdi[tc]|viet|proib|\bonly\b|\bnur\b|\balone\b|seul|sólo|solo\b|apenas|soltanto|privat|personal|private|demo|trial|\bbeta copy|reviewer|evaluat|"
+    r"restrict|forbid|prohib|verbot|interdi[tc]|viet|proib|\bonly\b|\bnur\b|\balone\b|seul|sólo|solo\b|apenas|soltanto|privat|personal|private|\bdemo|\btrial|\bbeta copy|reviewer|evaluat|"
     r"\bmust\b|\bshall\b|may not|cannot|can't|don't|do not|not (?:be|for|to)\b|rights|rechte|droits|derechos|diritti|direitos|прав|权|権|"
     r"manufactur|fabri[ck]|fabricant|herstell|hersteller|produttor|изготов|制作|製作|makers?\b|sellers?\b|vendors?|client|customer|kunden|craft|students?(?! of)|school|schule|hochschule|école|escuel|scuol|escol|школ|学校|member|mitglied|adhérent|soci[ios]*\b|членов|会員|会员")
 """Words about rights, trade and people, in nine languages: a description that has none of them is left alone."""
@@ -509,7 +517,13 @@ def _grammar() -> dict[str, re.Pattern[str]]:
         "short_han": re.compile(r"[\u2e80-\U0003ffff]{1,4}"),
         "known_han": re.compile(rf"(?:{_KNOWN_HAN}|[、・，「」（）])+"),
         "dated": re.compile(r"\b(?:from|since|on|in|by|before|after|seit|ab|depuis|desde|dal|до|с) ?(?:\w+ )?(?:19|20)\d\d\b"),
-        "limit_han": re.compile("[用禁不非限仅可]"),
+        "english": re.compile(r"\b(?:the|of|and|is|was|were|with|to|it|for|by|from|its|that|this|are|which|has|have|been|as)\b"),
+        "version": re.compile(
+            r"ttfautohint\b.*|\b(?:makeotf|hotconv|addfeatures|gftools|ffedit|fontforge|fontographer|glyphs|robofont|fontlab|webfont|git|rev|"
+            r"debug|dev|devel|preliminary|original|ps|core|make\w*|rc|ver|vers|verssion|sun|mon|tue|wed|thu|fri|sat|nov|th|lnsp\w+)[\w.$-]*|\b(?=\w*\d)\w+\b|"
+            r"\[[\w.;: -]*\]|\$\w+:|(?<!\w)-\w\b"
+        ),
+        "limit_han": re.compile("[用禁不非限仅僅可另別别商議议談売买賣卖借還还返归歸約约向従归件物品]"),
         "camel": re.compile("[a-z][A-Z]"),
     }
 
@@ -541,8 +555,8 @@ def not_understood(text: str) -> tuple[Odd, ...]:
                 continue
             name = _is_name(word) or (owned and word.lower() in _HOLDER_WORDS)
             if name and not owned and number == 0 and rules["opening"].fullmatch(flat, at, hit.start()):
-                name = len(hits) == 1 or not hits[1][0].islower()  # any word has a capital there
-            if name and (owned or (made is not None and hit.start() >= made.start())):
+                name = len(hits) == 1 or word.isupper() or not hits[1][0].islower()  # any word has a capital there
+            if name and named:
                 continue
             names += name
             odd.append(word)
@@ -554,7 +568,9 @@ def not_understood(text: str) -> tuple[Odd, ...]:
             second = listed and not topic and line and names == len(odd)  # of a list of names
             picture = part.count("_") + part.count("|") > 7 or sum(map(str.isalpha, part)) * 5 <= len("".join(part.split()))  # drawn with characters
             if not second and not picture:
-                design = named or rules["design"].search(low, at, stop) is not None or names == len(odd)
+                plain = len(rules["english"].findall(low, at, stop))
+                english = plain > 1 or (plain == 1 and len(hits) < 7)
+                design = named or english or rules["design"].search(low, at, stop) is not None or 3 * names >= 2 * len(odd)
                 prose = names < sum(w.lower() not in _DESIGN_WORDS for w in odd)
                 said = clean(flat[at:stop].strip(), QUOTE)
                 out.append(Odd(said, frozenset(w.lower() for w in odd), topic, prose, design))
@@ -606,10 +622,12 @@ def _unclear(raw: tuple[Evidence, ...]) -> tuple[Evidence, str] | None:
         )
         notice = item.locator.startswith(NOTICES) and len(item.quote) < NOTICE
         notice = notice and not (item.locator == "CFF Copyright" and len(item.quote.split()) < 4)  # a bare name
-        if not (grants or about or notice) and not _grammar()["topic"].search(item.quote.lower()):
+        if not (grants or about or notice or item.locator.startswith("name 5 ")) and not _grammar()["topic"].search(item.quote.lower()):
             continue
-        for odd in not_understood(item.quote):
-            if (odd.topic or (grants and not about and odd.prose) or (notice and odd.prose) or (about and not odd.design)):
+        version = item.locator.startswith("name 5 ")
+        said = _grammar()["version"].sub(" ", item.quote.lower()) if version and not grants else item.quote
+        for odd in not_understood(said):
+            if (odd.topic or (grants and not about and odd.prose) or ((notice or version) and odd.prose) or (about and not odd.design)):
                 family = _family_words(raw) if family is None else family
                 if odd.words - family:
                     return item, odd.sentence
