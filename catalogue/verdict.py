@@ -261,20 +261,25 @@ def _without_bodies(low: str, flat: str) -> tuple[str, str, list[Finding]]:
     if len(low) < BODY:
         return low, flat, found
     for record in load_records():
-        for start, end in record.bodies:
+        for start, end, most in record.bodies:
             for _ in range(3):  # seen: the same licence twice in one field
                 hit = start.search(low)
-                if hit is None:
+                stop = end.search(low, hit.end()) if hit else None
+                if hit is None or stop is None or _letters(low[hit.start():stop.end()]) > most:
                     break
                 around = low[max(0, hit.start() - 200):hit.end() + 300]
                 spdx = next((s for s, pattern in record.recognise if pattern.search(around)), record.spdx[0])
                 found.append(Finding(record, spdx, "grant", "font", _excerpt(flat, *hit.span())))
-                stop = end.search(low, hit.end())
-                if stop is None:
-                    break
                 low = low[:hit.start()] + " ¶ " + low[stop.end():]
                 flat = flat[:hit.start()] + " ¶ " + flat[stop.end():]
     return low, flat, found
+
+
+def _letters(text: str) -> int:
+    return len(text.encode("ascii", "ignore").translate(None, _NO_LETTERS))
+
+
+_NO_LETTERS = bytes(set(range(256)) - set(b"abcdefghijklmnopqrstuvwxyz"))
 
 
 def _weigh(record: Record, hits: list[tuple[str, re.Match[str]]], low: str, flat: str) -> list[Finding]:
