@@ -388,6 +388,14 @@ _KNOWN = "|".join((  # phrases that are understood, on flattened lower-case text
     r"please (?:report|submit|send)(?: any)? (?:bugs|errors|corrections|comments|feedback|suggestions|questions) to|"
     r"(?:this|the) (?:font )?software is provided (?:by [^¶]{0,60})?\"?as is\"?[^¶]{0,1200}?(?:dealings? in the (?:font )?software|possibility of such damages?)|"
     r"[^.¶]{0,40}(?:지적 ?재산권|저작권)은 [^.¶]{1,40}에 있습니다|"
+    # A purpose or an audience is understood only when it is one of these; the words for, to and mail are not known by themselves.
+    r"\b(?:for|für|pour|para|per|для) (?:a |an |any |all |every |jede\w* |toute?s? |cualquier |qualsiasi |qualquer |любых )?(?:uso |usage )?"
+    r"(?:(?:personal|private|commercial|kommerzielle|personnel|commercial|comercial|personale|commerciale|pessoal|личн\w+|коммерческ\w+)\b"
+    r"(?: ?[,/&] ?| (?:and|or|und|oder|et|ou|y|o|e|и|или) )?){1,3}(?: ?(?:use|uso|usage|purposes?|projects?|products?|zwecke|nutzung|использования)\b)?|"
+    r"\b(?:for|für|pour|para|per|для) (?:any|all|every|jede\w*|tout\w*|cualquier|qualsiasi|qualquer) (?:use|uso|usage|purposes?|zwecke?|nutzung)\b|"
+    r"\bfor (?:the )?(?:more|further|additional|full|detailed|complete)? ?(?:detail(?:s|ed)?|info\w*|licen[cs]e|terms|text|font trademark attribution notices)\b|"
+    r"\bsubject to (?:the )?(?:terms |following |conditions )?|\b(?:refer|according|contributed|donated|dedicated|converted|committed|modified|added|thanks) to\b|"
+    r"\byou are (?:also )?allowed to|\be-?mail\b(?=\s*[:|>)<(]|\s+\S+@)|"
     r"in whole or in part|part or in whole|you are allowed to distribute or use this software in as many computer systems as you wish,? with or without "
     r"modifications,? provided you transfer these rights with the software",
     r"everyone is permitted to copy and distribute verbatim copies of this licen[cs]e document,? but changing it is not allowed",
@@ -411,33 +419,33 @@ _KNOWN = "|".join((  # phrases that are understood, on flattened lower-case text
 ))
 _VOCABULARY = """
 a an the this these font fonts typeface typefaces family families software softwares file files program is are be by
-of and or to in under at from version versions v licence licences license licenses licensed licenced licensing
+of and or in under at from version versions v licence licences license licenses licensed licenced licensing
 released distributed published available covered sil open ofl gpl gnu lgpl general public lesser affero mit expat
 apache x11 bsd clause cc cc0 cc-by cc-by-sa by-sa sa creative commons attribution sharealike share alike zero
 universal international unported generic domain eclipse epl edl ubuntu ipa lppl gust latex vera bitstream mplus
 paratype baekmuk free freely libre terms conditions see copy included accompanying text use used uses using any
 purpose later copyright c rights with exception embedding granted grant hereby you your can may modify redistribute it
-its for more information details new name names reserved trademark trademarks registered designed design designer
+its more information details new name names reserved trademark trademarks registered designed design designer
 created made digitized foundry inc ltd co llc type authors author contributors team corporation fontforge portions
-holder holders owner development also either copyrighted licensor url http https link visit read please email copied
+holder holders owner development also either copyrighted licensor url http https link visit read please copied
 below together package part computer hosted applicable section refer notices glyphs data detailed font-exception
 outline monospace monospaced sans serif bold regular italic work based on parts base been has into modification
 modified modifications unmodified thai handwriting vector artistic opentype sept oct nov dec jan feb aug january
 february march april june july august september october november december foundation notice script unicode which
-accept contributed mail copies embed embedded permitted dejavu freefont copying info further tables written applies
+accept contributed copies embed embedded permitted dejavu freefont copying info further tables written applies
 worldwide committed was governed distribution following initial release fondry including hint hinting instructions
 donated dedicated placed given dual contacts developed imported publica provided supplied offered org net com both
 personal commercial described stated found subject via opensource gratis full fulltext schrift schriftart schriftdatei
 schriften diese dieser dieses der die das den dem unter lizenz lizenziert ist steht wird sind frei freie freier
-kommerzielle kommerziell nutzung erlaubt und oder veröffentlicht verfügbar siehe verwendung jede für kostenlos cette
+kommerzielle kommerziell nutzung erlaubt und oder veröffentlicht verfügbar siehe verwendung jede kostenlos cette
 police est sous la le les de du des publiée distribuée et ou tout usage personnel utilisation autorisé fonte
 caractères disponible termes esta fuente tipografía está bajo licencia el los las y o uso comercial permitido
 publicada distribuida términos del se questo carattere è sotto licenza il lo gli i e libero rilasciato distribuito
 disponibile personale consentito termini della con sob licença os da do livre distribuída disponível termos этот шрифт
-распространяется под лицензией лицензия по на условиях и для коммерческого использования свободный открытая доступен
-опубликован использование batang dotum gulim headline q_ a_ national originally preamble per hinted basis disclaimer
+распространяется под лицензией лицензия по на условиях и коммерческого использования свободный открытая доступен
+опубликован использование batang dotum gulim headline q_ a_ national originally preamble hinted basis disclaimer
 that as other another glyph some copyleft code source sources covering accompany accompanies bsd-style gpl-style scripts gsub gpos kerning encoding encoded pick choose one both
-website web site www page homepage contact contacts e-mail mailto sourceforge github wiki index html
+website web site www page homepage contact contacts mailto sourceforge github wiki index html
 alternative alternate variant variants cursive oblique italics light medium black extra semi ultra thin condensed
 proportional fixed-width width uppercase lowercase letter letters lettering alphabet alphabets character characters
 digits numerals accents diacritics punctuation symbols ligature ligatures stroke strokes weight weights style styles
