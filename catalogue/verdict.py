@@ -114,7 +114,7 @@ def _words() -> dict[str, re.Pattern[str]]:
             r"no restrictions? on commercial use|commercial use (?:is |are )?(?:allowed|permitted|ok|okay|welcome|free)|"
             r"kommerzielle nutzung (?:ist )?(?:erlaubt|gestattet|frei)|(?:usage|utilisation) commerciale? (?:est )?autorisée?|"
             r"uso comercial (?:está )?permitido|uso commerciale (?:è )?consentito|коммерческое использование разрешено|"
-            r"商用(?:利用|使用)?(?:も)?(?:可|ok|自由)|(?:可|免费|可以|允许)(?:免费)?(?:商用|商业使用)|商用免费|(?:个人|非商业)(?:和|与|及|、)(?:商业|商用)(?:使用|用途)?(?:均|都)?(?:可)?免费|"
+            r"(?:商業的?な?|営利|商用)(?:目的)?(?:の|な)?(?:利用|使用)?(?:であって|で)も[、,]?|商用(?:利用|使用)?(?:も)?(?:可|ok|自由)|(?:可|免费|可以|允许)(?:免费)?(?:商用|商业使用)|商用免费|(?:个人|非商业)(?:和|与|及|、)(?:商业|商用)(?:使用|用途)?(?:均|都)?(?:可)?免费|"
             r"commercial(?:ly)?,? (?:and|or) (?:otherwise|not)|and/or commercial \w+|commercial \w+\? ?(?:a[^a-z]{0,3})?yes|(?:商用|営利)・?(?:と|、|・)?(?:非商用|非営利)(?:を)?問わず|(?:商用|営利|商業)(?:・|、|と|か)?"
             r"(?:個人|非商用|非営利)(?:利用)?(?:を)?問わず|(?:個人|非商用|非営利)(?:利用)?(?:・|、|と|か)?(?:商用|営利)(?:利用)?(?:を)?問わず"
         ),
@@ -456,6 +456,8 @@ generated digitization digitisation digitalized engineered mastered produced mai
 _KNOWN_WORDS = frozenset(_VOCABULARY.split())
 _KNOWN_HAN = (
     "オープンフォントライセンス|个人和商业使用均免费|このフォントは|オープンソース|商用問わず無料|开放字体许可|されています|本フォントは|このフォント|本フォント|ライセンス|商用利用可|可免费商用|商用利用|のもとで|商用免费|フォント|に基づき|"
+    "あらゆる|ソフトウエア|ソフトウェア|とさせていただきます|することができます|ことができます|できます|無保証|改変|複製|再配布|有無に|関わらず|また|であっても|"
+    "全て|作者|著作権|フリー|自由な|自由に|(?:商業|営利)的な利用|"
     "免费商用|ています|开放字体|の下で|商用可|本字体|可免费|许可证|协议|です|配布|され|字体|基于|使用|公開|個人|提供|授权|遵循|发布|开源|自由|許諾|無料|采用|许可|は|版|の|を|可|で|に"
 )
 _DESIGN = """
@@ -468,8 +470,8 @@ _SMALL = """
 de da do di du del della der den la le van von und y e et i al el bin ibn o of and dos das for
 """
 _PARTICLES = frozenset(_SMALL.split())
-_NOT_NAMES = r"^(?:only|use|us[ae]ge|personal|private|home|hobby|stud\w+|schools?|commercial\w*|sale|sell\w*|goods|products?|shops?|no|not|non\w*|never|except\w*|without|but|if|unless|until|nur|nicht|ohne|kein\w*|für|privat\w*|pas|sauf|sans|non|pour|sin|para|salvo|senza|per|sem|только|кроме|не|без|для|demo|trial|test|evaluation|review\w*|beta|ask|contact|buy|pay|who|which|whose|qui|que|der|die|das)$"
-_OWNED = r"^\W*(?:19|20)\d\d\b|copyright|\(c\)|©|trade ?mark|reserved font name|\bauthors?\b|\bdesigner\b|фирма"
+_NOT_NAMES = r"^(?:only|use|us[ae]ge|personal|private|home|hobby|students?|schools?|commercial\w*|sale|sell\w*|goods|products?|shops?|no|not|non\w*|never|except\w*|without|but|if|unless|until|nur|nicht|ohne|kein\w*|für|privat\w*|pas|sauf|sans|non|pour|sin|para|salvo|senza|per|sem|только|кроме|не|без|для|demo|trial|test|evaluation|review\w*|beta|ask|contact|buy|pay|who|which|whose|qui|que|der|die|das)$"
+_OWNED = r"^\W*(?:19|20)\d\d\b|copyright|\(c\)|©|trade ?mark|reserved font name|\bauthors?\b|\bdesigner\b|фирма|作者|著作権|版权|版權"
 """A sentence with one of these names people and companies."""
 _MADE = r"(?:ed|made|written|redrawn|drawn|\d{4}|\bwork|\bfont|\boutlines?),? by\b|^\W*by\b|\bbased (?:up)?on\b"
 """Behind one of these stand names."""
@@ -525,15 +527,19 @@ def _grammar() -> dict[str, re.Pattern[str]]:
         "topic": re.compile(_TOPIC),
         "design": re.compile(
             r"\b(?:type(?:face)?s?|fonts?|serifs?|sanserif|script|glyphs?|letter(?:form|ing)?s?|characters?|weights?|styles?|design(?:s|ed)?|text|"
-            r"monospaced?|languages?|alphabets?|readab\w+|legib\w+|display|screen|strokes?|scripts|unicode|ink(?:ed)?|handwriting|headlines?|version|specification|reinterpretation|classic|engineering|needs|cut by|energy|family|book)\b"
+            r"monospaced?|languages?|alphabets?|readab\w+|legib\w+|display|screen|strokes?|scripts|unicode|ink(?:ed)?|handwriting|headlines?|version|specification|reinterpretation|classic|engineering|needs|cut by|energy|family|book|"
+            # where a design comes from, in other languages
+            r"typogra[fp]\w+|famil(?:le|ie|ia|ià|ía)|(?:caract[eè]re|carattere|caractères|caratteri)s?|développ\w+|dessiné\w*|inspir\w+|entworfen|gezeichnet|"
+            r"gestaltet|diseñad\w+|dibujad\w+|desarrollad\w+|disegnat\w+|progettat\w+|sviluppat\w+|desenhad\w+|desenvolvid\w+|разработ\w+|"
+            r"нарисован\w*|гарнитур\w+|начертани\w+)\b|書体|デザイン|字形|设计|設計"
         ),
-        "short_han": re.compile(r"[\u2e80-\U0003ffff]{1,4}"),
+        "short_han": re.compile(r"[\u2e80-\U0003ffff]{1,5}"),
         "known_han": re.compile(rf"(?:{_KNOWN_HAN}|[、・，「」（）])+"),
         "dated": re.compile(r"\b(?:from|since|on|in|by|before|after|seit|ab|depuis|desde|dal|до|с) ?(?:\w+ )?(?:19|20)\d\d\b"),
         "english": re.compile(r"\b(?:the|of|and|is|was|were|with|to|it|for|by|from|its|that|this|are|which|has|have|been|as)\b"),
         "version": re.compile(
             r"ttfautohint\b.*|\b(?:makeotf|hotconv|addfeatures|gftools|ffedit|fontforge|fontographer|glyphs|robofont|fontlab|webfont|git|rev|"
-            r"debug|dev|devel|preliminary|original|ps|core|make\w*|rc|ver|vers|verssion|sun|mon|tue|wed|thu|fri|sat|nov|th|lnsp\w+)[\w.$-]*|\b(?=\w*\d)\w+\b|"
+            r"debug|dev|devel|preliminary|maintenance|original|ps|core|make\w*|rc|ver|vers|verssion|sun|mon|tue|wed|thu|fri|sat|nov|th|lnsp\w+)[\w.$-]*|\b(?=\w*\d)\w+\b|"
             r"\[[\w.;: -]*\]|\$\w+:|(?<!\w)-\w\b"
         ),
         "limit_han": re.compile("[用禁不非限仅僅可另別别商議议談売买賣卖借還还返归歸約约向従归件物品]"),
@@ -887,7 +893,8 @@ def _without_grant(answer: _Answer, reserves: list[Evidence], notices: list[Evid
     for items in (reserves, notices):
         if items:
             record = terms_of(items[0].claim).records[0]
-            return answer(items[0].claim, "ask", "ask",
+            named = "" if record.family == "unclear-words" else items[0].claim  # they are no licence
+            return answer(named, "ask", "ask",
                           [f"{place[items[0]]} {record.title}: {record.goods}", *record.conditions], [])
     if doubts:
         taken_back = any(e.polarity == "negated" for e in doubts)
