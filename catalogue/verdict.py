@@ -483,6 +483,7 @@ _HOLDER_WORDS = frozenset((
 _TOPIC = (
     r"\b(?:our|ours|we (?!like|hope|have|tried|want|believe|used|design|creat|made|add|think|bundle)|mine|him|hers?|whoever|whatever|whichever|lent|loan(?:ed)?|invoice|hand(?:ed)? back|go back|levy|"
     r"(?:to|by|with|for|from|of|ask|tell|write|pay|send|lent|give|owe) (?:us|me))\b|"
+    r"\b(?:arrangement|appointment|agreement|accord|blessing|discretion|pleasure|invitation|on request|belongs?|bear(?:s|ing)?|carr(?:y|ies) our)\b|"
     r"\b(?:troph(?:y|ies)|medals?|jewel\w*|key ?(?:chain|ring|fob)s?|plaques?|badges?|souvenirs?|figurines?|mugs?|toys?|trinkets?|"
     r"gifts?|engravers?|goldsmith|sculptor|t-?shirts?)\b|"
     r"\bnobody|\bpatron|(?<![\w-])pays\b|\bapprov|exclus|\bno (?:release|use)\b|"
@@ -505,6 +506,8 @@ class Odd:
     """Whether it speaks of rights, trade or people."""
     prose: bool
     """Whether a word is left that is neither a name nor about a design."""
+    english: bool
+    """Whether it is an English sentence, by its small words."""
     design: bool
     """Whether it speaks of a design, in English, or names people."""
 
@@ -592,7 +595,7 @@ def not_understood(text: str) -> tuple[Odd, ...]:
                 design = named or english or rules["design"].search(low, at, stop) is not None or 3 * names >= 2 * len(odd)
                 prose = names < sum(w.lower() not in _DESIGN_WORDS for w in odd)
                 said = clean(flat[at:stop].strip(), QUOTE)
-                out.append(Odd(said, frozenset(w.lower() for w in odd), topic, prose, design))
+                out.append(Odd(said, frozenset(w.lower() for w in odd), topic, prose, english, design))
         at, listed = after, named
     return tuple(out)
 
@@ -646,7 +649,7 @@ def _unclear(raw: tuple[Evidence, ...]) -> tuple[Evidence, str] | None:
         version = item.locator.startswith("name 5 ")
         said = _grammar()["version"].sub(" ", item.quote.lower()) if version and not grants else item.quote
         for odd in not_understood(said):
-            if (odd.topic or (grants and not about and odd.prose) or ((notice or version) and odd.prose) or (about and not odd.design)):
+            if (odd.topic or (grants and not about and odd.prose) or (notice and odd.prose and not odd.english) or (version and odd.prose) or (about and not odd.design)):
                 family = _family_words(raw) if family is None else family
                 if odd.words - family:
                     return item, odd.sentence
