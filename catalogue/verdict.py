@@ -471,7 +471,7 @@ de da do di du del della der den la le van von und y e et i al el bin ibn o of a
 """
 _PARTICLES = frozenset(_SMALL.split())
 _NOT_NAMES = r"^(?:only|use|us[ae]ge|personal|private|home|hobby|students?|schools?|commercial\w*|sale|sell\w*|goods|products?|shops?|no|not|non\w*|never|except\w*|without|but|if|unless|until|nur|nicht|ohne|kein\w*|für|privat\w*|pas|sauf|sans|non|pour|sin|para|salvo|senza|per|sem|только|кроме|не|без|для|demo|trial|test|evaluation|review\w*|beta|ask|contact|buy|pay|who|which|whose|qui|que|der|die|das)$"
-_OWNED = r"^\W*(?:19|20)\d\d\b|copyright|\(c\)|©|trade ?mark|reserved font name|\bauthors?\b|\bdesigner\b|фирма|作者|著作権|版权|版權"
+_OWNED = r"^\W*(?:19|20)\d\d\b|copyright|\(c\)|©|trade ?mark|reserved font name|\bauthors?\b|\bdesigner\b|фирма|作者 ?:|著作権|版权|版權"
 """A sentence with one of these names people and companies."""
 _MADE = r"(?:ed|made|written|redrawn|drawn|\d{4}|\bwork|\bfont|\boutlines?),? by\b|^\W*by\b|\bbased (?:up)?on\b"
 """Behind one of these stand names."""
@@ -483,7 +483,7 @@ _HOLDER_WORDS = frozenset((
 _TOPIC = (
     r"\b(?:our|ours|we (?!like|hope|have|tried|want|believe|used|design|creat|made|add|think|bundle)|mine|him|hers?|whoever|whatever|whichever|lent|loan(?:ed)?|invoice|hand(?:ed)? back|go back|levy|"
     r"(?:to|by|with|for|from|of|ask|tell|write|pay|send|lent|give|owe) (?:us|me))\b|"
-    r"\b(?:arrangement|appointment|agreement|accord|blessing|discretion|pleasure|invitation|on request|belongs?|bear(?:s|ing)?|carr(?:y|ies) our)\b|"
+    r"\b(?:arrangement|appointment|agreement|accord|blessing|discretion|pleasure|invitation|on request|belongs?|bear(?:s|ing)?|lease[ds]?|on hire|money|(?:speak|talk|write|turn) to|thesis|homework|coursework|classrooms?|patients|charity|charities|widow|estate|carr(?:y|ies) our)\b|"
     r"\b(?:troph(?:y|ies)|medals?|jewel\w*|key ?(?:chain|ring|fob)s?|plaques?|badges?|souvenirs?|figurines?|mugs?|toys?|trinkets?|"
     r"gifts?|engravers?|goldsmith|sculptor|t-?shirts?)\b|"
     r"\bnobody|\bpatron|(?<![\w-])pays\b|\bapprov|exclus|\bno (?:release|use)\b|"
@@ -506,8 +506,6 @@ class Odd:
     """Whether it speaks of rights, trade or people."""
     prose: bool
     """Whether a word is left that is neither a name nor about a design."""
-    english: bool
-    """Whether it is an English sentence, by its small words."""
     design: bool
     """Whether it speaks of a design, in English, or names people."""
 
@@ -532,9 +530,9 @@ def _grammar() -> dict[str, re.Pattern[str]]:
             r"\b(?:type(?:face)?s?|fonts?|serifs?|sanserif|script|glyphs?|letter(?:form|ing)?s?|characters?|weights?|styles?|design(?:s|ed)?|text|"
             r"monospaced?|languages?|alphabets?|readab\w+|legib\w+|display|screen|strokes?|scripts|unicode|ink(?:ed)?|handwriting|headlines?|version|specification|reinterpretation|classic|engineering|needs|cut by|energy|family|book|"
             # where a design comes from, in other languages
-            r"typogra[fp]\w+|famil(?:le|ie|ia|ià|ía)|(?:caract[eè]re|carattere|caractères|caratteri)s?|développ\w+|dessiné\w*|inspir\w+|entworfen|gezeichnet|"
-            r"gestaltet|diseñad\w+|dibujad\w+|desarrollad\w+|disegnat\w+|progettat\w+|sviluppat\w+|desenhad\w+|desenvolvid\w+|разработ\w+|"
-            r"нарисован\w*|гарнитур\w+|начертани\w+)\b|書体|デザイン|字形|设计|設計"
+            r"typogra[fp]\w+|(?:caract[eè]re|carattere|caractères|caratteri)s?|développée?s?|dessinée?s?|inspiré?e?s?|inspirad[oa]|ispirat[oaie]|inspired|entworfen|gezeichnet|"
+            r"gestaltet|diseñad[oa]s?|dibujad[oa]s?|desarrollad[oa]s?|disegnat[oaie]|progettat[oaie]|sviluppat[oaie]|desenhad[oa]s?|desenvolvid[oa]s?|разработан\w*|"
+            r"нарисован\w*|гарнитур\w+|начертани\w+)\b|デザイン(?!ナー)|字形|(?:设计|設計)(?!者|师|師)"
         ),
         "short_han": re.compile(r"[\u2e80-\U0003ffff]{1,5}"),
         "known_han": re.compile(rf"(?:{_KNOWN_HAN}|[、・，「」（）])+"),
@@ -595,7 +593,7 @@ def not_understood(text: str) -> tuple[Odd, ...]:
                 design = named or english or rules["design"].search(low, at, stop) is not None or 3 * names >= 2 * len(odd)
                 prose = names < sum(w.lower() not in _DESIGN_WORDS for w in odd)
                 said = clean(flat[at:stop].strip(), QUOTE)
-                out.append(Odd(said, frozenset(w.lower() for w in odd), topic, prose, english, design))
+                out.append(Odd(said, frozenset(w.lower() for w in odd), topic, prose, design))
         at, listed = after, named
     return tuple(out)
 
@@ -649,7 +647,7 @@ def _unclear(raw: tuple[Evidence, ...]) -> tuple[Evidence, str] | None:
         version = item.locator.startswith("name 5 ")
         said = _grammar()["version"].sub(" ", item.quote.lower()) if version and not grants else item.quote
         for odd in not_understood(said):
-            if (odd.topic or (grants and not about and odd.prose) or (notice and odd.prose and not odd.english) or (version and odd.prose) or (about and not odd.design)):
+            if (odd.topic or (grants and not about and odd.prose) or ((notice or version) and odd.prose) or (about and not odd.design)):
                 family = _family_words(raw) if family is None else family
                 if odd.words - family:
                     return item, odd.sentence
