@@ -361,13 +361,13 @@ _KNOWN = "|".join((  # phrases that are understood, on flattened lower-case text
     r"[\w.+-]+@[\w-]+(?:\.[\w-]+)+|(?<!\w)@\w+|\w+ ?\|?\(?at\)?\|? \w+ ?\(?dot\)? (?:\w+ ?\(?dot\)? )?[a-z]{2,3}\b|\b(?:[a-z0-9-]{2,}\.)+(?:com|org|net|de|info|edu|io|co|jp|fr|uk|cz|ru|it|br|th|ar|me|in)(?:\.\w\w)?\b(?:/[^\s\"'<>()]*[\w/])?",
     r"(?:all|some) rights? (?:are )?re(?:ser|ver)[sv]ed(?: worldwide)?|(?:alle rechte vorbehalten|tous droits réservés|todos los derechos reservados|tutti i diritti riservati|todos os direitos reservados|все права защищены)",
     r"(?:registered )?in (?:the )?(?:u\.? ?s\.?|united states)(?: of america)?(?: patent (?:and|&) trademark office)?,? (?:and(?:/or)? (?:in )?(?:certain )?other (?:jurisdictions|countries))|(?:which |and )?may be registered in (?:certain|other|some) (?:other )?(?:jurisdictions|countries)",
-    r"(?:copyright|\(c\)|©)[ ©(c)]*\d{4}[-\d, ]*(?:by )?(?!only|not|no\b|for\b|private|personal|use)[a-z][a-z0-9-]*",
+    r"(?:copyright|\(c\)|©)[ ©(c)]*\d{4}[-\d, ]*(?:by )?(?!only|not|no\b|for\b|private|personal|use)[^\W\d_][\w-]*",
     r"\bv\.?[\d.]+|\b[\w-]+\.(?:txt|md|html?|pdf)\b|\bfaq\b",
     r"(?:\w+ ){1,2}(?:changes|extensions|additions) are in (?:the )?public domain|no modification of the licen[cs]e is permitted, only verbatim copy is allowed",
     r"if not,? (?:see|write to)(?: the)?(?: free software foundation[^¶]{0,100}?usa)?|51 franklin st\w*,? fifth floor,? boston,? ma 0?2110[-\d]*,? usa|59 temple place[^¶]{0,60}?usa",
     r"see the (?:sil open font|gnu general public|apache|mit) licen[cs]e for the specific language,? permissions and limitations "
     r"(?:governing your use of this font software|under the licen[cs]e)",
-    r"registered in many jurisdictions(?: worldwide)?|trade ?marks? of (?!the\b|only|not)[a-z][\w-]*|\(r\)|(?<=\w)tm\b|\(v\.beta\)",
+    r"registered in many jurisdictions(?: worldwide)?|trade ?marks? of (?!the\b|only|not)[^\W\d_][\w-]*|\(r\)|(?<=\w)tm\b|\(v\.beta\)",
     r"for (?:further|more) information,? (?:please )?(?:contact|see|visit)|for the purposes of the ofl,? the (?:only )?reserved font names?",
     r"(?:but |it |this font )*not affiliated with(?: any (?:brand|company))?|in some countries this may not be legally possible",
     r"<?[\w.]+ at \w+ dot (?:com|org)>?|fonts in this site are|with creators' permission|\b[qa]_(?: yes)?|to my wife,? for eternity|"
@@ -377,8 +377,8 @@ _KNOWN = "|".join((  # phrases that are understood, on flattened lower-case text
     r"under (?:the )?national font project at nectec as to be a free licensed font for thai users and developers|"
     r"permission is hereby granted|as published by|"
     r"formerly pfaedit|if so:|unicode \w+ and libre licensed|can i use this on a web page via css @font-face\?|a_ yes|;none;|"
-    r"\w+ @ free(?: ?\. ?fr)?|(?!only|not)[a-z][\w'-]* <[\w.+-]+@[^>]*>|based on a \d+ translation|"
-    r"free of charge|do whatever you want with it|^none$|you must accept \"?(?: |h)[^ ]* to use this product|created by (?!only|not)[a-z][\w-]*",
+    r"\w+ @ free(?: ?\. ?fr)?|(?!only|not)[^\W\d_][\w'-]* <[\w.+-]+@[^>]*>|based on a \d+ translation|"
+    r"free of charge|do whatever you want with it|^none$|you must accept \"?(?: |h)[^ ]* to use this product|created by (?!only|not)[^\W\d_][\w-]*",
     r"paratype ltd grants you the right to use, copy, modify[^¶]{0,420}?paratype free font licen[cs]e(?: placed on)?",
     r"if you do not agree to this licen[cs]e,? including the disclaimer,? do not distribute or modify this font",
     r"in no event shall [^¶]{0,700}?(?:dealings? in the (?:font )?software|possibility of such damages?|$)",
@@ -480,19 +480,26 @@ _HOLDER_WORDS = frozenset((
     "group studio partners sons brothers heirs design visual graphic arts"
 ).split())
 """What a holder may be called in a sentence that names holders."""
-_TOPIC = (
-    r"\b(?:our|ours|we (?!like|hope|have|tried|want|believe|used|design|creat|made|add|think|bundle)|mine|him|hers?|whoever|whatever|whichever|lent|loan(?:ed)?|invoice|hand(?:ed)? back|go back|levy|"
-    r"(?:to|by|with|for|from|of|ask|tell|write|pay|send|lent|give|owe) (?:us|me))\b|"
-    r"\b(?:arrangement|appointment|agreement|accord|blessing|discretion|pleasure|invitation|on request|belongs?|bear(?:s|ing)?|lease[ds]?|on hire|money|(?:speak|talk|write|turn) to|thesis|homework|coursework|classrooms?|patients|charity|charities|widow|estate|carr(?:y|ies) our)\b|"
-    r"\b(?:troph(?:y|ies)|medals?|jewel\w*|key ?(?:chain|ring|fob)s?|plaques?|badges?|souvenirs?|figurines?|mugs?|toys?|trinkets?|"
-    r"gifts?|engravers?|goldsmith|sculptor|t-?shirts?)\b|"
-    r"\bnobody|\bpatron|(?<![\w-])pays\b|\bapprov|exclus|\bno (?:release|use)\b|"
-    r"licen[cs]|lizenz|licen[zç]|лиценз|许可|授权|許諾|ライセンス|\bofl\b|commerc|kommerz|gewerb|comerc|коммер|商|业|業|\bs(?:ell|old|ale)|\bvend|verkauf|händler|\bwaren?\b|produ[ck](?!ed by)|"
-    r"\bgoods|merch|market|\bshops?\b|\bstore|\bkauf|\bachet|compra|\bbuy|(?<![\w-])pa(?:y|id)\b|fee\b|gebühr|tantiem|redevanc|\bcan[oô]n\b|\bquota|\btaxa?s?\b|royalt|\bow(?:e|ns?|ed)\b|\bdeben?\b|\bdevono|\bdevem|doivent|schuld|"
-    r"exclusiv|exklusiv|esclusiv|permi[st]|permes|erlaub|genehm|consent|contact(?!s?(?:\s*:|[^.;]{0,40}@))|kontakt|get in touch|\bask\b|请|連絡|联系|ください|пиш|связ|плат|взнос|запре|только|кроме|"
-    r"restrict|forbid|prohib|verbot|interdi[tc]|viet|proib|\bonly\b|\bnur\b|\balone\b|seul|sólo|solo\b|apenas|soltanto|privat|personal|private|\bdemo|\btrial|\bbeta copy|reviewer|evaluat|"
-    r"\bmust\b|\bshall\b|may not|cannot|can't|don't|do not|not (?:be|for|to)\b|rights|rechte|droits|derechos|diritti|direitos|прав|权|権|"
-    r"manufactur|fabri[ck]|fabricant|herstell|hersteller|produttor|изготов|制作|製作|makers?\b|sellers?\b|vendors?|client|customer|kunden|craft|students?(?! of)|school|schule|hochschule|école|escuel|scuol|escol|школ|学校|member|mitglied|adhérent|soci[ios]*\b|членов|会員|会员")
+_TOPICS = {  # starts of words, class by class; whole words end in a blank
+    "licence": "licen[cszç] lizenz лиценз ofl\\b",
+    "address": r"our\b ours\b mine\b him\b hers?\b whoever whatever whichever (?:to|by|with|for|from|of|ask|tell|write|pay|send|lent|give|owe)_(?:us|me)\b "
+    r"we_(?!like|hope|have|tried|want|believe|used|design|creat|made|add|think|bundle) nobody patron who_(?:keeps|holds|pays|owns)",
+    "trade": r"commerc kommerz gewerb comerc коммер s(?:ell|old|ale) vend verkauf händler waren?\b produ[ck](?!ed_by) goods merch market shops?\b store kauf "
+    r"achet compra buy sellers? vendors? clients? customer kunden craft business_use money charit",
+    "payment": r"(?<!-)pa(?:y|id|ys)\b fees?\b gebühr tantiem redevanc can[oô]n\b quota taxa?s?\b royalt ow(?:e|ns?|ed)\b deben?\b devono devem doivent schuld invoice levy плат взнос",
+    "loan": r"lent\b loan(?:ed)?\b hand(?:ed)?_back go_back lease[ds]?\b on_hire",
+    "consent": r"permi[st] permes erlaub genehm consent approv arrangement appointment agreement accord\b blessing discretion\b pleasure invitation on_request "
+    r"contact(?!s?(?:\s*:|[^.;]{0,40}@)) kontakt get_in_touch ask\b (?:speak|talk|write|turn)_to\b пиш связ",
+    "limit": r"exclu[sd] exklusiv esclu[sd] esclusiv excluíd restrict forbid prohib verbot interdi[tc] vieta proib only\b nur\b alone\b seul sólo solo\b apenas soltanto must\b shall\b may_not cannot can't don't do_not "
+    r"not_(?:be|for|to)\b no_(?:release|use)\b запре только кроме",
+    "trial": r"privat personal demo trial beta_copy reviewer evaluat",
+    "rights": r"rights?\b rechte droits derechos diritti direitos прав[аоу]?\b belongs?\b estate widow",
+    "making": r"manufactur fabri[ck] herstell produttor изготов makers?\b bear(?:s|ing)?\b carr(?:y|ies)_our",
+    "goods": r"troph(?:y|ies) medals? jewel key_?(?:chain|ring|fob) plaques? badges? souvenir figurine mugs?\b toys?\b trinket gifts?\b engravers? goldsmith sculptor t-?shirt",
+    "people": r"students?\b(?!_of) school schule hochschule école escuel scuol escol школ member mitglied adhérent soci[io]s?\b членов thesis homework coursework classroom patients",
+}
+_TOPIC_HAN = "许可|授权|許諾|ライセンス|商|业|業|请|連絡|联系|ください|权|権|制作|製作|学校|会員|会员"
+_TOPIC = r"\b(?:" + "|".join(" ".join(_TOPICS.values()).split()).replace("_", " ") + ")|" + _TOPIC_HAN
 """Words about rights, trade and people, in nine languages: a description that has none of them is left alone."""
 
 
@@ -539,7 +546,7 @@ def _grammar() -> dict[str, re.Pattern[str]]:
         "dated": re.compile(r"\b(?:from|since|on|in|by|before|after|seit|ab|depuis|desde|dal|до|с) ?(?:\w+ )?(?:19|20)\d\d\b"),
         "english": re.compile(r"\b(?:the|of|and|is|was|were|with|to|it|for|by|from|its|that|this|are|which|has|have|been|as)\b"),
         "version": re.compile(
-            r"ttfautohint\b.*|\b(?:makeotf|hotconv|addfeatures|gftools|ffedit|fontforge|fontographer|glyphs|robofont|fontlab|webfont|git|rev|"
+            r"(?i)ttfautohint\b.*|\b(?:makeotf|hotconv|addfeatures|gftools|ffedit|fontforge|fontographer|glyphs|robofont|fontlab|webfont|git|rev|"
             r"debug|dev|devel|preliminary|maintenance|original|ps|core|make\w*|rc|ver|vers|verssion|sun|mon|tue|wed|thu|fri|sat|nov|th|lnsp\w+)[\w.$-]*|\b(?=\w*\d)\w+\b|"
             r"\[[\w.;: -]*\]|\$\w+:|(?<!\w)-\w\b"
         ),
@@ -555,7 +562,7 @@ def not_understood(text: str) -> tuple[Odd, ...]:
     low, flat, _ = _prepared(text)
     low, flat = low[:UNDERSTOOD], flat[:UNDERSTOOD]
     left = list(flat)
-    for pattern in (_words()["both"], rules["known"]):
+    for pattern in (_words()["both"], rules["known"], *_named_licences(low)):
         for hit in pattern.finditer(low):
             left[hit.start():hit.end()] = " " * (hit.end() - hit.start())
     rest = "".join(left)
@@ -596,6 +603,12 @@ def not_understood(text: str) -> tuple[Odd, ...]:
                 out.append(Odd(said, frozenset(w.lower() for w in odd), topic, prose, design))
         at, listed = after, named
     return tuple(out)
+
+
+def _named_licences(low: str) -> list[re.Pattern[str]]:
+    """Patterns of the licences that may be named in a text: their names are understood."""
+    kept = (r for r in load_records() if r.kind == "grant" and (not r.stems or any(stem in low for stem in r.stems)))
+    return [pattern for record in kept for _, pattern in (record.recognise_ascii if low.isascii() else record.recognise)]
 
 
 def _is_known(word: str) -> bool:
@@ -645,11 +658,11 @@ def _unclear(raw: tuple[Evidence, ...]) -> tuple[Evidence, str] | None:
         if not (grants or about or notice or item.locator.startswith("name 5 ")) and not _grammar()["topic"].search(item.quote.lower()):
             continue
         version = item.locator.startswith("name 5 ")
-        said = _grammar()["version"].sub(" ", item.quote.lower()) if version and not grants else item.quote
+        said = _grammar()["version"].sub(" ", item.quote) if version and not grants else item.quote
         for odd in not_understood(said):
             if (odd.topic or (grants and not about and odd.prose) or ((notice or version) and odd.prose) or (about and not odd.design)):
                 family = _family_words(raw) if family is None else family
-                if odd.words - family:
+                if any(not family.issuperset(word.split("-")) for word in odd.words - family):
                     return item, odd.sentence
     return None
 
