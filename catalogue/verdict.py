@@ -361,13 +361,13 @@ _KNOWN = "|".join((  # phrases that are understood, on flattened lower-case text
     r"[\w.+-]+@[\w-]+(?:\.[\w-]+)+|(?<!\w)@\w+|\w+ ?\|?\(?at\)?\|? \w+ ?\(?dot\)? (?:\w+ ?\(?dot\)? )?[a-z]{2,3}\b|\b(?:[a-z0-9-]{2,}\.)+(?:com|org|net|de|info|edu|io|co|jp|fr|uk|cz|ru|it|br|th|ar|me|in)(?:\.\w\w)?\b(?:/[^\s\"'<>()]*[\w/])?",
     r"(?:all|some) rights? (?:are )?re(?:ser|ver)[sv]ed(?: worldwide)?|(?:alle rechte vorbehalten|tous droits réservés|todos los derechos reservados|tutti i diritti riservati|todos os direitos reservados|все права защищены)",
     r"(?:registered )?in (?:the )?(?:u\.? ?s\.?|united states)(?: of america)?(?: patent (?:and|&) trademark office)?,? (?:and(?:/or)? (?:in )?(?:certain )?other (?:jurisdictions|countries))|(?:which |and )?may be registered in (?:certain|other|some) (?:other )?(?:jurisdictions|countries)",
-    r"(?:copyright|\(c\)|©)[ ©(c)]*\d{4}[-\d, ]*(?:by )?(?!only|not|no\b|for\b|private|personal|use)[^\W\d_][\w-]*",
-    r"\bv\.?[\d.]+|\b[\w-]+\.(?:txt|md|html?|pdf)\b|\bfaq\b",
+    r"(?:copyright|\(c\)|©)[ ©(c)]*\d{4}[-\d, ]*(?:by )?(?!only|not|no\b|for\b|private|personal|use)[^\W\d_][\w-]*(?: (?!only|use)[^\W\d_][\w'-]*(?= ?[(<]))?",
+    r"\bv\.?[\d.]+|(?<=\d)-review\d?\b|\busing (?:his|her|their) own (?:\w+ )?tools|\b[\w-]+\.(?:txt|md|html?|pdf)\b|\bfaq\b",
     r"(?:\w+ ){1,2}(?:changes|extensions|additions) are in (?:the )?public domain|no modification of the licen[cs]e is permitted, only verbatim copy is allowed",
     r"if not,? (?:see|write to)(?: the)?(?: free software foundation[^¶]{0,100}?usa)?|51 franklin st\w*,? fifth floor,? boston,? ma 0?2110[-\d]*,? usa|59 temple place[^¶]{0,60}?usa",
     r"see the (?:sil open font|gnu general public|apache|mit) licen[cs]e for the specific language,? permissions and limitations "
     r"(?:governing your use of this font software|under the licen[cs]e)",
-    r"registered in many jurisdictions(?: worldwide)?|trade ?marks? of (?!the\b|only|not)[^\W\d_][\w-]*|\(r\)|(?<=\w)tm\b|\(v\.beta\)",
+    r"registered in many jurisdictions(?: worldwide)?|trade ?marks? of (?!the\b|only|not)[^\W\d_][\w-]*(?: [^\W\d_][\w'-]*(?=$|\.$))?|\(r\)|(?<=\w)tm\b|\(v\.beta\)",
     r"for (?:further|more) information,? (?:please )?(?:contact|see|visit)|for the purposes of the ofl,? the (?:only )?reserved font names?",
     r"(?:but |it |this font )*not affiliated with(?: any (?:brand|company))?|in some countries this may not be legally possible",
     r"<?[\w.]+ at \w+ dot (?:com|org)>?|fonts in this site are|with creators' permission|\b[qa]_(?: yes)?|to my wife,? for eternity|"
@@ -375,6 +375,7 @@ _KNOWN = "|".join((  # phrases that are understood, on flattened lower-case text
     r"paypal(?=:)|-(?:bold|italic|regular|oblique)\b|thai pseudo|"
     r"the work in the \w+ project|can i donate \$ to you\?|"
     r"under (?:the )?national font project at nectec as to be a free licensed font for thai users and developers|"
+    r"unlimited permission is granted to use,? copy,? and distribute (?:it|them),?(?: with or without modification,?)?(?: either)?|"
     r"permission is hereby granted|as published by|"
     r"formerly pfaedit|if so:|unicode \w+ and libre licensed|can i use this on a web page via css @font-face\?|a_ yes|;none;|"
     r"\w+ @ free(?: ?\. ?fr)?|(?!only|not)[^\W\d_][\w'-]* <[\w.+-]+@[^>]*>|based on a \d+ translation|"
@@ -444,7 +445,7 @@ publicada distribuida términos del se questo carattere è sotto licenza il lo g
 disponibile personale consentito termini della con sob licença os da do livre distribuída disponível termos этот шрифт
 распространяется под лицензией лицензия по на условиях и коммерческого использования свободный открытая доступен
 опубликован использование batang dotum gulim headline q_ a_ national originally preamble hinted basis disclaimer
-that as other another glyph some copyleft code source sources covering accompany accompanies bsd-style gpl-style scripts gsub gpos kerning encoding encoded pick choose one both
+that as other another glyph some adapted digitised digitalised drawn redrawn edited extended revised copyleft code source sources covering accompany accompanies bsd-style gpl-style scripts gsub gpos kerning encoding encoded pick choose one both
 website web site www page homepage contact contacts mailto sourceforge github wiki index html
 alternative alternate variant variants cursive oblique italics light medium black extra semi ultra thin condensed
 proportional fixed-width width uppercase lowercase letter letters lettering alphabet alphabets character characters
@@ -456,7 +457,7 @@ generated digitization digitisation digitalized engineered mastered produced mai
 _KNOWN_WORDS = frozenset(_VOCABULARY.split())
 _KNOWN_HAN = (
     "オープンフォントライセンス|个人和商业使用均免费|このフォントは|オープンソース|商用問わず無料|开放字体许可|されています|本フォントは|このフォント|本フォント|ライセンス|商用利用可|可免费商用|商用利用|のもとで|商用免费|フォント|に基づき|"
-    "あらゆる|ソフトウエア|ソフトウェア|とさせていただきます|することができます|ことができます|できます|無保証|改変|複製|再配布|有無に|関わらず|また|であっても|"
+    "あらゆる|ソフトウエア|ソフトウェア|とさせていただきます|(?:利用、?)?複製、再配布することができますが|することができます|ことができます|できます|無保証|改変|複製|再配布|有無に|関わらず|また|であっても|"
     "全て|作者|著作権|フリー|自由な|自由に|(?:商業|営利)的な利用|"
     "免费商用|ています|开放字体|の下で|商用可|本字体|可免费|许可证|协议|です|配布|され|字体|基于|使用|公開|個人|提供|授权|遵循|发布|开源|自由|許諾|無料|采用|许可|は|版|の|を|可|で|に"
 )
@@ -587,6 +588,8 @@ def not_understood(text: str) -> tuple[Odd, ...]:
                 continue
             names += name
             odd.append(word)
+        if owned and len(odd) < 4 and len(odd) == sum(len(h[0]) > 1 for h in hits) and not any(w > "\u2e80" or rules["not_names"].match(w.lower()) for w in odd):
+            names = len(odd)  # "ada invented (c) 2011": nothing but a name
         if not named and dated:
             odd.append("(date)")
         if odd:

@@ -204,11 +204,14 @@ def _name_rows(table: bytes, wanted: tuple[int, ...] = ()) -> list[tuple[int, in
 def _name_statements(table: bytes) -> tuple[Evidence, ...]:
     """Statements in a `name` table (OpenType 1.9), each text once, in the order of NAME_IDS."""
     found: dict[tuple[int, str], str] = {}
-    for platform, _, language, name_id, _, decoded in _name_rows(table, NAME_IDS):
+    first: set[tuple[int, int, int, int]] = set()
+    for platform, encoding, language, name_id, _, decoded in _name_rows(table, NAME_IDS):
         text = decoded.strip(" \0\r\n\t")
         if text:
-            place = f"name {name_id} (platform {platform}, language 0x{language:04x})"
-            found.setdefault((name_id, text), place)
+            key = (platform, encoding, language, name_id)
+            again = ", repeated" if key in first else ""  # seen: names of features that carry a wrong id
+            first.add(key)
+            found.setdefault((name_id, text), f"name {name_id}{again} (platform {platform}, language 0x{language:04x})")
     ordered = sorted(found.items(), key=lambda item: NAME_IDS.index(item[0][0]))
     return tuple(Evidence("name", place, text) for (_, text), place in ordered)
 
