@@ -212,8 +212,10 @@ def _words() -> dict[str, re.Pattern[str]]:
 def flatten(text: str) -> str:
     """One line: NFKC, straight quotes and dashes, blank lines as ¶, no invisible characters."""
     words = _words()
-    joined = words["blank"].sub(" ¶ ", words["comment"].sub("", text))
-    flat = unicodedata.normalize("NFKC", joined).translate(_STRAIGHT)
+    joined = text
+    if "\n" in text or "\r" in text or text[:1] in "#/*> \t":
+        joined = words["blank"].sub(" ¶ ", words["comment"].sub("", text))
+    flat = joined if joined.isascii() else unicodedata.normalize("NFKC", joined).translate(_STRAIGHT)
     return words["space"].sub(" ", flat).strip()
 
 
@@ -228,7 +230,9 @@ def recognise(text: str) -> tuple[Finding, ...]:
     if len(low) < SHORT and low.isascii() and not _words()["stem"].search(low):
         return ()
     found = [*bodies]
-    talk = _words()["both"].sub(lambda hit: "\0" * len(hit[0]), low)
+    talk = low
+    for begin, stop in _of_all_kinds(low):
+        talk = talk[:begin] + "\0" * (stop - begin) + talk[stop:]
     ascii_only = low.isascii()
     for record in load_records():
         if record.stems and not any(stem in low for stem in record.stems):
@@ -242,6 +246,17 @@ def recognise(text: str) -> tuple[Finding, ...]:
         if hits:
             found += _weigh(record, hits, low, flat)
     return _with_exceptions(tuple(found))
+
+
+@lru_cache(maxsize=1024)
+def _of_all_kinds(low: str) -> tuple[tuple[int, int], ...]:
+    """Places of words that allow every kind of use: "personal and commercial"."""
+    if not any(stem in low for stem in _TRADE_STEMS):
+        return ()
+    return tuple(hit.span() for hit in _words()["both"].finditer(low))
+
+
+_TRADE_STEMS = ("commerc", "comerc", "komm", "gewerb", "business", "profit", "коммер", "商", "営", "营")
 
 
 @lru_cache(maxsize=4096)
@@ -356,8 +371,11 @@ def _with_exceptions(found: tuple[Finding, ...]) -> tuple[Finding, ...]:
 # known words and, in a notice, names are taken out. No negation, limit or condition is among the known words, so a
 # sentence that limits the grant in words nobody foresaw asks instead of slipping through.
 
+_ADDRESS = (
+    r"(?:https?:/*|www\.)(?![^\s\"'<>()]*\b(?:not?|non|nicht|pas|except|only|nur|apply)\b)[^\s\"'<>()]+[^\s\"'<>().,;:]/?"
+)
 _KNOWN = "|".join((  # phrases that are understood, on flattened lower-case text
-    r"(?:https?:/*|www\.)(?![^\s\"'<>()]*\b(?:not?|non|nicht|pas|except|only|nur|apply)\b)[^\s\"'<>()]+[^\s\"'<>().,;:]/?",
+    _ADDRESS,
     r"[\w.+-]+@[\w-]+(?:\.[\w-]+)+|(?<!\w)@\w+|\w+ ?\|?\(?at\)?\|? \w+ ?\(?dot\)? (?:\w+ ?\(?dot\)? )?[a-z]{2,3}\b|\b(?:[a-z0-9-]{2,}\.)+(?:com|org|net|de|info|edu|io|co|jp|fr|uk|cz|ru|it|br|th|ar|me|in)(?:\.\w\w)?\b(?:/[^\s\"'<>()]*[\w/])?",
     r"(?:all|some) rights? (?:are )?re(?:ser|ver)[sv]ed(?: worldwide)?|(?:alle rechte vorbehalten|tous droits réservés|todos los derechos reservados|tutti i diritti riservati|todos os direitos reservados|все права защищены)",
     r"(?:registered )?in (?:the )?(?:u\.? ?s\.?|united states)(?: of america)?(?: patent (?:and|&) trademark office)?,? (?:and(?:/or)? (?:in )?(?:certain )?other (?:jurisdictions|countries))|(?:which |and )?may be registered in (?:certain|other|some) (?:other )?(?:jurisdictions|countries)",
@@ -522,6 +540,7 @@ class Odd:
 def _grammar() -> dict[str, re.Pattern[str]]:
     return {
         "known": re.compile(_KNOWN),
+        "address": re.compile(_ADDRESS),
         "word": re.compile(
             r"[\u2e80-\U0003ffff]+|(?:(?![\u2e80-\U0003ffff])[^\W\d_])(?:(?![\u2e80-\U0003ffff])[\w'’]|-(?=\w))*"
         ),
@@ -562,8 +581,12 @@ def not_understood(text: str) -> tuple[Odd, ...]:
     rules = _grammar()
     low, flat, _ = _prepared(text)
     low, flat = low[:UNDERSTOOD], flat[:UNDERSTOOD]
+    if not _strange(rules["address"].sub(" ", flat)):
+        return ()
     left = list(flat)
-    for pattern in (_words()["both"], rules["known"], *_named_licences(low)):
+    for begin, stop in _of_all_kinds(low):
+        left[begin:stop] = " " * (stop - begin)
+    for pattern in (rules["known"], *_named_licences(low)):
         for hit in pattern.finditer(low):
             left[hit.start():hit.end()] = " " * (hit.end() - hit.start())
     rest = "".join(left)
@@ -606,6 +629,13 @@ def not_understood(text: str) -> tuple[Odd, ...]:
                 out.append(Odd(said, frozenset(w.lower() for w in odd), topic, prose, design))
         at, listed = after, named
     return tuple(out)
+
+
+def _strange(text: str) -> bool:
+    """Whether any word is unknown, or a year stands there."""
+    if "19" in text or "20" in text:
+        return True
+    return any(not _is_known(word) for word in _grammar()["word"].findall(text) if len(word) > 1 or word > "\u2e80")
 
 
 def _named_licences(low: str) -> list[re.Pattern[str]]:
