@@ -192,6 +192,7 @@ def _words() -> dict[str, re.Pattern[str]]:
             r"[A-Z][\w-]*(?: [A-Z0-9][\w-]*){0,3})"
         ),
         "quoted": re.compile(r"[\"'“”‘’<«]+([^\"'“”‘’>»\n]{1,40})[\"'“”‘’>»]+"),
+        "beyond": re.compile(r"[^\x00-\x7f©®™•·…°§¶]"),
         "blank": re.compile(r"\n[ \t\r]*\n|\r[ \t]*\r|(?<!\r)\n[-=*_ ]{4,}\n"),
         "space": re.compile(r"[\s\0\u00ad\u200b-\u200f\u2060\ufeff\u202a-\u202e\u2066-\u2069]+"),
         "comment": re.compile(r"(?m)^[ \t]*(?:#+|//+|\*|>)[ \t]?"),
@@ -227,15 +228,16 @@ _STRAIGHT = str.maketrans({"‘": "'", "’": "'", "“": '"', "”": '"', "‐"
 def recognise(text: str) -> tuple[Finding, ...]:
     """What one text says, one finding a record (two when it is granted here and taken back there)."""
     low, flat, bodies = _prepared(text)
-    if len(low) < SHORT and low.isascii() and not _words()["stem"].search(low):
-        return ()
+    if len(low) < SHORT and _is_plain(low) and not _words()["stem"].search(low):
+        return bodies
     found = [*bodies]
     talk = low
     for begin, stop in _of_all_kinds(low):
         talk = talk[:begin] + "\0" * (stop - begin) + talk[stop:]
-    ascii_only = low.isascii()
+    ascii_only = _is_plain(low)
     for record in load_records():
-        if record.stems and not any(stem in low for stem in record.stems):
+        stems = record.stems_ascii if ascii_only else record.stems
+        if stems and not any(stem in low for stem in stems):
             continue
         where = talk if record.kind == "restriction" or record.family == "unclear-words" else low
         hits = [
@@ -246,6 +248,11 @@ def recognise(text: str) -> tuple[Finding, ...]:
         if hits:
             found += _weigh(record, hits, low, flat)
     return _with_exceptions(tuple(found))
+
+
+def _is_plain(low: str) -> bool:
+    """Whether a text has no letter beyond ASCII; © and its like are none."""
+    return low.isascii() or _words()["beyond"].search(low) is None
 
 
 @lru_cache(maxsize=1024)
@@ -640,8 +647,13 @@ def _strange(text: str) -> bool:
 
 def _named_licences(low: str) -> list[re.Pattern[str]]:
     """Patterns of the licences that may be named in a text: their names are understood."""
-    kept = (r for r in load_records() if r.kind == "grant" and (not r.stems or any(stem in low for stem in r.stems)))
-    return [pattern for record in kept for _, pattern in (record.recognise_ascii if low.isascii() else record.recognise)]
+    plain = _is_plain(low)
+    kept = []
+    for record in load_records():
+        stems = record.stems_ascii if plain else record.stems
+        if record.kind == "grant" and (not stems or any(stem in low for stem in stems)):
+            kept += [pattern for _, pattern in (record.recognise_ascii if plain else record.recognise)]
+    return kept
 
 
 def _is_known(word: str) -> bool:
