@@ -101,9 +101,7 @@ def _extracted_owners(root: Path) -> dict[str, list[Path]]:
     owners: dict[str, list[Path]] = {}
     for folder in sorted(root.glob("*/usr/share/fonts")):
         fonts = sorted(
-            f
-            for f in folder.rglob("*")
-            if f.suffix.lower() in SUFFIXES and f.is_file() and not f.is_symlink()
+            f for f in folder.rglob("*") if f.suffix.lower() in SUFFIXES and f.is_file() and not f.is_symlink()
         )
         owners[folder.parents[2].name] = fonts
     return owners
@@ -197,7 +195,11 @@ def measure(cases: list[Case], show: bool) -> dict[str, float]:
                 else ""
             )
             if label:
-                why = verdict.reasons[0] if label == "UNSETTLED" else next((e.quote for e in verdict.evidence if e.claim), "")
+                why = (
+                    verdict.reasons[0]
+                    if label == "UNSETTLED"
+                    else next((e.quote for e in verdict.evidence if e.claim), "")
+                )
                 wrong[
                     f"{label} {case.package}: {case.truth} / {verdict.spdx or '-'} {verdict.verdict} | "
                     f"{'; '.join(verdict.conflicts)[:150]} | {why[:300]}"
