@@ -518,10 +518,31 @@ _OWNED = r"^\W*(?:19|20)\d\d\b|copyright|\(c\)|©|trade ?mark|reserved font name
 _MADE = r"(?:ed|made|written|redrawn|drawn|\d{4}|\bwork|\bfont|\boutlines?),? by\b|^\W*by\b|\bbased (?:up)?on\b"
 """Behind one of these stand names."""
 _HOLDER_WORDS = frozenset(
-    (
-        "student students teachers course school university academy faculty department institute friends community members "
-        "group studio partners sons brothers heirs design visual graphic arts"
-    ).split()
+    [
+        "student",
+        "students",
+        "teachers",
+        "course",
+        "school",
+        "university",
+        "academy",
+        "faculty",
+        "department",
+        "institute",
+        "friends",
+        "community",
+        "members",
+        "group",
+        "studio",
+        "partners",
+        "sons",
+        "brothers",
+        "heirs",
+        "design",
+        "visual",
+        "graphic",
+        "arts",
+    ]
 )
 """What a holder may be called in a sentence that names holders."""
 _TOPICS = {  # starts of words, class by class; whole words end in a blank
@@ -631,7 +652,7 @@ def not_understood(text: str) -> tuple[Odd, ...]:
         odd, names = [], 0
         for number, hit in enumerate(hits):
             word = hit[0]
-            if len(word) < 2 and word < "\u2e80" or _is_known(word):
+            if (len(word) < 2 and word < "\u2e80") or _is_known(word):
                 continue
             name = _is_name(word) or (owned and word.lower() in _HOLDER_WORDS)
             if name and not owned and number == 0 and rules["opening"].fullmatch(flat, at, hit.start()):
