@@ -554,8 +554,7 @@ def _licence(options: argparse.Namespace) -> int:
     if options.json:
         print(json.dumps({"path": str(path), "face": index} | verdict.as_json(), indent=1, ensure_ascii=False))
     else:
-        print(f"{path}")
-        print(explain(verdict))
+        print(explain(verdict, str(path)))
         if options.record:
             print(f"record: {options.record}")
     return 0 if verdict.verdict in ("yes", "yes-conditions") else 1

@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
@@ -307,7 +308,7 @@ def _without_bodies(low: str, flat: str) -> tuple[str, str, list[Finding]]:
                     break
                 around = low[max(0, hit.start() - 200) : hit.end() + 300]
                 spdx = next((s for s, pattern in record.recognise if pattern.search(around)), record.spdx[0])
-                found.append(Finding(record, spdx, "grant", "font", _excerpt(flat, *hit.span())))
+                found.append(Finding(record, spdx, "grant", "font", _shown(flat[hit.start() : stop.end()])))
                 low = low[: hit.start()] + " ¶ " + low[stop.end() :]
                 flat = flat[: hit.start()] + " ¶ " + flat[stop.end() :]
     return low, flat, found
@@ -369,8 +370,12 @@ def _of_a_part(before: str) -> bool:
 def _excerpt(flat: str, start: int, end: int) -> str:
     """The sentence-sized surroundings of a mention, cleaned."""
     left, right = max(0, start - 90), max(end, start + 20) + 110
-    words = clean(flat[left:right].replace(" ¶ ", " ").replace("\0", " "), QUOTE).rstrip("…")
+    words = _shown(flat[left:right]).rstrip("…")
     return ("…" if left else "") + words + ("…" if right < len(flat) or len(words) >= QUOTE - 1 else "")
+
+
+def _shown(flat: str) -> str:
+    return clean(flat.replace("¶", " ").replace("\0", " "), QUOTE)
 
 
 def _with_exceptions(found: tuple[Finding, ...]) -> tuple[Finding, ...]:
@@ -684,7 +689,7 @@ def not_understood(text: str) -> tuple[Odd, ...]:
                     named or english or rules["design"].search(low, at, stop) is not None or 3 * names >= 2 * len(odd)
                 )
                 prose = names < sum(w.lower() not in _DESIGN_WORDS for w in odd)
-                said = clean(flat[at:stop].strip(), QUOTE)
+                said = _shown(flat[at:stop])
                 out.append(Odd(said, frozenset(w.lower() for w in odd), topic, prose, design))
         at, listed = after, named
     return tuple(out)
@@ -981,8 +986,7 @@ def judge(raw: tuple[Evidence, ...]) -> Verdict:
     ) -> Verdict:
         if parts:
             reasons.append(
-                f"{_at(parts, place)} speaks of a part, of another font, or of a file read in part: "
-                "it grants nothing for the whole."
+                f"Of a part, of another font, or read in part, so it grants nothing for the whole: {_at(parts, place)}."
             )
         return Verdict(spdx, verdict, alter, accompany, tuple(conflicts), names, evidence, tuple(reasons))
 
@@ -1186,21 +1190,63 @@ _ANSWERS = {
     "yes-conditions": "Yes, with conditions: goods may be sold if they are met.",
     "ask": "Ask first: what was found does not settle it.",
     "no": "No: what was found does not allow goods that are sold.",
-    "unknown": "Unknown: nothing was found that says so.",
+    "unknown": "Unknown: nothing was found that says what the font may be used for.",
 }
 
 
-def explain(verdict: Verdict) -> str:
-    """The answer for a person: first the answer, then why, then the quotes, then the caution."""
-    lines = [_ANSWERS[verdict.verdict], f"Licence: {verdict.spdx or 'not recognised'}"]
-    lines.append(f"Thicken or offset the letters: {verdict.may_alter_outlines}")
-    lines += [f"Goes with the goods: {item}" for item in verdict.must_accompany]
-    lines += ["", "Why"] + [f"- {reason}" for reason in verdict.reasons]
-    lines += ["", "Contradictions"] * bool(verdict.conflicts) + [f"- {c}" for c in verdict.conflicts]
+_PLACES = {
+    "13": "licence field",
+    "14": "licence address",
+    "0": "copyright line",
+    "7": "trade mark line",
+    "10": "description",
+    "5": "version",
+    "3": "unique name",
+    "1": "family name",
+    "4": "full name",
+    "16": "family name",
+}
+_SAYS = {"grant": "grants {}", "restriction": "restricts: {}", "negated": "takes {} back", "statement": "mentions {}"}
+_SCOPES = {"font": "", "component": " for a part, or for another font", "unknown": ""}
+
+
+def explain(verdict: Verdict, font: str = "", places: Mapping[str, str] | None = None) -> str:
+    """The answer for a person: first the answer, then why, then the quotes, then the caution.
+
+    `font` is named below the answer. `places` gives other names to files, by their path: those of copies in a record.
+    """
+    titles = ", ".join(dict.fromkeys(r.title for r in terms_of(verdict.spdx).records)) if verdict.spdx else ""
+    lines = [_ANSWERS[verdict.verdict]]
+    lines += [f"Font: {font}"] if font else []
+    lines += [f"Licence: {titles} ({verdict.spdx})" if titles else f"Licence: {verdict.spdx or 'not recognised'}"]
+    lines += [f"Thicken or offset the letters: {verdict.may_alter_outlines}"]
+    if verdict.verdict in ("yes", "yes-conditions"):
+        lines += [f"Goes with the goods: {item}" for item in verdict.must_accompany or ("nothing",)]
+    lines += ["", "Why", *(f"- {reason}" for reason in verdict.reasons)]
+    if verdict.conflicts:
+        lines += ["", "Contradictions", *(f"- {conflict}" for conflict in verdict.conflicts)]
     if verdict.reserved_font_names:
         lines += ["", f"Reserved names of changed font files, not of goods: {', '.join(verdict.reserved_font_names)}"]
-    lines += ["", "What was found"]
-    for number, e in enumerate(verdict.evidence, 1):
-        told = f" ({e.polarity} {e.claim}, {e.scope})" if e.claim else ""
-        lines.append(f'[{number}] {clean(e.locator)}{told}: "{e.quote}"')
+    telling = [(n, e) for n, e in enumerate(verdict.evidence, 1) if e.claim]
+    if telling:
+        lines += ["", "What was found"]
+        for number, e in telling:
+            says = _SAYS[e.polarity].format(e.claim) + _SCOPES[e.scope]
+            lines += [f"[{number}] {place_of(e, places)} {says}:", f'    "{e.quote}"']
+    rest = [(n, e) for n, e in enumerate(verdict.evidence, 1) if not e.claim]
+    if rest:
+        lines += ["", "Also read, with no licence in it"]
+        lines += [f'[{number}] {place_of(e, places)}: "{e.quote}"' for number, e in rest]
     return "\n".join([*lines, "", CAUTION])
+
+
+def place_of(item: Evidence, places: Mapping[str, str] | None = None) -> str:
+    """Where a statement stands, for a person: `The font's licence field (name 13, Windows, language 0x0409)`."""
+    hit = re.fullmatch(r"name (\d+)((?:, repeated)?) \(platform (\d+), language (0x\w+)\)", item.locator)
+    if item.source == "os2":
+        return "The font's embedding bits, which are about documents (OS/2 fsType)"
+    if hit is None:
+        path, mark, more = item.locator.partition(" (Files: ")
+        return clean((places or {}).get(path, path) + mark + more)
+    platform = {"0": "Unicode", "1": "Macintosh", "3": "Windows"}.get(hit[3], f"platform {hit[3]}")
+    return f"The font's {_PLACES.get(hit[1], 'name')} (name {hit[1]}{hit[2]}, {platform}, language {hit[4]})"
