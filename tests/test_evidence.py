@@ -5,6 +5,7 @@ Fonts built here hold `.notdef` and `A` (an empty outline each); only their stat
 
 from __future__ import annotations
 
+import hashlib
 import importlib.util
 import os
 import struct
@@ -490,20 +491,33 @@ def _numbers() -> ModuleType:
 
 
 def test_the_numbers_on_what_is_installed() -> None:
-    """Targets of issue 3, on the half of the installed packages that rules were not tuned on."""
+    """The packages' own words against the tool's, on what is installed here (demo fonts, Debian fonts).
+
+    Rules were written with most of these in view, so this is a guard; bench/licence_numbers.py has the figures on fonts
+    that nobody looked at.
+    """
     bench = _numbers()
     import site
 
-    every = [*bench.site_cases(Path(site.getsitepackages()[0])), *bench.debian_cases(Path("/"))]
-    cases = [case for case in every if bench.half(case.package) == "test"][:400]
+    cases = [*bench.site_cases(Path(site.getsitepackages()[0])), *bench.debian_cases(Path("/"))][:400]
     if len(cases) < 20:
         if ALL:
             pytest.fail("needs font packages: pip install fontpkg-lobster …, apt-get install fonts-dejavu …")
         pytest.skip("fewer than 20 packaged fonts are installed (fontpkg-*, Debian fonts-*)")
     numbers = bench.measure(cases, False)
     assert numbers["false yes"] == 0
+    assert numbers["answered %"] >= 80
     assert numbers["family right % outside disputed packages"] >= 95
     assert numbers["compatible % of answered"] >= 99
     assert numbers["clear grants that end in ask or unknown %"] <= 2
-    if numbers["packages"] >= 100:  # in a small set a few silent families decide the share
-        assert numbers["answered %"] >= 80
+
+
+def test_the_list_of_measured_packages_is_sound() -> None:
+    """Which packages are the unseen ones is decided by their names, so that nobody can choose."""
+    bench = _numbers()
+    packages = bench.listed()
+    assert len({package.key for package in packages}) == len(packages) > 400
+    assert {package.kind for package in packages} == {"pip", "deb"} and len(bench.unseen()) > 30
+    for package in packages:
+        if package.use == "unseen":
+            assert not any(byte % 2 for byte in hashlib.sha256(package.key.encode()).digest()[:2])
