@@ -27,7 +27,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
-from catalogue.verdict import ORDER, Verdict, judge, resolve_name, terms_of
+from catalogue.verdict import ORDER, Verdict, forget_texts, judge, resolve_name, terms_of
 from scanner.evidence import Evidence, _dep5_paragraphs, _dep5_statements, forget_folders, read_evidence
 
 LIST = Path(__file__).with_name("licence_packages.txt")
@@ -212,6 +212,7 @@ DISPUTED = {
 def measure(cases: list[Case], show: bool) -> dict[str, float]:
     """The figures; shares in per cent, time in ms."""
     forget_folders()
+    forget_texts()
     judge((Evidence("name", "name 13", "OFL, oddly"),))  # loads records and rules, once a scan and not once a font
     counts: collections.Counter[str] = collections.Counter()
     wrong: collections.Counter[str] = collections.Counter()

@@ -315,7 +315,10 @@ def _os2_statements(table: bytes) -> tuple[Evidence, ...]:
 
 
 def read_names(path: Path, face_index: int = 0) -> tuple[tuple[int, int, int, int, bytes, str], ...]:
-    """Every name record of a face: platform, encoding, language, name id, bytes, text. () for a font that cannot be read."""
+    """Every name record of a face: platform, encoding, language, name id, bytes, text.
+
+    Empty for a font that cannot be read.
+    """
     try:
         fd = os.open(path, os.O_RDONLY | os.O_NONBLOCK | os.O_CLOEXEC)
     except OSError:
@@ -334,7 +337,7 @@ def read_names(path: Path, face_index: int = 0) -> tuple[tuple[int, int, int, in
 
 
 def family_and_style(path: Path, face_index: int = 0) -> tuple[str, str]:
-    """What a face calls itself (name IDs 16 and 17 before 1 and 2, US English first); "" and "" when it cannot be read."""
+    """What a face calls itself: name IDs 16 and 17 before 1 and 2, US English first; "" when it cannot be read."""
     best: dict[int, str] = {}
     for platform, _, language, name_id, _, text in read_names(path, face_index):
         if name_id in (1, 2, 16, 17) and text.strip() and (name_id not in best or (platform, language) == (3, 0x409)):
