@@ -452,8 +452,8 @@ UNSEEN_TWO = (
 )
 
 
-# Third batch: nine languages, the same kinds of sentence in each; 9 of 105 (9 %) were a false yes at first contact, 5 of
-# 57 in the half that no rule was written from. The other half (4 of 48) brought rules under which all came out right.
+# Third batch: nine languages, like sentences in each; 9 of 105 (9 %) were a false yes at first contact, 5 of
+# 57 in the half that no rule was written from. The other half (4 of 48) brought rules under which all come out right.
 UNSEEN_THREE = (
     # English
     ("13", "SIL Open Font License for readers of the magazine."),
