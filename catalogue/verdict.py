@@ -195,7 +195,10 @@ def _words() -> dict[str, re.Pattern[str]]:
         ),
         "quoted": re.compile(r"[\"'“”‘’<«]+([^\"'“”‘’>»\n]{1,40})[\"'“”‘’>»]+"),
         "beyond": re.compile(r"[^\x00-\x7f©®™•·…°§¶]"),
-        "blank": re.compile(r"\n[ \t\r]*\n|\r[ \t]*\r|(?<!\r)\n[-=*_ ]{4,}\n"),
+        "blank": re.compile(r"\n[ \t\r]*\n"),
+        "rule": re.compile(r"\n(?<!\r\n)[-=*_ ]{4,}\n"),
+        "old_blank": re.compile(r"\r[ \t]*\r"),
+        "curly": re.compile("[" + "".join(map(re.escape, _STRAIGHT)) + "]"),
         "space": re.compile(r"[\s\0\u00ad\u200b-\u200f\u2060\ufeff\u202a-\u202e\u2066-\u2069]+"),
         "comment": re.compile(r"(?m)^[ \t]*(?:#+|//+|\*|>)[ \t]?"),
         "stem": re.compile(
@@ -215,30 +218,31 @@ def _words() -> dict[str, re.Pattern[str]]:
 def flatten(text: str) -> str:
     """One line: NFKC, straight quotes and dashes, blank lines as ¶, no invisible characters."""
     words = _words()
-    joined = text
     if "\n" in text or "\r" in text or text[:1] in "#/*> \t":
-        joined = words["blank"].sub(" ¶ ", words["comment"].sub("", text))
-    flat = joined if joined.isascii() else unicodedata.normalize("NFKC", joined).translate(_STRAIGHT)
+        text = words["comment"].sub("", text)
+        for blank in ("rule", "blank", "old_blank"):
+            text = words[blank].sub(" ¶ ", text)
+    if text.isascii():
+        return " ".join(text.replace("\0", " ").split())
+    flat = words["curly"].sub(lambda hit: _STRAIGHT[hit[0]], unicodedata.normalize("NFKC", text))
     return words["space"].sub(" ", flat).strip()
 
 
-_STRAIGHT = str.maketrans(
-    {
-        "‘": "'",
-        "’": "'",
-        "“": '"',
-        "”": '"',
-        "‐": "-",
-        "‑": "-",
-        "–": "-",
-        "—": "-",
-        "−": "-",
-        "«": '"',
-        "»": '"',
-        "„": '"',
-        "\ufffd": "?",
-    }
-)
+_STRAIGHT = {
+    "‘": "'",
+    "’": "'",
+    "“": '"',
+    "”": '"',
+    "‐": "-",
+    "‑": "-",
+    "–": "-",
+    "—": "-",
+    "−": "-",
+    "«": '"',
+    "»": '"',
+    "„": '"',
+    "\ufffd": "?",
+}
 
 
 @lru_cache(maxsize=4096)

@@ -480,6 +480,7 @@ def _placed(note: _Note, path: Path, own: tuple[Evidence, ...], here: str) -> Ev
     return Evidence(note.source, note.path, note.text, "", "statement", scope)
 
 
+@lru_cache(maxsize=8192)
 def _plain(text: str) -> str:
     return "".join(_patterns()["token"].findall(text)).lower()
 
