@@ -23,7 +23,7 @@ from catalogue.licences import Record, load_records, records_by_id
 from catalogue.text import clean
 from scanner.evidence import Evidence, read_evidence
 
-RULES_VERSION = "2"
+RULES_VERSION = "3"
 """Rises with every change of rules or records that can change a verdict."""
 CAUTION = "This is evidence that was found, not legal advice. The licence's own text and local law decide."
 ORDER = ("yes", "yes-conditions", "ask", "no")  # from most permissive to strictest

@@ -21,9 +21,17 @@ from fontTools.fontBuilder import FontBuilder
 from fontTools.pens.t2CharStringPen import T2CharStringPen
 from fontTools.ttLib import TTCollection, TTFont
 from fontTools.ttLib.tables._g_l_y_f import Glyph
+from fontTools.ttLib.tables._n_a_m_e import makeName
 
 from catalogue.verdict import judge, judge_font
-from scanner.evidence import Evidence, _dep5_statements, forget_folders, read_evidence
+from scanner.evidence import (
+    Evidence,
+    _dep5_statements,
+    family_and_style,
+    forget_folders,
+    read_evidence,
+    read_names,
+)
 
 ALL = os.environ.get("LETTERHOLD_REQUIRE_ALL") == "1"
 
@@ -255,6 +263,31 @@ def test_names_agree_with_fonttools(tmp_path: Path) -> None:
     path = font_saying(tmp_path / "M.ttf", {13: "Größe ✓ 書体", 0: "©"})
     theirs = {r.toUnicode() for r in TTFont(path)["name"].names if r.nameID in (0, 13)}
     assert {e.quote for e in read_evidence(path) if e.locator.startswith(("name 0 ", "name 13 "))} == theirs
+
+
+def test_a_name_record_that_stands_twice_is_no_notice(tmp_path: Path) -> None:
+    """OpenType 1.9 `name`: one string for each platform, encoding, language and id. Seen: names of features as id 0."""
+    path = font_saying(tmp_path / "a.ttf", {0: "Copyright 2020 Ada Invented", 13: "Licensed under the OFL 1.1"})
+    font = TTFont(path)
+    extra = makeName("Swashes galore", 0, 3, 1, 0x409)
+    font["name"].names.append(extra)
+    font.save(path)
+    found = judge_font(path)
+    assert found.verdict == "yes"
+    assert any(e.locator.startswith("name 0, repeated") and e.quote == "Swashes galore" for e in found.evidence)
+
+
+@pytest.mark.parametrize("flavor", [None, "woff", "woff2"])
+def test_family_and_style(tmp_path: Path, flavor: str | None) -> None:
+    """OpenType 1.9 `name`: 16 and 17 are the typographic family and style, before 1 and 2."""
+    path = font_saying(tmp_path / "a.ttf", {16: "Marmalade Sans", 17: "Condensed"})
+    font = TTFont(path)
+    font.flavor = flavor
+    font.save(path)
+    assert family_and_style(path) == ("Marmalade Sans", "Condensed")
+    assert [row[5] for row in read_names(path) if row[3] == 16] == ["Marmalade Sans"]
+    (tmp_path / "b.ttf").write_bytes(b"no font")
+    assert family_and_style(tmp_path / "b.ttf") == ("", "")
 
 
 @pytest.mark.parametrize("flavor", ["woff", "woff2"])

@@ -238,6 +238,38 @@ def test_explanation_answers_first_and_ends_with_the_caution() -> None:
     assert lines[-1].startswith("This is evidence that was found, not legal advice.")
 
 
+def test_the_explanation_says_in_words_where_a_statement_stands() -> None:
+    told = explain(said("SIL Open Font License"), "Marmalade.ttf")
+    assert "Font: Marmalade.ttf" in told and "Licence: SIL Open Font License (OFL-1.1)" in told
+    assert "[1] The font's licence field (name 13, Windows, language 0x0409) grants OFL-1.1:" in told
+    assert "Goes with the goods: nothing" in told
+    silent = explain(judge((Evidence("name", "name 5 (platform 1, language 0x0000)", "Version 1"),)))
+    assert silent.startswith("Unknown: ") and "Also read, with no licence in it" in silent
+
+
+@pytest.mark.parametrize(
+    "text", ["Version 1.002; ttfautohint (v1.8) -l 8 -r 50", "Version 2.1;GOOG;git-7f49a0", "3.0"]
+)
+def test_version_strings_of_tools_are_understood(text: str) -> None:
+    """OpenType 1.9 `name`, id 5: `Version n.n`, then what the maker's tools add. Seen in the fonts measured."""
+    assert placed("5+", text).verdict == "yes"
+
+
+def test_a_purpose_counts_only_when_it_is_a_known_one() -> None:
+    assert said("Licensed under the OFL for personal and commercial use.").verdict == "yes"
+    assert said("Licensed under the OFL for stencils.").verdict == "ask"
+
+
+def test_a_name_in_a_notice_is_no_condition() -> None:
+    for text in (
+        "Copyright 2013 Jérémy Larkspur",
+        "Copyright (c) 2014, @larkspur",
+        "(c) 2012 otto larkspur",
+        "© 2011 李明",
+    ):
+        assert placed("0+", text).verdict == "yes", text
+
+
 def test_quotes_are_clean() -> None:
     found = said("OFL 1.1 \u202e evil \x07 bell " + "x" * 5000)
     assert all(len(e.quote) <= 260 and "\u202e" not in e.quote and "\x07" not in e.quote for e in found.evidence)
