@@ -496,8 +496,7 @@ def _licence(options: argparse.Namespace) -> int:
     if options.json:
         print(json.dumps({"path": str(path), "face": index} | verdict.as_json(), indent=1, ensure_ascii=False))
     else:
-        print(f"{path}")
-        print(explain(verdict))
+        print(explain(verdict, str(path)))
         if options.record:
             print(f"record: {options.record}")
     return 0 if verdict.verdict in ("yes", "yes-conditions") else 1
@@ -508,19 +507,20 @@ LICENCE_COLUMNS = ("path", "face_index", "family", "style", "spdx", "verdict")
 
 def _licence_folder(folder: Path, options: argparse.Namespace) -> int:
     from catalogue.verdict import judge_font
-    from scanner.face import identify
+    from scanner.evidence import family_and_style
+    from scanner.face import tidy
     from scanner.files import FileError, face_count, find_fonts, read_font
-    from scanner.shaping import FontError, Shaper, sfnt_bytes
 
     rows: list[tuple[str, ...]] = []
     for file in _progress(list(find_fonts([folder])), 0, "reading"):
         try:
-            data = sfnt_bytes(read_font(file.path))
-            for index in range(face_count(data)):
-                family, style, _ = identify(Shaper(data, index))
+            for index in range(face_count(read_font(file.path))):
+                family, style = map(tidy, family_and_style(file.path, index))
+                if not family:
+                    raise FileError("it names no family; get the font anew from its source")
                 verdict = judge_font(file.path, index, folder)
                 rows.append((str(file.path), str(index), family, style, verdict.spdx or "", verdict.verdict))
-        except (FileError, FontError) as error:
+        except FileError as error:
             print(f"letterhold: {file.path}: {error}", file=sys.stderr)
     if not rows:
         raise UsageError(f"{folder}: no font could be read there; give a folder that holds fonts")
