@@ -1,0 +1,73 @@
+"""The script Streamlit runs: navigation, the title block, and the view that was asked for.
+
+One place (name, size, process, filters, faces) is kept a session and written to the address after every run.
+"""
+
+from __future__ import annotations
+
+import sys
+
+import streamlit as st
+
+from catalogue.page import bar, links
+from catalogue.page.server import current_shelf
+from catalogue.page.views import beside, licence, method, orders, ranking, scan, workbench
+from catalogue.store import CatalogueError
+
+VIEWS = (
+    ("ranking", "Ranking", ranking),
+    ("side-by-side", "Side by side", beside),
+    ("workbench", "Workbench", workbench),
+    ("licence", "Licence", licence),
+    ("orders", "Orders", orders),
+    ("scan", "Scan", scan),
+    ("method", "Method", method),
+)
+WITHOUT_CATALOGUE = ("scan", "method")
+
+
+def page() -> None:
+    """One run of the script."""
+    st.set_page_config(page_title="letterhold", layout="wide", initial_sidebar_state="collapsed")
+    bar.style()
+    pages = {
+        key: st.Page(_view(key, view), title=title, url_path=key, default=key == "ranking") for key, title, view in VIEWS
+    }
+    chosen = st.navigation(list(pages.values()), position="top")
+    target = st.session_state.pop("goto", None)
+    if target in pages and pages[target] != chosen:
+        st.switch_page(pages[target], query_params=links.write(bar.place()))
+    chosen.run()
+
+
+def _view(key: str, view: object):  # type: ignore[no-untyped-def]
+    def show() -> None:
+        try:
+            shelf = current_shelf()
+            try:
+                faces = shelf.faces
+            except CatalogueError as error:
+                faces = ()
+                if key not in WITHOUT_CATALOGUE:
+                    bar.nothing_yet(error)
+            if faces or key in WITHOUT_CATALOGUE:
+                view.show(shelf)  # type: ignore[attr-defined]
+            elif shelf.path.exists():
+                bar.nothing_yet(None)
+        except ValueError as error:  # every error class of ours is a ValueError with a finished sentence
+            st.error(f"{error}.".replace("..", "."))
+        except OSError as error:
+            st.error(f"{error.filename or 'A file'}: {(error.strerror or 'cannot be read').lower()}; check it and reload.")
+        except Exception as error:
+            import traceback
+
+            traceback.print_exc(file=sys.stderr)
+            st.error(f"This view met something it does not know ({type(error).__name__}). Reload the page; your catalogue is untouched.")
+        bar.keep_address()
+
+    show.__name__ = key.replace("-", "_")
+    return show
+
+
+if __name__ == "__main__":
+    page()

@@ -1,0 +1,123 @@
+"""The title block above every view, and the place it keeps: what the person asks, in the session and the address."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import streamlit as st
+
+from catalogue.page import links
+from catalogue.page.links import SIZES, Place
+from catalogue.page.parts import asset
+from catalogue.page.shelf import Filters, Job, Shelf
+from catalogue.process import built_in
+from catalogue.ranking import Size
+from catalogue.store import Face
+from catalogue.text import clean
+
+
+def style() -> None:
+    """The page's own look; see ``assets/page.css``."""
+    st.html(f"<style>{asset('page.css')}</style>")
+
+
+def place() -> Place:
+    """Where the person is; on the first run of a session, what the address says."""
+    if "place" not in st.session_state:
+        st.session_state.place = links.read(st.query_params.to_dict(), built_in())
+    found: Place = st.session_state.place
+    return found
+
+
+def put(**changes: Any) -> None:
+    """Change fields of the place."""
+    st.session_state.place = replace(place(), **changes)
+
+
+def keep_address() -> None:
+    """Write the place to the address, only when it differs."""
+    wanted = links.write(place())
+    if st.query_params.to_dict() != wanted:
+        st.query_params.from_dict(wanted)
+
+
+def go(view: str, **changes: Any) -> None:
+    """Go to a view on the next run; for callbacks."""
+    put(**changes)
+    st.session_state.goto = view
+
+
+def job_block(live: bool = True) -> Job:
+    """Name, size, process and offset in the frame of a drawing sheet; returns what was last valid."""
+    asked = place().job
+    _first("w_name", asked.name)
+    _first("w_by", asked.size.kind)
+    _first("w_size", f"{asked.size.mm:g} mm")
+    _first("w_process", asked.process)
+    _first("w_offset", f"{asked.offset_mm:g} mm")
+    with st.container(key="titleblock", horizontal=True, vertical_alignment="bottom"):
+        name = st.text_input("Name on the tag", key="w_name", max_chars=200, live="200ms" if live else False)
+        by = st.selectbox("Size is that of the", list(SIZES), key="w_by", format_func=SIZES.__getitem__, width=150)
+        size = st.text_input("Size, mm or in", key="w_size", width=110)
+        process = st.selectbox("Process (nozzle, mm)", built_in(), key="w_process", width=150)
+        offset = st.text_input("Base offset", key="w_offset", width=110)
+    mm, grown = links.size_mm(size), links.offset_mm(offset)
+    if mm is None:
+        st.warning(f"“{clean(size, 30)}” is no size from {links.LEAST_SIZE_MM:g} to {links.MOST_SIZE_MM:g} mm; write it as 14mm or 0.55in.")
+    if grown is None:
+        st.warning(f"“{clean(offset, 30)}” is no offset up to {links.MOST_OFFSET_MM:g} mm; write it as 1mm or 0.04in.")
+    job = Job(
+        name.strip(), Size(by, asked.size.mm if mm is None else mm), process, asked.offset_mm if grown is None else grown
+    )
+    put(job=job)
+    return job
+
+
+def filters() -> Filters:
+    """The filters as they stand."""
+    return place().filters
+
+
+def face_picker(shelf: Shelf, label: str = "Face") -> Face:
+    """A face by name, from the place or the first of the catalogue; typing in the box searches."""
+    faces = shelf.faces
+    by_id = {f.id: f for f in faces}
+    asked = place().face
+    if asked and asked not in by_id:
+        st.warning(f"Face {asked} of this link is not in the catalogue; the first one is shown. Choose another below.")
+    order = sorted(by_id, key=lambda i: (by_id[i].title.casefold(), i))
+    _first("w_face", asked if asked in by_id else order[0])
+    if st.session_state.w_face not in by_id or (asked in by_id and st.session_state.get("face_seen") != asked):
+        st.session_state.w_face = asked if asked in by_id else order[0]
+    chosen = st.selectbox(label, order, key="w_face", format_func=lambda i: clean(by_id[i].title, 60))
+    st.session_state.face_seen = chosen
+    put(face=chosen)
+    return by_id[chosen]
+
+
+def nothing_yet(error: Exception | None) -> None:
+    """The first thing to do when there is nothing to show."""
+    from catalogue.page.markup import join, tag
+    from catalogue.page.parts import sheet
+
+    told = "The catalogue holds no measured face yet." if error is None else f"{error}."
+    sheet(
+        join([
+            tag("h2", "Nothing to rank yet"),
+            tag("p", told),
+            tag("p", "First measure some fonts: open Scan above, point it at a folder with fonts or drop font files there."
+                     " They are read on this machine and never leave it."),
+            tag("p", "To look around with openly licensed fonts first, run ", tag("b", "letterhold demo"),
+                " in a terminal, then reload this page."),
+        ]),
+        key="nothing",
+    )  # fmt: skip
+    if st.button("Open Scan", key="open_scan"):
+        go("scan")
+        st.rerun()
+
+
+def _first(key: str, value: Any) -> None:
+    if key not in st.session_state:
+        st.session_state[key] = value

@@ -1,0 +1,5 @@
+import streamlit as st
+
+
+def show(shelf):
+    st.write("to come")
