@@ -92,6 +92,7 @@ def _parser() -> argparse.ArgumentParser:
     scan.add_argument("--workers", type=_count, default=0, metavar="N", help="processes to use (default: one a core)")
     scan.add_argument("--words", type=Path, metavar="FILE", help="test words of your own, one a line")
     scan.add_argument("--all-instances", action="store_true", help="every named instance, not only the weights")
+    scan.add_argument("--progress", action="store_true", help="tell 'progress DONE TOTAL' on standard error, a line a file")
     scan.add_argument("--json", action="store_true", help="print the counts as JSON")
 
     rank = add("rank", _rank, "order the faces by hold for a name", 'rank "Marlie" --cap-height 14mm')
@@ -199,8 +200,9 @@ def _scan(options: argparse.Namespace) -> int:
     from scanner.alphabet import read_words
 
     facts = scan_into(
-        options.catalogue, options.paths, read_words(options.words), options.workers, options.all_instances
-    )
+        options.catalogue, options.paths, read_words(options.words), options.workers, options.all_instances,
+        _told if options.progress else None,
+    )  # fmt: skip
     if options.json:
         print(json.dumps(facts, indent=1))
     else:
@@ -215,9 +217,13 @@ def _scan(options: argparse.Namespace) -> int:
 
 
 def scan_into(
-    catalogue: Path | None, paths: Sequence[Path], words: Sequence[str], workers: int = 0, every: bool = False
-) -> dict[str, Any]:
-    """Scan paths into a catalogue; returns the counts under their contract keys. Unchanged files are skipped."""
+    catalogue: Path | None, paths: Sequence[Path], words: Sequence[str], workers: int = 0, every: bool = False,
+    follow: Callable[[Iterable[Any], int, str], Iterable[Any]] | None = None,
+) -> dict[str, Any]:  # fmt: skip
+    """Scan paths into a catalogue; returns the counts under their contract keys. Unchanged files are skipped.
+
+    ``follow`` wraps the records as they come, to tell of the progress: items, their number, what is done.
+    """
     import hashlib
 
     from catalogue.store import Store, default_catalogue
@@ -247,7 +253,7 @@ def scan_into(
         store.drop(gone)
         known = store.known()
         todo = [f for f in files if known.get(str(f.path)) != (f.size, f.mtime_ns, settings)]
-        for record in _progress(scan_files(todo, words, workers, every), len(todo), "scanning"):
+        for record in (follow or _progress)(scan_files(todo, words, workers, every), len(todo), "scanning"):
             indices = {f.face_index for f in record.faces}
             store.put(record, settings, _verdicts(record.path, indices, _root(Path(record.path), roots)))
         counts = store.counts()
@@ -295,6 +301,14 @@ def _verdicts(path: str, indices: Iterable[int], root: Path | None) -> dict[int,
     from catalogue.verdict import judge_font
 
     return {k: judge_font(Path(path), k, root).as_json() for k in indices}
+
+
+def _told(items: Iterable[Any], total: int, label: str) -> Iterable[Any]:
+    """Progress for another program: a line before the first item and after each."""
+    print(f"progress 0 {total}", file=sys.stderr, flush=True)
+    for done, item in enumerate(items, 1):
+        yield item
+        print(f"progress {done} {total}", file=sys.stderr, flush=True)
 
 
 def _progress(items: Iterable[Any], total: int, label: str) -> Iterable[Any]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any
 
-from catalogue.page.shelf import JOINED_SHARE, Picture
+from catalogue.page.shelf import CONTEXTUAL_FROM, JOINED_SHARE, Picture
 from catalogue.ranking import Ranked
 from catalogue.text import clean
 
@@ -34,6 +34,7 @@ def row(number: int, ranked: Ranked, picture: Picture | None) -> dict[str, Any]:
     return {
         "n": number, "i": face.id, "f": clean(face.family, 60), "s": clean(face.style, 40),
         "h": ranked.hold.hold if known else None, "k": ranked.hold.holds, "v": ranked.verified,
+        "q": not ranked.verified and face.contextual > CONTEXTUAL_FROM,
         "p": ranked.pieces, "j": _mm(ranked.join_offset_mm), "c": _mm(ranked.neck_mm),
         "t": _mm(ranked.thinnest_stroke_mm), "o": _mm(ranked.smallest_counter_mm),
         "m": mark, "w": words, "g": clean(face.group, 40),

@@ -7,6 +7,7 @@ several threads; what uses opened fonts goes one at a time.
 
 from __future__ import annotations
 
+import math
 import os
 import threading
 from collections import Counter, OrderedDict
@@ -16,15 +17,22 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from catalogue.ranking import Ranked, Size
+import numpy as np
+from numpy.typing import NDArray
+
+from catalogue.ranking import Ranked, Ranking, Size
 from catalogue.store import CatalogueError, Face, Store
 
 if TYPE_CHECKING:
     from catalogue.check import Check
+    from catalogue.columns import Columns
     from catalogue.process import Process
 
 JOINED_SHARE = 0.5
 """Share of touching small-letter pairs from which a face counts as joined, as in the fit."""
+
+CONTEXTUAL_FROM = 0.1
+"""Share of words drawn otherwise than their pairs above which a prediction is marked as weak, as in the command."""
 
 MOST_MEASURED = 60
 """Faces measured in full for a name that cannot be predicted; the others are listed without numbers."""
@@ -63,18 +71,48 @@ class Filters:
     """A part of family and style."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Listing:
-    """Ranked faces left by the filters, best first."""
+    """Ranked faces left by the filters, best first. Rows are made for what is shown only."""
 
-    rows: tuple[Ranked, ...]
-    ranked: int
-    """Faces ranked for the name, before the filters."""
-    lacking: int
-    """Faces left out because they lack letters of the name."""
-    lacking_letters: str
+    ranking: Ranking
+    places: NDArray[np.int64]
+    """Places of the ranking that pass the filters."""
+    faces: dict[int, Face]
+    measured: dict[int, Ranked]
+    """Faces measured in full, by number, for a name that cannot be predicted; else empty."""
     predicted: bool
-    """False when the name has letters outside the stored alphabet: then only the first faces were measured."""
+
+    @property
+    def ranked(self) -> int:
+        """Faces ranked for the name, before the filters."""
+        return len(self.ranking)
+
+    @property
+    def holding(self) -> int:
+        """Faces of the listing that hold."""
+        return int(self.ranking.holds[self.places].sum())
+
+    def __len__(self) -> int:
+        return len(self.places)
+
+    def rows(self, start: int, stop: int) -> list[Ranked]:
+        """Rows from ``start`` to before ``stop``."""
+        found = []
+        for place in self.places[start:stop].tolist():
+            face = self.faces[int(self.ranking.ids[place])]
+            found.append(self.measured.get(face.id) or self.ranking.row(place, face))
+        return found
+
+    @property
+    def lacking(self) -> int:
+        """Faces left out because they lack letters of the name."""
+        return self.ranking.left_out
+
+    @property
+    def lacking_letters(self) -> str:
+        """The letters they lack."""
+        return "".join(sorted(self.ranking.lacking))
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,15 +123,18 @@ class Picture:
     box: tuple[int, int, int, int]
 
 
-@dataclass(frozen=True, slots=True)
-class _Ranking:
-    rows: tuple[Ranked, ...]
-    lacking: int
-    letters: str
-    predicted: bool
+@dataclass(frozen=True, slots=True, eq=False)
+class _Facts:
+    """What the filters ask, one entry a face, in the order of the numbers."""
+
+    ids: NDArray[np.int64]
+    sell: NDArray[np.str_]
+    joined: NDArray[np.bool_]
+    group: NDArray[np.str_]
+    titles: tuple[str, ...]
 
 
-class _Last:
+class Last:
     """The last few values by key; safe for threads."""
 
     def __init__(self, most: int) -> None:
@@ -130,27 +171,31 @@ class Shelf:
         self._stamp: tuple[int, ...] = ()
         self._faces: tuple[Face, ...] = ()
         self._by_id: dict[int, Face] = {}
-        self._tables: Any = None
-        self._rankings = _Last(KEPT_RANKINGS)
-        self._listings = _Last(4 * KEPT_RANKINGS)
-        self._checks = _Last(48)
-        self._shapers = _Last(KEPT_FACES)
-        self._pictures = _Last(3000)
+        self._columns: Columns | None = None
+        self._facts = _facts(())
+        self._rankings = Last(KEPT_RANKINGS)
+        self._listings = Last(4 * KEPT_RANKINGS)
+        self._checks = Last(48)
+        self._shapers = Last(KEPT_FACES)
+        self._pictures = Last(3000)
 
     # ── the catalogue ───────────────────────────────────────────────────────────────────────────────────────────
 
     def refresh(self) -> None:
         """Read the catalogue when it is new or has changed. Raises CatalogueError with what to do."""
-        from catalogue.ranking import Columns
+        from catalogue.columns import load_columns
 
-        stamp = _stamp(self.path)
         with self._lock:
+            stamp = _stamp(self.path)
             if stamp == self._stamp and self._stamp:
                 return
             with Store(self.path) as store:
+                columns = load_columns(store)
                 faces = tuple(store.faces())
-                tables = Columns(store.tables([f.id for f in faces]), len(faces)) if faces else None
-            self._faces, self._tables, self._stamp = faces, tables, stamp
+            # A scan may have written between the two readings: only faces of both are shown.
+            known = set(columns.ids.tolist())
+            faces = tuple(f for f in faces if f.id in known)
+            self._faces, self._columns, self._facts, self._stamp = faces, columns, _facts(faces), stamp
             self._by_id = {f.id: f for f in faces}
             for kept in (self._rankings, self._listings, self._checks, self._shapers, self._pictures):
                 kept.clear()
@@ -195,68 +240,74 @@ class Shelf:
     # ── ranking ─────────────────────────────────────────────────────────────────────────────────────────────────
 
     def listing(self, job: Job, filters: Filters) -> Listing:
-        """Ranked and filtered faces."""
-        self.refresh()
-        ranking = self._ranking(job)
-
-        def left() -> Listing:
-            keep = _passes(filters)
-            rows = tuple(r for r in ranking.rows if keep(r))
-            return Listing(rows, len(ranking.rows), ranking.lacking, ranking.letters, ranking.predicted)
-
-        return self._listings.get((self._stamp, job, filters), left)
-
-    def _ranking(self, job: Job) -> _Ranking:
-        from catalogue.ranking import can_predict
+        """Ranked and filtered faces. Raises a ValueError with what to do when the name is none."""
         from scanner.names import check_name
 
         check_name(job.name)
-        make = self._predicted if can_predict(job.name) else self._measured
-        return self._rankings.get((self._stamp, job), lambda: make(job))
+        self.refresh()
+        with self._lock:  # faces, columns and facts of one state
+            stamp, by_id, facts, columns = self._stamp, self._by_id, self._facts, self._columns
+        assert columns is not None, "refreshed above"
 
-    def _predicted(self, job: Job) -> _Ranking:
-        from catalogue.ranking import missing_letters, rank
+        def ranked() -> tuple[Ranking, dict[int, Ranked]]:
+            from catalogue.ranking import can_predict, rank
 
-        process = process_of(job.process)
-        rows = tuple(rank(self._faces, self._tables, job.name, job.size, process, job.offset_mm)) if self._faces else ()
-        letters: dict[str, None] = {}
-        lacking = 0
-        for face in self._faces:
-            if face.missing and (missing := missing_letters(face, job.name)):
-                lacking += 1
-                letters.update(dict.fromkeys(missing))
-        return _Ranking(rows, lacking, "".join(letters), True)
+            if can_predict(job.name):
+                return rank(columns, job.name, job.size, process_of(job.process), job.offset_mm, facts.ids), {}
+            return self._measured(job, list(by_id.values()))
 
-    def _measured(self, job: Job) -> _Ranking:
+        ranking, measured = self._rankings.get((stamp, job), ranked)
+
+        def left() -> Listing:
+            keep = _passing(facts, filters)[np.searchsorted(facts.ids, ranking.ids)] if len(ranking) else _NONE
+            if filters.least_hold:
+                keep &= ranking.hold >= filters.least_hold
+            return Listing(ranking, np.flatnonzero(keep), by_id, measured, not measured)
+
+        return self._listings.get((stamp, job, filters), left)
+
+    def _measured(self, job: Job, faces: list[Face]) -> tuple[Ranking, dict[int, Ranked]]:
         """Letters outside the stored alphabet: the first faces that have them are measured, the others only listed."""
-        import math
-
         from catalogue.check import typesetter, verify
         from catalogue.hold import Hold
         from catalogue.stack import default_stack
 
         process, stack = process_of(job.process), default_stack(job.offset_mm)
-        done: list[Ranked] = []
-        rest: list[Ranked] = []
-        letters: dict[str, None] = {}
-        lacking = 0
-        for face in self._faces:
+        rows: list[Ranked] = []
+        lacking: Counter[str] = Counter()
+        left_out = done = 0
+        for face in faces:
             try:
                 with self._fonts:
                     missing = typesetter(face).missing(job.name)
                     if missing:
-                        lacking += 1
-                        letters.update(dict.fromkeys(missing))
+                        left_out += 1
+                        lacking.update(missing)
                         continue
                     em = job.size.mm / face.cap_height_em if face.cap_height_em > 0 else math.nan
-                    blank = Ranked(face, em, 0, math.nan, None, None, None, Hold(0, False, ()), False)
-                    if len(done) < MOST_MEASURED:
-                        done.append(verify(blank, job.name, job.size, process, stack))
-                    else:
-                        rest.append(blank)
+                    row = Ranked(face, em, 0, math.nan, None, None, None, Hold(0, False, ()), False)
+                    if done < MOST_MEASURED:
+                        row = verify(row, job.name, job.size, process, stack)
+                        done += 1
+                    rows.append(row)
             except ValueError:
                 continue  # a font that is gone or cannot set the name has no line
-        return _Ranking((*sorted(done, key=lambda r: r.order), *rest), lacking, "".join(letters), False)
+        rows.sort(key=lambda r: (not r.verified, *r.order) if r.verified else (True, 0.0, 0.0, 0.0, r.face.id))
+
+        def column(values: list[float | None]) -> NDArray[np.float64]:
+            return np.array([math.nan if v is None else v for v in values], dtype=np.float64)
+
+        ranking = Ranking(
+            ids=np.array([r.face.id for r in rows], dtype=np.int64), em_mm=column([r.em_mm for r in rows]),
+            pieces=np.array([r.pieces for r in rows], dtype=np.int64),
+            join_offset_mm=column([r.join_offset_mm for r in rows]), neck_mm=column([r.neck_mm for r in rows]),
+            thinnest_stroke_mm=column([r.thinnest_stroke_mm for r in rows]), thin_share=np.zeros(len(rows)),
+            smallest_counter_mm=column([r.smallest_counter_mm for r in rows]),
+            hold=np.array([r.hold.hold for r in rows], dtype=np.int64),
+            holds=np.array([r.hold.holds for r in rows], dtype=np.bool_), contextual=np.zeros(len(rows)),
+            base_offset_mm=job.offset_mm, process=process, lacking=dict(lacking), left_out=left_out,
+        )  # fmt: skip
+        return ranking, {r.face.id: r for r in rows}
 
     # ── one face ────────────────────────────────────────────────────────────────────────────────────────────────
 
@@ -294,23 +345,32 @@ class Shelf:
         return self._fonts
 
 
-def _passes(filters: Filters) -> Callable[[Ranked], bool]:
-    tests: list[Callable[[Ranked], bool]] = []
+_NONE = np.empty(0, dtype=np.bool_)
+
+
+def _facts(faces: tuple[Face, ...]) -> _Facts:
+    return _Facts(
+        np.array([f.id for f in faces], dtype=np.int64), np.array([f.sell for f in faces], dtype=np.str_),
+        np.array([f.joining >= JOINED_SHARE for f in faces], dtype=np.bool_),
+        np.array([f.group for f in faces], dtype=np.str_), tuple(f.title.casefold() for f in faces),
+    )  # fmt: skip
+
+
+def _passing(facts: _Facts, filters: Filters) -> NDArray[np.bool_]:
+    """(faces) whether each passes all filters but the one on hold, which asks the ranking."""
+    keep = np.ones(len(facts.ids), dtype=np.bool_)
     if filters.sell == "sellable":
-        tests.append(lambda r: r.face.sell in SELLABLE)
+        keep &= np.isin(facts.sell, SELLABLE)
     elif filters.sell:
-        tests.append(lambda r: r.face.sell == filters.sell)
+        keep &= facts.sell == filters.sell
     if filters.group:
-        tests.append(lambda r: r.face.group == filters.group)
+        keep &= facts.group == filters.group
     if filters.letters:
-        joined = filters.letters == "joined"
-        tests.append(lambda r: (r.face.joining >= JOINED_SHARE) == joined)
-    if filters.least_hold:
-        tests.append(lambda r: r.hold.hold >= filters.least_hold)
+        keep &= facts.joined == (filters.letters == "joined")
     words = filters.family.casefold().split()
     if words:
-        tests.append(lambda r: all(w in r.face.title.casefold() for w in words))
-    return lambda row: all(test(row) for test in tests)
+        keep &= np.array([all(w in title for w in words) for title in facts.titles], dtype=np.bool_)
+    return keep
 
 
 @lru_cache(maxsize=16)

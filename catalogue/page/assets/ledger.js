@@ -242,7 +242,7 @@ class Ledger {
     const gauge = make("span", "gauge");
     gauge.style.setProperty("--share", known ? r.h / 100 : 0);
     gauge.setAttribute("aria-hidden", "true");
-    hold.append(make("b", "", known ? `${r.v ? "" : "~"}${r.h}` : "?"), gauge);
+    hold.append(make("b", "", known ? `${r.v ? "" : r.q ? "~?" : "~"}${r.h}` : "?"), gauge);
     hold.append(make("span", known && !r.k ? "word bad" : "word", !known ? "not measured" : r.k ? "holds" : r.p > 1 ? `${r.p} pieces` : "too weak"));
     hold.title = r.v ? "measured" : "predicted from letter pairs; open the line to measure it";
 

@@ -36,15 +36,15 @@ def _ledger_part(shelf: Shelf) -> None:
             st.info("Type a name above: every face is ranked for it as you type.")
             return
         listing = shelf.listing(job, filters)
-        if not listing.rows:
+        if not len(listing):
             _nothing(listing, job)
             return
         asked = bar.place()
-        first = [row(k + 1, r, shelf.picture(r.face, job.name)) for k, r in enumerate(listing.rows[:FIRST_ROWS])]
+        first = [row(k + 1, r, shelf.picture(r.face, job.name)) for k, r in enumerate(listing.rows(0, FIRST_ROWS))]
         ledger(
             {
                 "key": repr((astuple(job), astuple(filters), shelf.stamp)), "query": links.query(job, filters),
-                "total": len(listing.rows), "rows": first, "chosen": list(asked.chosen), "offset": job.offset_mm,
+                "total": len(listing), "rows": first, "chosen": list(asked.chosen), "offset": job.offset_mm,
                 "route": ROUTE, "say": _say(listing, job), "open": asked.face,
             },
             key="ledger",
@@ -94,14 +94,16 @@ def _filters(shelf: Shelf) -> Filters:
 
 
 def _say(listing: Listing, job: Job) -> str:
-    count = len(listing.rows)
+    count = len(listing)
     shown = f"{count} of {listing.ranked} faces" if count != listing.ranked else f"{count} faces"
-    holds = sum(r.hold.holds for r in listing.rows)
-    return f"{shown} for “{job.name}”, {holds} hold at this size."
+    return f"{shown} for “{job.name}”, {listing.holding} hold at this size."
 
 
 def _foot(listing: Listing) -> None:
-    notes = ["Lengths in mm. ~ predicted from letter pairs; an opened line is measured in full."]
+    notes = [
+        "Lengths in mm. ~ predicted from letter pairs; an opened line is measured in full. ~? predicted as well, but the"
+        " face draws letters otherwise in a word than in pairs: open it before you trust it."
+    ]
     if not listing.predicted:
         notes = [
             "This name has letters outside the measured alphabet, so the first faces that have them were measured in"
