@@ -6,6 +6,8 @@ One place (name, size, process, filters, faces) is kept a session and written to
 from __future__ import annotations
 
 import sys
+from collections.abc import Callable
+from types import ModuleType
 
 import streamlit as st
 
@@ -31,7 +33,7 @@ def page() -> None:
     st.set_page_config(page_title="letterhold", layout="wide", initial_sidebar_state="collapsed")
     bar.style()
     pages = {
-        key: st.Page(_view(key, view), title=title, url_path=key, default=key == "ranking") for key, title, view in VIEWS
+        key: st.Page(_view(key, title, view), title=title, url_path=key, default=key == "ranking") for key, title, view in VIEWS
     }
     chosen = st.navigation(list(pages.values()), position="top")
     target = st.session_state.pop("goto", None)
@@ -40,20 +42,22 @@ def page() -> None:
     chosen.run()
 
 
-def _view(key: str, view: object):  # type: ignore[no-untyped-def]
+def _view(key: str, title: str, view: ModuleType) -> Callable[[], None]:
+    number = 1 + [k for k, _, _ in VIEWS].index(key)
+
     def show() -> None:
         try:
             shelf = current_shelf()
+            trouble: CatalogueError | None = None
             try:
-                faces = shelf.faces
+                count = len(shelf.faces)
             except CatalogueError as error:
-                faces = ()
-                if key not in WITHOUT_CATALOGUE:
-                    bar.nothing_yet(error)
-            if faces or key in WITHOUT_CATALOGUE:
-                view.show(shelf)  # type: ignore[attr-defined]
-            elif shelf.path.exists():
-                bar.nothing_yet(None)
+                count, trouble = 0, error
+            bar.heading(title, number, len(VIEWS), count)
+            if count or key in WITHOUT_CATALOGUE:
+                view.show(shelf)
+            else:
+                bar.nothing_yet(trouble)
         except ValueError as error:  # every error class of ours is a ValueError with a finished sentence
             st.error(f"{error}.".replace("..", "."))
         except OSError as error:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from html import escape
 from typing import Any
 
 import streamlit as st
@@ -20,6 +21,15 @@ from catalogue.text import clean
 def style() -> None:
     """The page's own look; see ``assets/page.css``."""
     st.html(f"<style>{asset('page.css')}</style>")
+
+
+def heading(title: str, number: int, of: int, faces: int) -> None:
+    """The strip on top: what this is, which view, how many faces; as a drawing sheet says it."""
+    count = f"{faces} faces in the catalogue" if faces else "no face in the catalogue yet"
+    st.html(
+        f'<header class="lh-head"><h1><b>letterhold</b> {escape(title)}</h1><span>{count}</span>'
+        f"<span>sheet {number} of {of}</span></header>"
+    )
 
 
 def place() -> Place:

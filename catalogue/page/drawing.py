@@ -58,7 +58,7 @@ def sheet(solid: Solid, label: str, ring_hole: tuple[float, float] | None = None
     """The tag on ruled ground with its width and height dimensioned, a ruler below, weak spots numbered."""
     x0, y0, x1, y1 = solid.bounds
     em = max(1.5, min(3.2, (x1 - x0) / 26))
-    left, right, head, foot = 4.2 * em, 2.2 * em, 3.4 * em, 5.6 * em
+    left, right, head, foot = 4.2 * em, 2.2 * em, (3.6 if solid.spots else 1.8) * em, 5.6 * em
     width, height = x1 - x0 + left + right, y1 - y0 + head + foot
     inside: list[Html] = [_ground(width, height)]
     inside += _layers(solid, left - x0, head + y1)
@@ -67,7 +67,7 @@ def sheet(solid: Solid, label: str, ring_hole: tuple[float, float] | None = None
         inside.append(_line(left - 0.6 * em, base, left + x1 - x0 + 0.6 * em, base, "baseline", 0.06 * em))
     if ring_hole is not None:
         inside.append(_cross(left - x0 + ring_hole[0], head + y1 - ring_hole[1], 0.7 * em))
-    inside += _marks(solid.spots, left - x0, head + y1, em)
+    inside += _marks(solid.spots, left - x0, head + y1, 1.3 * em, em)
     bottom = head + y1 - y0
     inside += _dimension(left, bottom + 1.5 * em, x1 - x0, em, f"{x1 - x0:.1f} mm")
     inside += _upright(left - 1.4 * em, head, y1 - y0, em, f"{y1 - y0:.1f}")
@@ -92,15 +92,19 @@ def strips(solids: Sequence[tuple[str, Solid]], label: str) -> Html:
         base = k * pitch + gap + up - 0.6 * em
         inside.append(_text(left, k * pitch + 1.7 * em, f"{k + 1}  {name}", em, "ink"))
         inside += _layers(solid, left - box[0], base)
+        for spot in solid.spots:
+            if spot.kind in ("gap", "loose part", "neck"):
+                radius = max(0.45 * em, spot.size_mm / 2 + 0.15 * em)
+                inside.append(_circle(left - box[0] + spot.x_mm, base - spot.y_mm, radius, "spot", 0.16 * em))
         inside.append(_line(left - em, base, left + widest + em, base, "baseline", 0.06 * em))
     inside += _ruler(left, height - 1.8 * em, widest, em)
-    return _svg(width, height, label, inside)
+    return _svg(width, height, label, inside, "drawing strips")
 
 
-def _svg(width: float, height: float, label: str, inside: Sequence[Html]) -> Html:
+def _svg(width: float, height: float, label: str, inside: Sequence[Html], kind: str = "drawing") -> Html:
     return tag(
         "svg", tag("title", label), *inside, viewBox=f"0 0 {width:.2f} {height:.2f}", role="img", aria_label=label,
-        class_="drawing", data_width=f"{width:.1f}",
+        class_=kind, data_width=f"{width:.1f}",
     )  # fmt: skip
 
 
@@ -118,15 +122,23 @@ def _layers(solid: Solid, dx: float, base: float) -> list[Html]:
     return out
 
 
-def _marks(spots: Sequence[WeakSpot], dx: float, base: float, em: float) -> list[Html]:
+def _marks(spots: Sequence[WeakSpot], dx: float, base: float, row: float, em: float) -> list[Html]:
+    """A ring at each spot, its number in a row above, a leader between."""
     out: list[Html] = []
-    for number, spot in enumerate(marked(spots), 1):
-        x, y = dx + spot.x_mm, base - spot.y_mm
-        radius = max(0.5 * em, spot.size_mm / 2 + 0.2 * em)
+    kept = marked(spots)
+    places: list[float] = []
+    for spot in kept:
+        places.append(max(spot.x_mm, places[-1] + 1.7 * em) if places else spot.x_mm)
+    # Where a crowd was pushed to the right, pull the row back over the middle of its spots.
+    drift = sum(p - s.x_mm for p, s in zip(places, kept, strict=True)) / max(1, len(kept))
+    drift = min(drift, dx + min(places, default=0.0) - 0.9 * em)
+    for number, (spot, place) in enumerate(zip(kept, places, strict=True), 1):
+        x, y, flag = dx + spot.x_mm, base - spot.y_mm, dx + place - drift
+        radius = max(0.45 * em, spot.size_mm / 2 + 0.15 * em)
+        out.append(_line(flag, row, x, y - radius, "leader", 0.08 * em))
         out.append(_circle(x, y, radius, "spot", 0.16 * em))
-        up = y - radius - 0.75 * em
-        out.append(_circle(x, up, 0.72 * em, "flag", 0.0))
-        out.append(_text(x, up + 0.33 * em, str(number), 0.95 * em, "number", "middle"))
+        out.append(_circle(flag, row, 0.72 * em, "flag", 0.0))
+        out.append(_text(flag, row + 0.33 * em, str(number), 0.95 * em, "number", "middle"))
     return out
 
 

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
 import shapely
 
 from catalogue.check import WeakSpot
@@ -128,7 +129,7 @@ def spots_of(fit: Fit, process: Process) -> tuple[WeakSpot, ...]:
     for part in inside:
         thin = part.widths < process.least_wall_mm
         if len(thin) and thin.mean() > THIN_SHARE:
-            k = int(part.widths.argmin())
+            k = int(np.abs(part.widths - np.quantile(part.widths, 0.05)).argmin())
             x, y = part.places[k]
             spots.append(WeakSpot("thin stroke", float(x), float(y), float(part.widths[k]), "top"))
     for hole in holes_of(fit.top):

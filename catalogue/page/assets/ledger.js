@@ -392,7 +392,7 @@ class Ledger {
   unfolded(k, r) {
     this.nodes.get(k)?.classList.add("is-open");
     const sheet = make("div", "unfolded sheet");
-    sheet.style.height = `${this.sheet - 12}px`;
+    sheet.style.height = `${this.sheet - 1}px`;
     sheet.setAttribute("role", "region");
     sheet.setAttribute("aria-label", `${r.f} ${r.s} measured`);
     sheet.append(make("p", "note", "Measuring …"));

@@ -57,11 +57,11 @@ def show(shelf: Shelf) -> None:
     left, right = st.columns([3, 2], gap="medium")
     with left:
         show_sheet(_from_above(fit, made, spots, face), key="plan")
-        if made is not None:
-            show_sheet(_preview(made), key="preview")
+        _proposal(fit, advice, job, hand)
     with right:
         show_sheet(_state(fit, made, spots, trouble), key="state")
-        _proposal(fit, advice, job, hand)
+        if made is not None:
+            show_sheet(_preview(made), key="preview")
     if made is not None:
         _downloads((shelf.stamp, face.id, job, hand, look), made, face)
         show_sheet(_facts(made, shelf.stored_verdict(face)), key="facts")
