@@ -39,6 +39,7 @@ def page() -> None:
     target = st.session_state.pop("goto", None)
     if target in pages and pages[target] != chosen:
         st.switch_page(pages[target], query_params=links.write(bar.place()))
+    bar.turned_to(chosen.url_path)
     chosen.run()
 
 

@@ -61,11 +61,11 @@ def go(view: str, **changes: Any) -> None:
 def job_block(live: bool = True) -> Job:
     """Name, size, process and offset in the frame of a drawing sheet; returns what was last valid."""
     asked = place().job
-    _first("w_name", asked.name)
-    _first("w_by", asked.size.kind)
-    _first("w_size", f"{asked.size.mm:g} mm")
-    _first("w_process", asked.process)
-    _first("w_offset", f"{asked.offset_mm:g} mm")
+    first("w_name", asked.name)
+    first("w_by", asked.size.kind)
+    first("w_size", f"{asked.size.mm:g} mm")
+    first("w_process", asked.process)
+    first("w_offset", f"{asked.offset_mm:g} mm")
     with st.container(key="titleblock", horizontal=True, vertical_alignment="bottom"):
         name = st.text_input("Name on the tag", key="w_name", max_chars=200, live="200ms" if live else False)
         by = st.selectbox("Size is that of the", list(SIZES), key="w_by", format_func=SIZES.__getitem__, width=150)
@@ -97,7 +97,7 @@ def face_picker(shelf: Shelf, label: str = "Face") -> Face:
     if asked and asked not in by_id:
         st.warning(f"Face {asked} of this link is not in the catalogue; the first one is shown. Choose another below.")
     order = sorted(by_id, key=lambda i: (by_id[i].title.casefold(), i))
-    _first("w_face", asked if asked in by_id else order[0])
+    first("w_face", asked if asked in by_id else order[0])
     if st.session_state.w_face not in by_id or (asked in by_id and st.session_state.get("face_seen") != asked):
         st.session_state.w_face = asked if asked in by_id else order[0]
     chosen = st.selectbox(label, order, key="w_face", format_func=lambda i: clean(by_id[i].title, 60))
@@ -128,6 +128,24 @@ def nothing_yet(error: Exception | None) -> None:
         st.rerun()
 
 
-def _first(key: str, value: Any) -> None:
+def first(key: str, value: Any) -> None:
+    """Give a widget its first value on this view."""
     if key not in st.session_state:
         st.session_state[key] = value
+
+
+def remembered(key: str, value: Any) -> None:
+    """The same, with what it stood at when the view was last left."""
+    first(key, st.session_state.get("kept", {}).get(key, value))
+
+
+def turned_to(view: str) -> None:
+    """To be told at the start of a run. Streamlit forgets widgets of the view that was left; what they stood at is
+    kept for ``remembered``, and those of the same name in the next view start from the place."""
+    if st.session_state.get("shown") == view:
+        return
+    st.session_state.shown = view
+    old = {str(k): v for k, v in st.session_state.items() if str(k).startswith("w_")}
+    st.session_state.kept = st.session_state.get("kept", {}) | old
+    for key in old:
+        del st.session_state[key]

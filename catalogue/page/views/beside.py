@@ -32,8 +32,7 @@ def show(shelf: Shelf) -> None:
         if st.button("Take the first three of the ranking", key="first_three"):
             rows = shelf.listing(job, Filters()).rows(0, 3)
             bar.put(chosen=tuple(r.face.id for r in rows))
-            st.session_state.w_faces = list(bar.place().chosen)[:0]
-            st.session_state.pop("w_faces")
+            del st.session_state["w_faces"]  # filled again from the place
             st.rerun()
         return
     done: list[tuple[Face, Check]] = []
@@ -60,8 +59,7 @@ def _choose(shelf: Shelf) -> list[Face]:
     gone = [i for i in bar.place().chosen if i not in by_id]
     if gone:
         st.warning(f"{len(gone)} of the faces of this link are not in the catalogue and are left out.")
-    if "w_faces" not in st.session_state:
-        st.session_state.w_faces = [i for i in bar.place().chosen if i in by_id]
+    bar.first("w_faces", [i for i in bar.place().chosen if i in by_id])
     order = sorted(by_id, key=lambda i: (by_id[i].title.casefold(), i))
     picked = st.multiselect(
         "Faces to compare (type to search)", order, key="w_faces", format_func=lambda i: clean(by_id[i].title, 60),

@@ -80,8 +80,7 @@ def _filters(shelf: Shelf) -> Filters:
         ("w_sell", now.sell), ("w_letters", now.letters), ("w_hold", now.least_hold if now.least_hold in HOLDS else 0),
         ("w_group", now.group if now.group in groups else ""), ("w_family", now.family),
     ):  # fmt: skip
-        if key not in st.session_state:
-            st.session_state[key] = value
+        bar.first(key, value)
     with st.container(key="filters", horizontal=True, vertical_alignment="bottom"):
         sell = st.selectbox("May it be sold", list(SELL), key="w_sell", format_func=SELL.__getitem__, width=170)
         letters = st.selectbox("Script", list(LETTERS), key="w_letters", format_func=LETTERS.__getitem__, width=160)
@@ -124,4 +123,4 @@ def _nothing(listing: Listing, job: Job) -> None:
         letters = " ".join(listing.lacking_letters[:12])
         st.info(f"No face here can set “{job.name}”: all lack {letters}. Type it without, or scan fonts that have them.")
     else:
-        st.info(f"No face can set “{job.name}” at this size. Give another size, or scan other fonts.")
+        st.info(f"No face can set “{job.name}” at this size. Give the size as the whole width, or scan other fonts.")

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from catalogue.tag import Tag
 
 LAYERS = {3: "three colours", 2: "two colours", 1: "one colour"}
+PARTS = ("base", "middle", "top")
 DOWNLOADS = (
     ("tag.3mf", "3MF, bodies by colour", "model/3mf"),
     ("tag.stl", "STL, one body", "model/stl"),
@@ -83,9 +84,11 @@ def _levers(shelf: Shelf, face: Face) -> tuple[Hand, Look]:
     from catalogue.tag import COLOURS
 
     axis = making.weight_axis(shelf, face)
-    for key, value in (("w_thicken", 0.0), ("w_tracking", 0.0)):
-        if key not in st.session_state:
-            st.session_state[key] = value
+    for key, value in (
+        ("w_thicken", 0.0), ("w_tracking", 0.0), ("w_ring", Look().ring), ("w_layers", Look().layers),
+        *((f"w_colour_{part}", c) for part, c in zip(PARTS, Look().colours, strict=True)),
+    ):  # fmt: skip
+        bar.remembered(key, value)
     with st.container(key="levers", horizontal=True, vertical_alignment="bottom"):
         thicken = st.number_input("Thicken letters, mm", 0.0, 2.0, step=0.05, key="w_thicken", format="%.2f", width=150)
         tracking = st.number_input("Tracking, em", -0.3, 0.0, step=0.005, key="w_tracking", format="%.3f", width=140)
@@ -98,8 +101,7 @@ def _levers(shelf: Shelf, face: Face) -> tuple[Hand, Look]:
         layers = st.selectbox("Layers", list(LAYERS), key="w_layers", format_func=LAYERS.__getitem__, width=150)
         names = list(COLOURS)
         chosen = [
-            st.selectbox(f"Colour of the {part}", names, names.index(first), key=f"w_colour_{part}", width=130)
-            for part, first in zip(("base", "middle", "top"), Look().colours, strict=True)
+            st.selectbox(f"{part.capitalize()} colour", names, key=f"w_colour_{part}", width=130) for part in PARTS
         ]
     return Hand(thicken, tracking, weight), Look(ring, layers, (chosen[0], chosen[1], chosen[2]))
 
