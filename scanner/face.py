@@ -23,6 +23,7 @@ from scanner.alphabet import (
     character_index,
     pair_index,
     pair_places,
+    pair_texts,
     pairs,
 )
 from scanner.lettering import Lettering, Typesetter
@@ -31,7 +32,7 @@ from scanner.measures.counters import holes_of, inscribed_diameters
 from scanner.measures.gaps import Outlines
 from scanner.measures.joins import join_edges, spanning_edges
 from scanner.measures.necks import necks_at, seeds_of
-from scanner.measures.strokes import letter_widths
+from scanner.measures.strokes import letter_widths, weighted_quantiles
 from scanner.records import BIAS_EM, NECK_MARGINS_EM, FaceMeasures, FaceRecord, Table, WordMeasures
 from scanner.regions import polygons_of
 from scanner.shaping import FontError, ShapedTexts, Shaper
@@ -126,7 +127,7 @@ def measure(shaper: Shaper, words: Sequence[str]) -> FaceMeasures:
     setter = Typesetter(shaper)
     upem = float(shaper.upem)
     shaped = shaper.shape_many(CHARACTERS)
-    shaped_pairs = shaper.shape_many([a + b for a, b in pairs()])
+    shaped_pairs = shaper.shape_many(pair_texts())
     shaped_words = shaper.shape_many(words)
     glyphs = np.unique(np.concatenate([shaped.glyph, shaped_pairs.glyph, shaped_words.glyph]))
     setter.prepare(glyphs.tolist())
@@ -145,7 +146,7 @@ def measure(shaper: Shaper, words: Sequence[str]) -> FaceMeasures:
     weighted = table.strokes[lower + upper]
     known = ~np.isnan(weighted[:, 0])
     quantiles = (
-        mixed_quantiles(weighted[known], table.length[lower + upper][known], (0.05, 0.5))
+        _pooled_quantiles(weighted[known], table.length[lower + upper][known], (0.05, 0.5))
         if known.any()
         else np.full(2, np.nan)
     )
@@ -194,20 +195,13 @@ def _contextual(words: Sequence[str], shaped: ShapedTexts, pairwise: ShapedTexts
     return otherwise / told if told else 0.0
 
 
-def mixed_quantiles(
-    quantiles: NDArray[np.float64], weights: NDArray[np.float64], wanted: Sequence[float]
+def _pooled_quantiles(
+    quantiles: NDArray[np.float64], lengths: NDArray[np.float64], wanted: Sequence[float]
 ) -> NDArray[np.float64]:
-    """Quantiles of a mixture of letters, each given by its widths at ``QUANTILES`` and its centre-line length.
-
-    The mixture's cumulative share at a width is the weighted mean of the letters' own; inverted by sorting.
-    """
+    """Quantiles over several letters, each given by its widths at ``QUANTILES`` and its centre-line length."""
     shares = np.diff(QUANTILES, prepend=0.0, append=1.0)
     share = (shares[:-1] + shares[1:]) / 2
-    values = quantiles.ravel()
-    mass = (weights[:, None] * share[None]).ravel()
-    order = np.argsort(values)
-    total = np.cumsum(mass[order]) / max(mass.sum(), 1e-12)
-    return np.array([values[order][min(int(np.searchsorted(total, w)), len(values) - 1)] for w in wanted])
+    return weighted_quantiles(quantiles.ravel(), (lengths[:, None] * share[None]).ravel(), wanted)
 
 
 def _outlines(regions: list[MultiPolygon]) -> tuple[Outlines, list[list[int]]]:
