@@ -269,14 +269,14 @@ class Shaper:
                 raise FontError(f"glyph {glyph} has more than {MOST_POINTS} points; use a simpler face")
             self._rings[glyph] = kept
 
-    def curves(self, text: str, language: str | None = None) -> tuple[str, tuple[int, int, int, int]]:
-        """The text as one SVG path with its curves as they are, in thousandths of an em, y down, and its control box.
+    def curves(self, text: str, units_per_em: int, language: str | None = None) -> tuple[str, tuple[int, int, int, int]]:
+        """The text as one SVG path with its curves as they are, on a whole-number grid, y down, and its control box.
 
         For pictures only: overlapping contours stay, to be filled by the non-zero rule. Raises FontError.
         """
         parts: list[str] = []
         points: list[NDArray[np.float64]] = []
-        factor = 1000 / self.upem
+        factor = units_per_em / self.upem
         for placed in self.shape(text, language):
             pen = self._pens.get(placed.glyph)
             if pen is None:
@@ -352,19 +352,22 @@ def _draw_funcs() -> Any:
 
 
 def _svg_path(points: NDArray[np.int64], kinds: Sequence[int]) -> str:
-    """Path commands relative to the point before: about half the length of absolute ones."""
+    """Path commands relative to the point before: about half the length of absolute ones. A letter is left out where
+    it is that of the command before."""
     out: list[str] = []
     x = y = 0
+    before = _MOVE
     for kind, ((ax, ay), (bx, by), (ex, ey)) in zip(kinds, points.tolist(), strict=True):
+        letter = " " if kind == before else "Mlqc"[kind]
+        before = kind
         if kind == _MOVE:
             out.append(f"{'Z' if out else ''}M{ex} {ey}")
         elif kind == _LINE:
-            if ex != x or ey != y:
-                out.append(f"l{ex - x} {ey - y}")
+            out.append(f"{letter}{ex - x} {ey - y}")
         elif kind == _QUADRATIC:
-            out.append(f"q{ax - x} {ay - y} {ex - x} {ey - y}")
+            out.append(f"{letter}{ax - x} {ay - y} {ex - x} {ey - y}")
         else:
-            out.append(f"c{ax - x} {ay - y} {bx - x} {by - y} {ex - x} {ey - y}")
+            out.append(f"{letter}{ax - x} {ay - y} {bx - x} {by - y} {ex - x} {ey - y}")
         x, y = ex, ey
     return "".join(out).replace(" -", "-") + "Z"
 

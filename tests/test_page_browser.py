@@ -1,7 +1,7 @@
 """The page as a person uses it: the served page in a real browser, with real clicks, keys and downloads.
 
-One server, one browser and one small catalogue serve all tests; each test has a browser profile of its own. Playwright
-drives Debian's Chromium. Where it is missing these tests skip and say so.
+One server, one browser and one small catalogue serve all tests; each visit is a session of its own. Playwright drives
+Debian's Chromium. Where it is missing these tests skip and say so.
 """
 
 from __future__ import annotations
@@ -114,16 +114,24 @@ def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[SimpleNamespace]:
     process.wait(10)
 
 
+@pytest.fixture(scope="module")
+def profiles(chromium: Any) -> dict[str, Any]:
+    """A desk and a phone; pages of one profile share what the browser has loaded, each has a session of its own."""
+    return {
+        "desk": chromium.new_context(accept_downloads=True, viewport={"width": 1280, "height": 900}),
+        "phone": chromium.new_context(viewport={"width": 390, "height": 844}, has_touch=True, color_scheme="dark"),
+    }
+
+
 @pytest.fixture
-def visit(chromium: Any, shop: SimpleNamespace) -> Iterator[Any]:
-    """Opens an address in a fresh profile; at the end nothing may have gone wrong unseen or asked another host."""
-    contexts = []
+def visit(profiles: dict[str, Any], shop: SimpleNamespace) -> Iterator[Any]:
+    """Opens an address on a page of its own; at the end nothing may have gone wrong unseen or asked another host."""
+    pages = []
     faults: list[str] = []
 
-    def open_page(path: str = "/", address: str = shop.address, **options: Any) -> Any:
-        context = chromium.new_context(accept_downloads=True, **{"viewport": {"width": 1280, "height": 900}, **options})
-        contexts.append(context)
-        page = context.new_page()
+    def open_page(path: str = "/", address: str = shop.address, phone: bool = False) -> Any:
+        page = profiles["phone" if phone else "desk"].new_page()
+        pages.append(page)
         page.set_default_timeout(20_000)
         page.on("pageerror", lambda error: faults.append(f"script error: {error}"))
         page.on("dialog", lambda dialog: (faults.append(f"a dialog: {dialog.message}"), dialog.dismiss()))
@@ -134,11 +142,10 @@ def visit(chromium: Any, shop: SimpleNamespace) -> Iterator[Any]:
         return page
 
     yield open_page
-    for context in contexts:
-        for page in context.pages:
-            assert page.get_by_text("Traceback").count() == 0
-            assert page.locator(".stException").count() == 0
-        context.close()
+    for page in pages:
+        assert page.get_by_text("Traceback").count() == 0
+        assert page.locator(".stException").count() == 0
+        page.close()
     assert faults == []
 
 
@@ -347,7 +354,7 @@ def test_by_keyboard_alone(visit: Any, shop: SimpleNamespace) -> None:
 
 
 def test_a_phone_shows_everything_without_scrolling_sideways(visit: Any) -> None:
-    page = visit("/?name=Marlie", viewport={"width": 390, "height": 844}, has_touch=True)
+    page = visit("/?name=Marlie", phone=True)
     ledger(page, "Marlie")
     assert page.locator(".ledger.narrow").count() == 1
     line = page.locator(".ledger .line").first

@@ -5,8 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any
 
-from catalogue.page.shelf import CONTEXTUAL_FROM, JOINED_SHARE, Picture
-from catalogue.ranking import Ranked
+from catalogue.page.shelf import CONTEXTUAL_FROM, JOINED_SHARE, UNITS_PER_EM, Line, Picture
 from catalogue.text import clean
 
 if TYPE_CHECKING:
@@ -22,26 +21,23 @@ SELL = {
 """A shape and words for each verdict; the shapes stay apart without colour."""
 
 
-def row(number: int, ranked: Ranked, picture: Picture | None) -> dict[str, Any]:
+def row(number: int, line: Line, picture: Picture | None) -> dict[str, Any]:
     """One line. Lengths in mm; None where nothing was worked out.
 
-    ``d`` is the path in thousandths of an em, ``b`` its box, ``u`` the millimetres of a thousandth.
+    ``d`` is the path in units of an em, ``b`` its box, ``u`` the millimetres of a unit.
     """
-    face = ranked.face
+    face = line.face
     mark, words = SELL.get(face.sell, SELL["unknown"])
-    known = math.isfinite(ranked.join_offset_mm)
-    worst = max(ranked.hold.reasons, key=lambda r: (r.breaks, r.points), default=None)
     return {
         "n": number, "i": face.id, "f": clean(face.family, 60), "s": clean(face.style, 40),
-        "h": ranked.hold.hold if known else None, "k": ranked.hold.holds, "v": ranked.verified,
-        "q": not ranked.verified and face.contextual > CONTEXTUAL_FROM,
-        "p": ranked.pieces, "j": _mm(ranked.join_offset_mm), "c": _mm(ranked.neck_mm),
-        "t": _mm(ranked.thinnest_stroke_mm), "o": _mm(ranked.smallest_counter_mm),
+        "h": line.hold if line.known else None, "k": line.holds, "v": line.verified,
+        "q": not line.verified and face.contextual > CONTEXTUAL_FROM,
+        "p": line.pieces, "j": _mm(line.join_offset_mm), "c": _mm(line.neck_mm),
+        "t": _mm(line.thinnest_stroke_mm), "o": _mm(line.smallest_counter_mm),
         "m": mark, "w": words, "g": clean(face.group, 40),
         "l": "joined" if face.joining >= JOINED_SHARE else "separate",
-        "r": clean(worst.text, 120) if worst else "",
         "d": picture.path if picture else "", "b": list(picture.box) if picture else [0, 0, 0, 0],
-        "u": round(ranked.em_mm / 1000, 6) if math.isfinite(ranked.em_mm) else 0,
+        "u": round(line.em_mm / UNITS_PER_EM, 6) if math.isfinite(line.em_mm) else 0,
     }  # fmt: skip
 
 

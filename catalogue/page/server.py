@@ -100,7 +100,7 @@ def _warm() -> None:
 
     with contextlib.suppress(ValueError):
         shelf = current_shelf()
-        for ranked in shelf.listing(FIRST_JOB, Filters()).rows(0, 50):
+        for ranked in shelf.listing(FIRST_JOB, Filters()).lines(0, 50):
             shelf.picture(ranked.face, FIRST_JOB.name)
     gc.collect()
     gc.freeze()
@@ -127,7 +127,7 @@ def _rows(request: Request) -> Response:
         start = max(0, int(request.query_params.get("from", "0")))
         stop = min(int(request.query_params.get("to", "0")), start + MOST_ROWS)
         shelf = current_shelf()
-        found = shelf.listing(job, filters).rows(start, stop)
+        found = shelf.listing(job, filters).lines(start, stop)
         return {"rows": [row(start + k + 1, r, shelf.picture(r.face, job.name)) for k, r in enumerate(found)]}
 
     return _json(request, answer)

@@ -37,6 +37,9 @@ CONTEXTUAL_FROM = 0.1
 MOST_MEASURED = 60
 """Faces measured in full for a name that cannot be predicted; the others are listed without numbers."""
 
+UNITS_PER_EM = 500
+"""Grid of the pictures: a fifth of a screen pixel in a line of the ledger."""
+
 KEPT_RANKINGS = 24
 KEPT_FACES = 400
 """Opened fonts kept for pictures."""
@@ -71,6 +74,25 @@ class Filters:
     """A part of family and style."""
 
 
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One face of a listing; lengths in mm, NaN where not known. Without reasons: those take half the time of a row."""
+
+    face: Face
+    em_mm: float
+    pieces: int
+    join_offset_mm: float
+    neck_mm: float
+    thinnest_stroke_mm: float
+    smallest_counter_mm: float
+    hold: int
+    holds: bool
+    known: bool
+    """False when the hold was neither predicted nor measured."""
+    verified: bool
+    """Measured, not predicted."""
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Listing:
     """Ranked faces left by the filters, best first. Rows are made for what is shown only."""
@@ -79,8 +101,8 @@ class Listing:
     places: NDArray[np.int64]
     """Places of the ranking that pass the filters."""
     faces: dict[int, Face]
-    measured: dict[int, Ranked]
-    """Faces measured in full, by number, for a name that cannot be predicted; else empty."""
+    measured: frozenset[int]
+    """Numbers of the faces measured in full, for a name that cannot be predicted; else empty."""
     predicted: bool
 
     @property
@@ -96,12 +118,20 @@ class Listing:
     def __len__(self) -> int:
         return len(self.places)
 
-    def rows(self, start: int, stop: int) -> list[Ranked]:
-        """Rows from ``start`` to before ``stop``."""
+    def lines(self, start: int, stop: int) -> list[Line]:
+        """Lines from ``start`` to before ``stop``."""
+        r = self.ranking
         found = []
-        for place in self.places[start:stop].tolist():
-            face = self.faces[int(self.ranking.ids[place])]
-            found.append(self.measured.get(face.id) or self.ranking.row(place, face))
+        for k in self.places[start:stop].tolist():
+            number = int(r.ids[k])
+            measured = number in self.measured
+            found.append(
+                Line(
+                    self.faces[number], float(r.em_mm[k]), int(r.pieces[k]), float(r.join_offset_mm[k]),
+                    float(r.neck_mm[k]), float(r.thinnest_stroke_mm[k]), float(r.smallest_counter_mm[k]),
+                    int(r.hold[k]), bool(r.holds[k]), self.predicted or measured, measured,
+                )
+            )  # fmt: skip
         return found
 
     @property
@@ -117,7 +147,7 @@ class Listing:
 
 @dataclass(frozen=True, slots=True)
 class Picture:
-    """A name in a face as one path, in thousandths of an em, y down; box is left, top, right, bottom."""
+    """A name in a face as one path, ``UNITS_PER_EM`` to the em, y down; box is left, top, right, bottom."""
 
     path: str
     box: tuple[int, int, int, int]
@@ -249,24 +279,25 @@ class Shelf:
             stamp, by_id, facts, columns = self._stamp, self._by_id, self._facts, self._columns
         assert columns is not None, "refreshed above"
 
-        def ranked() -> tuple[Ranking, dict[int, Ranked]]:
+        def ranked() -> tuple[Ranking, frozenset[int], bool]:
             from catalogue.ranking import can_predict, rank
 
             if can_predict(job.name):
-                return rank(columns, job.name, job.size, process_of(job.process), job.offset_mm, facts.ids), {}
-            return self._measured(job, list(by_id.values()))
+                process = process_of(job.process)
+                return rank(columns, job.name, job.size, process, job.offset_mm, facts.ids), frozenset(), True
+            return *self._measured(job, list(by_id.values())), False
 
-        ranking, measured = self._rankings.get((stamp, job), ranked)
+        ranking, measured, predicted = self._rankings.get((stamp, job), ranked)
 
         def left() -> Listing:
             keep = _passing(facts, filters)[np.searchsorted(facts.ids, ranking.ids)] if len(ranking) else _NONE
             if filters.least_hold:
                 keep &= ranking.hold >= filters.least_hold
-            return Listing(ranking, np.flatnonzero(keep), by_id, measured, not measured)
+            return Listing(ranking, np.flatnonzero(keep), by_id, measured, predicted)
 
         return self._listings.get((stamp, job, filters), left)
 
-    def _measured(self, job: Job, faces: list[Face]) -> tuple[Ranking, dict[int, Ranked]]:
+    def _measured(self, job: Job, faces: list[Face]) -> tuple[Ranking, frozenset[int]]:
         """Letters outside the stored alphabet: the first faces that have them are measured, the others only listed."""
         from catalogue.check import typesetter, verify
         from catalogue.hold import Hold
@@ -307,7 +338,7 @@ class Shelf:
             holds=np.array([r.hold.holds for r in rows], dtype=np.bool_), contextual=np.zeros(len(rows)),
             base_offset_mm=job.offset_mm, process=process, lacking=dict(lacking), left_out=left_out,
         )  # fmt: skip
-        return ranking, {r.face.id: r for r in rows}
+        return ranking, frozenset(r.face.id for r in rows if r.verified)
 
     # ── one face ────────────────────────────────────────────────────────────────────────────────────────────────
 
@@ -333,7 +364,7 @@ class Shelf:
             try:
                 with self._fonts:
                     place = (face.path, face.face_index, tuple(face.coordinates.items()))
-                    path, box = self._shapers.get(place, opened).curves(name)
+                    path, box = self._shapers.get(place, opened).curves(name, UNITS_PER_EM)
             except (FontError, OSError):
                 return None
             return Picture(path, box)

@@ -288,7 +288,8 @@ class Ledger {
     );
   }
 
-  // One path for all three layers: strokes widen it, and the fill on top is the letters themselves.
+  // One outline for all three layers: a wide stroke is the base, a stroke half as wide the middle, and the fill painted
+  // over that stroke is the top, the letters themselves.
   picture(r) {
     const svg = document.createElementNS(NS, "svg");
     svg.setAttribute("aria-hidden", "true");
@@ -302,18 +303,15 @@ class Ledger {
       return svg;
     }
     const grown = this.data.offset / r.u;
-    const edge = 0.12 / r.u;
     const [x0, y0, x1, y1] = r.b;
-    const pad = grown + edge;
+    const pad = grown + 0.1 / r.u;
     svg.setAttribute("viewBox", [x0 - pad, y0 - pad, x1 - x0 + 2 * pad, y1 - y0 + 2 * pad].map((v) => Math.round(v)).join(" "));
     svg.setAttribute("preserveAspectRatio", "xMinYMid meet");
-    for (const [kind, width] of [
-      ["rim", 2 * (grown + edge)], ["base", 2 * grown], ["middle", grown], ["top", 0],
-    ]) {
+    for (const [kind, width] of [["base", 2 * grown], ["top", grown]]) {
       const path = document.createElementNS(NS, "path");
       path.setAttribute("d", r.d);
       path.setAttribute("class", kind);
-      if (width) path.setAttribute("stroke-width", width.toFixed(1));
+      path.setAttribute("stroke-width", width.toFixed(1));
       svg.append(path);
     }
     return svg;

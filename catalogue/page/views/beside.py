@@ -30,7 +30,7 @@ def show(shelf: Shelf) -> None:
     if not chosen:
         st.info("Choose faces in the box above, or tick them in the ranking; up to eight stand side by side here.")
         if st.button("Take the first three of the ranking", key="first_three"):
-            rows = shelf.listing(job, Filters()).rows(0, 3)
+            rows = shelf.listing(job, Filters()).lines(0, 3)
             bar.put(chosen=tuple(r.face.id for r in rows))
             del st.session_state["w_faces"]  # filled again from the place
             st.rerun()

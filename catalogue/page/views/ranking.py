@@ -40,7 +40,7 @@ def _ledger_part(shelf: Shelf) -> None:
             _nothing(listing, job)
             return
         asked = bar.place()
-        first = [row(k + 1, r, shelf.picture(r.face, job.name)) for k, r in enumerate(listing.rows(0, FIRST_ROWS))]
+        first = [row(k + 1, r, shelf.picture(r.face, job.name)) for k, r in enumerate(listing.lines(0, FIRST_ROWS))]
         ledger(
             {
                 "key": repr((astuple(job), astuple(filters), shelf.stamp)), "query": links.query(job, filters),
