@@ -37,10 +37,7 @@ FLAGS = [
     "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
     "--disable-component-update", "--disable-sync",
 ]  # fmt: skip
-NAMES = (
-    "Anna Ben Clara David Emma Felix Greta Hugo Ida Jakob Karla Leon Marta Nils Olga Paul Rosa Simon Tilda Ulla Viktor"
-    " Wanda Yara Zoe Amelie Bruno Celia Dario Elin Falk"
-).split()
+NAMES = ["Anna", "Ben", "Clara", "David", "Emma", "Felix", "Greta", "Hugo", "Ida", "Jakob", "Karla", "Leon", "Marta", "Nils", "Olga", "Paul", "Rosa", "Simon", "Tilda", "Ulla", "Viktor", "Wanda", "Yara", "Zoe", "Amelie", "Bruno", "Celia", "Dario", "Elin", "Falk"]
 ASKED = {
     "first pictures of a visit": (2000.0, 2000.0), "Enter to 50 pictures": (250.0, 500.0), "a filter": (250.0, 500.0),
     "a jump to the last line": (400.0, 800.0),
@@ -133,7 +130,9 @@ def drive(address: str, count: int) -> int:
 
         def new_page() -> Any:
             page = context.new_page()
-            page.on("request", lambda r: None if r.url.startswith((address, "data:", "blob:")) else foreign.append(r.url))
+            page.on(
+                "request", lambda r: None if r.url.startswith((address, "data:", "blob:")) else foreign.append(r.url)
+            )
             client = context.new_cdp_session(page)
             client.send("Network.enable")
             client.on("Network.webSocketFrameReceived", lambda e: grow(received, frame_bytes(e["response"])))
@@ -200,7 +199,9 @@ def told(times: dict[str, list[float]], sizes: list[int], foreign: list[str], co
         )
     most = max(sizes) / 1024
     good &= most <= ASKED_KB and not foreign
-    print(f"{'received for a keystroke':<28} median {statistics.median(sizes) / 1024:.0f} KB, most {most:.0f} KB (asked {ASKED_KB:.0f})")
+    print(
+        f"{'received for a keystroke':<28} median {statistics.median(sizes) / 1024:.0f} KB, most {most:.0f} KB (asked {ASKED_KB:.0f})"
+    )
     print(f"{'requests to other hosts':<28} {len(foreign)} {' '.join(foreign[:3])}")
     return 0 if good else 1
 

@@ -92,7 +92,9 @@ def _parser() -> argparse.ArgumentParser:
     scan.add_argument("--workers", type=_count, default=0, metavar="N", help="processes to use (default: one a core)")
     scan.add_argument("--words", type=Path, metavar="FILE", help="test words of your own, one a line")
     scan.add_argument("--all-instances", action="store_true", help="every named instance, not only the weights")
-    scan.add_argument("--progress", action="store_true", help="tell 'progress DONE TOTAL' on standard error, a line a file")
+    scan.add_argument(
+        "--progress", action="store_true", help="tell 'progress DONE TOTAL' on standard error, a line a file"
+    )
     scan.add_argument("--json", action="store_true", help="print the counts as JSON")
 
     rank = add("rank", _rank, "order the faces by hold for a name", 'rank "Marlie" --cap-height 14mm')

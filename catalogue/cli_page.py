@@ -13,7 +13,9 @@ Add = Callable[[str, Callable[[argparse.Namespace], int], str, str], argparse.Ar
 def add_commands(add: Add) -> None:
     """Register the commands of this module."""
     page = add("page", _page, "browse, compare and take away in the browser, on this machine only", "page")
-    page.add_argument("--port", type=_port, default=0, metavar="N", help="port on 127.0.0.1 (default: 8517 or the next)")
+    page.add_argument(
+        "--port", type=_port, default=0, metavar="N", help="port on 127.0.0.1 (default: 8517 or the next)"
+    )
     page.add_argument("--no-browser", action="store_true", help="only print the address")
 
 

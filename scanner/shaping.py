@@ -269,13 +269,15 @@ class Shaper:
                 raise FontError(f"glyph {glyph} has more than {MOST_POINTS} points; use a simpler face")
             self._rings[glyph] = kept
 
-    def curves(self, text: str, units_per_em: int, language: str | None = None) -> tuple[str, tuple[int, int, int, int]]:
+    def curves(
+        self, text: str, units_per_em: int, language: str | None = None
+    ) -> tuple[str, tuple[int, int, int, int]]:
         """The text as one SVG path with its curves as they are, on a whole-number grid, y down, and its control box.
 
         For pictures only: overlapping contours stay, to be filled by the non-zero rule. Raises FontError.
         """
         parts: list[str] = []
-        points: list[NDArray[np.float64]] = []
+        points: list[NDArray[np.int64]] = []
         factor = units_per_em / self.upem
         for placed in self.shape(text, language):
             pen = self._pens.get(placed.glyph)

@@ -33,7 +33,8 @@ def page() -> None:
     st.set_page_config(page_title="letterhold", layout="wide", initial_sidebar_state="collapsed")
     bar.style()
     pages = {
-        key: st.Page(_view(key, title, view), title=title, url_path=key, default=key == "ranking") for key, title, view in VIEWS
+        key: st.Page(_view(key, title, view), title=title, url_path=key, default=key == "ranking")
+        for key, title, view in VIEWS
     }
     chosen = st.navigation(list(pages.values()), position="top")
     target = st.session_state.pop("goto", None)
@@ -62,12 +63,16 @@ def _view(key: str, title: str, view: ModuleType) -> Callable[[], None]:
         except ValueError as error:  # every error class of ours is a ValueError with a finished sentence
             st.error(f"{error}.".replace("..", "."))
         except OSError as error:
-            st.error(f"{error.filename or 'A file'}: {(error.strerror or 'cannot be read').lower()}; check it and reload.")
+            st.error(
+                f"{error.filename or 'A file'}: {(error.strerror or 'cannot be read').lower()}; check it and reload."
+            )
         except Exception as error:
             import traceback
 
             traceback.print_exc(file=sys.stderr)
-            st.error(f"This view met something it does not know ({type(error).__name__}). Reload the page; your catalogue is untouched.")
+            st.error(
+                f"This view met something it does not know ({type(error).__name__}). Reload the page; your catalogue is untouched."
+            )
         bar.keep_address()
 
     show.__name__ = key.replace("-", "_")

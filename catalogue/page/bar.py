@@ -74,11 +74,16 @@ def job_block(live: bool = True) -> Job:
         offset = st.text_input("Base offset", key="w_offset", width=110)
     mm, grown = links.size_mm(size), links.offset_mm(offset)
     if mm is None:
-        st.warning(f"“{clean(size, 30)}” is no size from {links.LEAST_SIZE_MM:g} to {links.MOST_SIZE_MM:g} mm; write it as 14mm or 0.55in.")
+        st.warning(
+            f"“{clean(size, 30)}” is no size from {links.LEAST_SIZE_MM:g} to {links.MOST_SIZE_MM:g} mm; write it as 14mm or 0.55in."
+        )
     if grown is None:
         st.warning(f"“{clean(offset, 30)}” is no offset up to {links.MOST_OFFSET_MM:g} mm; write it as 1mm or 0.04in.")
     job = Job(
-        name.strip(), Size(by, asked.size.mm if mm is None else mm), process, asked.offset_mm if grown is None else grown
+        name.strip(),
+        Size(by, asked.size.mm if mm is None else mm),
+        process,
+        asked.offset_mm if grown is None else grown,
     )
     put(job=job)
     return job

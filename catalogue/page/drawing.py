@@ -117,7 +117,9 @@ def _layers(solid: Solid, dx: float, base: float) -> list[Html]:
     for name, region in solid.layers:
         if region.is_empty:
             continue
-        placed = shapely.transform(shapely.simplify(region, 0.01), lambda c: np.column_stack([c[:, 0] + dx, base - c[:, 1]]))
+        placed = shapely.transform(
+            shapely.simplify(region, 0.01), lambda c: np.column_stack([c[:, 0] + dx, base - c[:, 1]])
+        )
         out.append(tag("path", class_=name, fill_rule="evenodd", d=path_data(placed)))
     return out
 
@@ -146,7 +148,10 @@ def _dimension(x: float, y: float, length: float, em: float, words: str) -> list
     return [
         _line(x, y, x + length, y, "measure", 0.07 * em),
         *(_line(x + e, y - 0.9 * em, x + e, y + 0.4 * em, "measure", 0.06 * em) for e in (0, length)),
-        *(_line(x + e - 0.3 * em, y + 0.3 * em, x + e + 0.3 * em, y - 0.3 * em, "measure", 0.12 * em) for e in (0, length)),
+        *(
+            _line(x + e - 0.3 * em, y + 0.3 * em, x + e + 0.3 * em, y - 0.3 * em, "measure", 0.12 * em)
+            for e in (0, length)
+        ),
         _text(x + length / 2, y + 1.15 * em, words, em, "ink", "middle"),
     ]
 
@@ -190,4 +195,6 @@ def _circle(x: float, y: float, radius: float, kind: str, width: float) -> Html:
 
 
 def _text(x: float, y: float, words: str, size: float, kind: str, anchor: str = "start") -> Html:
-    return tag("text", text(words), x=f"{x:.2f}", y=f"{y:.2f}", font_size=f"{size:.2f}", class_=kind, text_anchor=anchor)
+    return tag(
+        "text", text(words), x=f"{x:.2f}", y=f"{y:.2f}", font_size=f"{size:.2f}", class_=kind, text_anchor=anchor
+    )

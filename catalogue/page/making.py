@@ -71,7 +71,9 @@ def as_set(shelf: Shelf, face: Face, job: Job, hand: Hand) -> Fit:
     """The name with every lever where the person put it. Raises a ValueError with what to do."""
     from catalogue.fit import Levers
 
-    return _fit(shelf, face, job, Levers(hand.tracking_em, hand.thicken_mm, job.offset_mm, size_fixed=True), hand.weight)
+    return _fit(
+        shelf, face, job, Levers(hand.tracking_em, hand.thicken_mm, job.offset_mm, size_fixed=True), hand.weight
+    )
 
 
 def proposal(shelf: Shelf, face: Face, job: Job, weight: float | None = None) -> Fit:

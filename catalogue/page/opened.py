@@ -23,7 +23,10 @@ def words(check: Check, verdict: Mapping[str, Any] | None = None) -> Html:
     """Hold with its reasons, weak spots in the order of their numbers, and the sell verdict."""
     hold = check.hold
     parts: list[Html] = [
-        tag("p", tag("span", f"{_state(check)}, hold {hold.hold} of 100", class_=f"stamp {'good' if hold.holds else 'bad'}"))
+        tag(
+            "p",
+            tag("span", f"{_state(check)}, hold {hold.hold} of 100", class_=f"stamp {'good' if hold.holds else 'bad'}"),
+        )
     ]
     if check.missing_letters:
         parts.append(tag("p", f"The face lacks {' '.join(check.missing_letters)}; choose another face.", class_="bad"))

@@ -16,6 +16,7 @@ from catalogue.page.shelf import Shelf
 if TYPE_CHECKING:
     from starlette.requests import Request
     from starlette.responses import Response
+    from streamlit.starlette import App
 
 CATALOGUE = "LETTERHOLD_CATALOGUE"
 """Environment variable that names the catalogue of the page."""
@@ -80,14 +81,18 @@ def current_shelf() -> Shelf:
 
 def serve(catalogue: Path, port: int = PORT) -> None:
     """Serve until stopped."""
+    os.environ[CATALOGUE] = str(catalogue.absolute())
+    application().run(config={**SETTINGS, "server.port": port})
+
+
+def application() -> App:
+    """Streamlit's script with the routes of the ledger."""
     import streamlit as st
     from starlette.routing import Route
 
-    os.environ[CATALOGUE] = str(catalogue.absolute())
-    script = Path(__file__).with_name("app.py")
-    app = st.App(script, routes=[Route(f"{ROUTE}/rows", _rows), Route(f"{ROUTE}/line", _line)])
     threading.Thread(target=_warm, daemon=True).start()
-    app.run(config={**SETTINGS, "server.port": port})
+    script = Path(__file__).with_name("app.py")
+    return st.App(script, routes=[Route(f"{ROUTE}/rows", _rows), Route(f"{ROUTE}/line", _line)])
 
 
 def _warm() -> None:

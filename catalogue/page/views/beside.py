@@ -92,8 +92,12 @@ def comparison(done: Sequence[tuple[Face, Check]]) -> Html:
     ]  # fmt: skip
     if any(f.group for f, _ in done):
         rows.insert(-3, ["style group", *(clean(f.group, 40) or "–" for f, _ in done)])
-    note = tag("p", "▲ the strongest of a row, ▼ the weakest; rows in which no face is better have no mark.", class_="note")
-    return join([tag("h2", "Measures"), table("Measured in full at this size", head, rows, tuple(range(1, len(head)))), note])
+    note = tag(
+        "p", "▲ the strongest of a row, ▼ the weakest; rows in which no face is better have no mark.", class_="note"
+    )
+    return join(
+        [tag("h2", "Measures"), table("Measured in full at this size", head, rows, tuple(range(1, len(head)))), note]
+    )
 
 
 def _marked(values: Sequence[float | None], form: str, more_is_better: bool | None) -> list[Html]:
@@ -105,6 +109,10 @@ def _marked(values: Sequence[float | None], form: str, more_is_better: bool | No
     high, low = form.format(max(known)), form.format(min(known))
     best, worst = (high, low) if more_is_better else (low, high)
     return [
-        tag("b", f"▲ {w}", class_="good") if w == best else tag("span", f"▼ {w}", class_="bad") if w == worst else tag("span", w)
+        tag("b", f"▲ {w}", class_="good")
+        if w == best
+        else tag("span", f"▼ {w}", class_="bad")
+        if w == worst
+        else tag("span", w)
         for w in words
     ]

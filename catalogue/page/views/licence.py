@@ -47,7 +47,9 @@ def _one(shelf: Shelf, face: Face) -> None:
         "Download the licence record (.zip)", lambda: _record(face, verdict, note), f"licence-{face.id}.zip",
         "application/zip", key="d_record", on_click="ignore", type="primary",
     )  # fmt: skip
-    st.caption("The record keeps verdict, quotes, the quoted files and their checksums with today's date, to show later what was found and when.")
+    st.caption(
+        "The record keeps verdict, quotes, the quoted files and their checksums with today's date, to show later what was found and when."
+    )
 
 
 @st.cache_data(max_entries=64, ttl=600, show_spinner=False)
@@ -133,7 +135,12 @@ def _ledger(shelf: Shelf) -> None:
     )
     shown = [f for f in faces if not chosen or f.sell == chosen]
     rows = [
-        (clean(f.title, 60), " ".join(SELL.get(f.sell, SELL["unknown"])), clean(f.spdx, 60) or "–", clean(Path(f.path).name, 60))
+        (
+            clean(f.title, 60),
+            " ".join(SELL.get(f.sell, SELL["unknown"])),
+            clean(f.spdx, 60) or "–",
+            clean(Path(f.path).name, 60),
+        )
         for f in sorted(shown, key=lambda f: f.title.casefold())[:MOST_LISTED]
     ]
     st.download_button(
@@ -141,6 +148,9 @@ def _ledger(shelf: Shelf) -> None:
         lambda: _csv_text((f.path, str(f.face_index), f.family, f.style, f.spdx, f.sell) for f in shown).encode(),
         "licence-ledger.csv", "text/csv", key="d_ledger", on_click="ignore",
     )  # fmt: skip
-    sheet(table(f"{len(shown)} faces, named instances left out", ("face", "verdict", "licence", "file"), rows), key="ledger_table")
+    sheet(
+        table(f"{len(shown)} faces, named instances left out", ("face", "verdict", "licence", "file"), rows),
+        key="ledger_table",
+    )
     if len(shown) > MOST_LISTED:
         st.caption(f"The first {MOST_LISTED} are listed; the download has all {len(shown)}.")

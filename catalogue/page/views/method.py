@@ -39,7 +39,9 @@ def show(shelf: Shelf) -> None:
     """The view."""
     sheet(join(_text()), key="method")
     bar.place()
-    st.caption("Everything is worked out on this machine. The page answers only to 127.0.0.1 and asks no other address.")
+    st.caption(
+        "Everything is worked out on this machine. The page answers only to 127.0.0.1 and asks no other address."
+    )
 
 
 def _text() -> Iterator[Html]:
@@ -51,7 +53,14 @@ def _text() -> Iterator[Html]:
     yield tag("h2", "What the processes take for granted")
     profiles = [load_process(n) for n in built_in()]
     rows = [
-        (p.name, f"{p.line_width_mm:.2f}", f"{p.least_wall_mm:.2f}", f"{p.least_gap_mm:.2f}", f"{p.layer_height_mm:.2f}", p.material)
+        (
+            p.name,
+            f"{p.line_width_mm:.2f}",
+            f"{p.least_wall_mm:.2f}",
+            f"{p.least_gap_mm:.2f}",
+            f"{p.layer_height_mm:.2f}",
+            p.material,
+        )
         for p in profiles
     ]
     yield table(
@@ -59,7 +68,9 @@ def _text() -> Iterator[Html]:
         ("process", "line width", "least wall", "least gap", "layer height", "material"), rows, (1, 2, 3, 4),
     )  # fmt: skip
     yield tag("h2", "Signs")
-    yield table("A shape beside each word, so that no colour is needed", ("sign", "meaning"), [(m, w) for m, w in SELL.values()])
+    yield table(
+        "A shape beside each word, so that no colour is needed", ("sign", "meaning"), [(m, w) for m, w in SELL.values()]
+    )
     yield tag("h2", "What it cannot say")
     yield listed([
         "Hold is worked out from the drawing. It knows nothing of warped plastic, a wet filament or a worn nozzle.",

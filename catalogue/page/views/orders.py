@@ -53,10 +53,14 @@ def show(shelf: Shelf) -> None:
     )  # fmt: skip
     batch: Batch | None = st.session_state.get("batch")
     busy = batch is not None and batch.run.running
-    st.download_button("Download an example to fill in", EXAMPLE.encode(), "orders.csv", "text/csv", key="d_example", on_click="ignore")
+    st.download_button(
+        "Download an example to fill in", EXAMPLE.encode(), "orders.csv", "text/csv", key="d_example", on_click="ignore"
+    )
     with st.form("orders_form", border=True):
         file = st.file_uploader("Orders (.csv)", type=["csv", "tsv", "txt"], key="w_orders")
-        process = st.selectbox("Process where a row names none", built_in(), built_in().index("nozzle-0.4"), key="w_orders_process")
+        process = st.selectbox(
+            "Process where a row names none", built_in(), built_in().index("nozzle-0.4"), key="w_orders_process"
+        )
         if st.form_submit_button("Make the tags", disabled=busy):
             _start(shelf, file.getvalue() if file is not None else b"", process)
     batch = st.session_state.get("batch")
@@ -77,7 +81,9 @@ def _start(shelf: Shelf, data: bytes, process: str) -> None:
         st.warning("No orders in this file; add a row under the column names.")
         return
     if len(orders) > MOST_ORDERS:
-        st.warning(f"This file has {len(orders)} rows; the page takes {MOST_ORDERS}. Split it, or run “letterhold orders” in a terminal.")
+        st.warning(
+            f"This file has {len(orders)} rows; the page takes {MOST_ORDERS}. Split it, or run “letterhold orders” in a terminal."
+        )
         return
     held = tempfile.TemporaryDirectory(prefix="letterhold-orders-")
     source, out = Path(held.name, "orders.csv"), Path(held.name, "tags")
@@ -117,7 +123,9 @@ def _watch(batch: Batch) -> None:
 
 
 def _lot(folder: Path) -> bytes:
-    return making.zipped({p.relative_to(folder).as_posix(): p.read_bytes() for p in sorted(folder.rglob("*")) if p.is_file()})
+    return making.zipped(
+        {p.relative_to(folder).as_posix(): p.read_bytes() for p in sorted(folder.rglob("*")) if p.is_file()}
+    )
 
 
 def _table(rows: list[dict[str, str]], folder: Path) -> Html:
@@ -129,7 +137,17 @@ def _table(rows: list[dict[str, str]], folder: Path) -> Html:
         if ok and number < MOST_PICTURED:
             picture = _picture(folder / r["folder"] / "all.svg", f"{r['name']} in {r['face']}")
         told = f"{r['size_mm']} mm, {r['mass_g']} g, {r['quantity']} pieces" if ok else clean(r["reason"], 240)
-        lines.append((clean(r["order"], 30), clean(r["name"], 60), picture, verdict, clean(r["face"], 60), told, clean(r["note"], 120)))
+        lines.append(
+            (
+                clean(r["order"], 30),
+                clean(r["name"], 60),
+                picture,
+                verdict,
+                clean(r["face"], 60),
+                told,
+                clean(r["note"], 120),
+            )
+        )
     head = ("order", "name", "tag", "verdict", "face", "size, mass, or why not", "note")
     made = listed(["results.csv, contact.png and plate drawings are in the download, beside a folder an order with 3MF, SVG,"
                    " job sheet and licence record."])  # fmt: skip

@@ -118,9 +118,13 @@ def _foot(listing: Listing) -> None:
 
 def _nothing(listing: Listing, job: Job) -> None:
     if listing.ranked:
-        st.info(f"None of the {listing.ranked} faces passes these filters. Widen them: take Script or Hold back to all.")
+        st.info(
+            f"None of the {listing.ranked} faces passes these filters. Widen them: take Script or Hold back to all."
+        )
     elif listing.lacking:
         letters = " ".join(listing.lacking_letters[:12])
-        st.info(f"No face here can set “{job.name}”: all lack {letters}. Type it without, or scan fonts that have them.")
+        st.info(
+            f"No face here can set “{job.name}”: all lack {letters}. Type it without, or scan fonts that have them."
+        )
     else:
         st.info(f"No face can set “{job.name}” at this size. Give the size as the whole width, or scan other fonts.")

@@ -36,7 +36,10 @@ def show(shelf: Shelf) -> None:
             _scan_folder(shelf, folder)
     with right, st.form("drop_form", border=True, clear_on_submit=True):
         files = st.file_uploader(
-            f"Or drop font files here, up to {runs.MOST_FILES} at once", type=KINDS, accept_multiple_files=True, key="w_drop"
+            f"Or drop font files here, up to {runs.MOST_FILES} at once",
+            type=KINDS,
+            accept_multiple_files=True,
+            key="w_drop",
         )
         if st.form_submit_button("Read the dropped files", disabled=busy):
             _scan_dropped(shelf, [(f.name, f.getvalue()) for f in files or []])
@@ -47,7 +50,10 @@ def show(shelf: Shelf) -> None:
 
 
 def _some_folder() -> Path:
-    return next((p for p in (Path("/usr/share/fonts"), Path("/Library/Fonts"), Path("C:/Windows/Fonts")) if p.is_dir()), Path.home())
+    return next(
+        (p for p in (Path("/usr/share/fonts"), Path("/Library/Fonts"), Path("C:/Windows/Fonts")) if p.is_dir()),
+        Path.home(),
+    )
 
 
 def _scan_folder(shelf: Shelf, text: str) -> None:
@@ -112,7 +118,10 @@ def _state(shelf: Shelf) -> None:
     try:
         faces, failed = shelf.faces, shelf.failed()
     except CatalogueError as error:
-        sheet(tag("p", f"{error}." if shelf.path.exists() else "There is no catalogue yet; the first scan makes it."), key="scan_none")
+        sheet(
+            tag("p", f"{error}." if shelf.path.exists() else "There is no catalogue yet; the first scan makes it."),
+            key="scan_none",
+        )
         return
     parts: list[object] = [
         tag("h2", "The catalogue"),

@@ -67,7 +67,10 @@ def show(shelf: Shelf) -> None:
         _downloads((shelf.stamp, face.id, job, hand, look), made, face)
         show_sheet(_facts(made, shelf.stored_verdict(face)), key="facts")
     else:
-        st.info(trouble or "There is nothing to download yet: the tag has to hold first. Take the proposal, or move a lever.")
+        st.info(
+            trouble
+            or "There is nothing to download yet: the tag has to hold first. Take the proposal, or move a lever."
+        )
     _cautions()
 
 
@@ -125,13 +128,20 @@ def _preview(made: Tag) -> Html:
 def _state(fit: Fit, made: Tag | None, spots: tuple[WeakSpot, ...], trouble: str) -> Html:
     hold = fit.hold
     word = "holds" if fit.holds else "does not hold"
-    parts = [tag("p", tag("span", f"As set it {word}, hold {hold.hold} of 100", class_=f"stamp {'good' if fit.holds else 'bad'}"))]
+    parts = [
+        tag(
+            "p",
+            tag("span", f"As set it {word}, hold {hold.hold} of 100", class_=f"stamp {'good' if fit.holds else 'bad'}"),
+        )
+    ]
     if fit.misses:
         parts.append(listed([tag("span", m, class_="bad") for m in fit.misses]))
     if trouble:
         parts.append(tag("p", trouble, class_="bad"))
     if hold.reasons:
-        parts.append(listed(f"{'less than 1' if r.points < 0.5 else f'{r.points:.0f}'} lost: {r.text}" for r in hold.reasons))
+        parts.append(
+            listed(f"{'less than 1' if r.points < 0.5 else f'{r.points:.0f}'} lost: {r.text}" for r in hold.reasons)
+        )
     if spots:
         parts += [tag("h3", "Weak spots on the drawing"), listed(told(spots), ordered=True)]
     else:
@@ -170,7 +180,9 @@ def _proposal(fit: Fit, advice: Fit, job: Job, hand: Hand) -> None:
     same = now == then
     if same:
         st.caption("The levers stand where the proposal puts them.")
-    st.button("Take the proposal", key="take", disabled=same or not advice.holds, type="primary", on_click=_taker(advice, job))
+    st.button(
+        "Take the proposal", key="take", disabled=same or not advice.holds, type="primary", on_click=_taker(advice, job)
+    )
     if hand.thicken_mm or hand.tracking_em:
         st.button("Levers back to nothing", key="back", on_click=_back)
 
@@ -206,7 +218,15 @@ def _downloads(key: object, made: Tag, face: Face) -> None:
 
     st.subheader("Take away", divider="gray")
     with st.container(key="downloads", horizontal=True):
-        st.download_button("Everything (.zip)", everything, f"{stem}.zip", "application/zip", key="d_all", on_click="ignore", type="primary")
+        st.download_button(
+            "Everything (.zip)",
+            everything,
+            f"{stem}.zip",
+            "application/zip",
+            key="d_all",
+            on_click="ignore",
+            type="primary",
+        )
         for name, label, kind in DOWNLOADS:
             ending = name.rpartition(".")[2]
             file = name if name.startswith(("job", "licence")) else f"{stem}.{ending}"
