@@ -650,6 +650,7 @@ def _demo(options: argparse.Namespace) -> int:
     status = main([*arguments, "--json"] if options.json else arguments)
     if not options.json:
         print(f"\nNext: letterhold check {options.name} --face NUMBER --picture weak.png --catalogue {target}")
+        print(f"      letterhold page --catalogue {target}   (browse it in the browser)")
     return status
 
 

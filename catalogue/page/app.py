@@ -5,7 +5,6 @@ One place (name, size, process, filters, faces) is kept a session and written to
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Callable
 from types import ModuleType
 
@@ -48,7 +47,7 @@ def _view(key: str, title: str, view: ModuleType) -> Callable[[], None]:
     number = 1 + [k for k, _, _ in VIEWS].index(key)
 
     def show() -> None:
-        try:
+        with bar.sentences():
             shelf = current_shelf()
             trouble: CatalogueError | None = None
             try:
@@ -60,19 +59,6 @@ def _view(key: str, title: str, view: ModuleType) -> Callable[[], None]:
                 view.show(shelf)
             else:
                 bar.nothing_yet(trouble)
-        except ValueError as error:  # every error class of ours is a ValueError with a finished sentence
-            st.error(f"{error}.".replace("..", "."))
-        except OSError as error:
-            st.error(
-                f"{error.filename or 'A file'}: {(error.strerror or 'cannot be read').lower()}; check it and reload."
-            )
-        except Exception as error:
-            import traceback
-
-            traceback.print_exc(file=sys.stderr)
-            st.error(
-                f"This view met something it does not know ({type(error).__name__}). Reload the page; your catalogue is untouched."
-            )
         bar.keep_address()
 
     show.__name__ = key.replace("-", "_")

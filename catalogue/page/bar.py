@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import sys
+import traceback
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from html import escape
 from typing import Any
 
 import streamlit as st
+from streamlit.errors import FragmentHandledException
 
 from catalogue.page import links
 from catalogue.page.links import SIZES, Place
@@ -21,6 +26,29 @@ from catalogue.text import clean
 def style() -> None:
     """The page's own look; see ``assets/page.css``."""
     st.html(f"<style>{asset('page.css')}</style>")
+
+
+@contextmanager
+def sentences() -> Iterator[None]:
+    """Whatever goes wrong inside becomes a sentence on the page; what is not ours to word goes to the terminal too.
+
+    Every view stands in one; a fragment needs its own, since Streamlit shows what it raises before a view can catch it.
+    """
+    try:
+        yield
+    except ValueError as error:  # every error class of ours is a ValueError with a finished sentence
+        st.error(f"{str(error).rstrip('.')}.")
+    except OSError as error:
+        what = (error.strerror or "cannot be read").lower()
+        st.error(f"{error.filename or 'A file'}: {what}; check it and reload the page.")
+    except FragmentHandledException:
+        pass  # told inside the fragment
+    except Exception as error:
+        traceback.print_exc(file=sys.stderr)
+        st.error(
+            f"This view met something it does not know ({type(error).__name__}). Reload the page; your catalogue is as"
+            " it was."
+        )
 
 
 def heading(title: str, number: int, of: int, faces: int) -> None:

@@ -13,7 +13,7 @@ import subprocess
 import sys
 import threading
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -42,7 +42,6 @@ class Run:
     result: Any = None
     told: str = ""
     """The last line of its errors."""
-    _lock: threading.Lock = field(default_factory=threading.Lock)
 
     @property
     def running(self) -> bool:
@@ -68,23 +67,23 @@ def start(label: str, arguments: Sequence[str]) -> Run:
 
 
 def _follow(run: Run) -> None:
-    assert run.process.stdout is not None and run.process.stderr is not None
     said: list[str] = []
-    reader = threading.Thread(target=lambda: said.append(run.process.stdout.read()), daemon=True)  # type: ignore[union-attr]
-    reader.start()
-    for line in run.process.stderr:
-        words = line.split()
-        if len(words) == 3 and words[0] == "progress" and words[1].isdecimal() and words[2].isdecimal():
-            run.done, run.total = int(words[1]), int(words[2])
-        elif line.strip():
-            run.told = line.strip().removeprefix("letterhold: ")
-    reader.join()
-    status = run.process.wait()
+    with run.process as process:  # closes the pipes at the end
+        assert process.stdout is not None and process.stderr is not None
+        reader = threading.Thread(target=lambda out: said.append(out.read()), args=(process.stdout,), daemon=True)
+        reader.start()
+        for line in process.stderr:
+            words = line.split()
+            if len(words) == 3 and words[0] == "progress" and words[1].isdecimal() and words[2].isdecimal():
+                run.done, run.total = int(words[1]), int(words[2])
+            elif line.strip():
+                run.told = line.strip().removeprefix("letterhold: ")
+        reader.join()
     try:
         run.result = json.loads(said[0]) if said and said[0].strip() else None
     except json.JSONDecodeError:
         run.result = None
-    run.status = status
+    run.status = run.process.returncode
 
 
 # ── scans ───────────────────────────────────────────────────────────────────────────────────────────────────────────

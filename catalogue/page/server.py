@@ -53,7 +53,7 @@ SETTINGS: dict[str, Any] = {
     "theme.light.secondaryBackgroundColor": "#f1efe6",
     "theme.light.textColor": "#22313f",
     "theme.light.borderColor": "#a5a297",
-    "theme.dark.primaryColor": "#e8e4d8",
+    "theme.dark.primaryColor": "#4a7fbe",
     "theme.dark.backgroundColor": "#171c22",
     "theme.dark.secondaryBackgroundColor": "#1d242c",
     "theme.dark.textColor": "#e8e4d8",

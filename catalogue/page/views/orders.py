@@ -12,7 +12,7 @@ from pathlib import Path
 import streamlit as st
 
 from catalogue.orders import COLUMNS, Order, OrdersError, read_orders
-from catalogue.page import making, runs
+from catalogue.page import bar, making, runs
 from catalogue.page.markup import Html, join, listed, table, tag
 from catalogue.page.parts import sheet
 from catalogue.page.runs import Run
@@ -98,6 +98,11 @@ def _start(shelf: Shelf, data: bytes, process: str) -> None:
 
 @st.fragment(run_every=1.0)
 def _watch(batch: Batch) -> None:
+    with bar.sentences():
+        _watched(batch)
+
+
+def _watched(batch: Batch) -> None:
     if batch.run.running:
         made = sum(1 for _ in batch.folder.glob("*/job.json")) if batch.folder.is_dir() else 0
         st.progress(min(1.0, made / len(batch.orders)), text=f"{made} tags of {len(batch.orders)} orders made")

@@ -28,35 +28,36 @@ def show(shelf: Shelf) -> None:
 
 @st.fragment
 def _ledger_part(shelf: Shelf) -> None:
-    try:
+    with bar.sentences():
         job = bar.job_block()
         filters = _filters(shelf)
         bar.put(filters=filters)
-        if not job.name:
+        if job.name:
+            _listed(shelf, job, filters)
+        else:
             st.info("Type a name above: every face is ranked for it as you type.")
-            return
-        listing = shelf.listing(job, filters)
-        if not len(listing):
-            _nothing(listing, job)
-            return
-        asked = bar.place()
-        first = [row(k + 1, r, shelf.picture(r.face, job.name)) for k, r in enumerate(listing.lines(0, FIRST_ROWS))]
-        ledger(
-            {
-                "key": repr((astuple(job), astuple(filters), shelf.stamp)), "query": links.query(job, filters),
-                "total": len(listing), "rows": first, "chosen": list(asked.chosen), "offset": job.offset_mm,
-                "route": ROUTE, "say": _say(listing, job), "open": asked.face,
-            },
-            key="ledger",
-            go=_go,
-        )  # fmt: skip
-        _foot(listing)
-    except ValueError as error:
-        st.error(f"{error}.")
-    finally:
-        bar.keep_address()
+    bar.keep_address()
     if st.session_state.get("goto"):
         st.rerun()
+
+
+def _listed(shelf: Shelf, job: Job, filters: Filters) -> None:
+    listing = shelf.listing(job, filters)
+    if not len(listing):
+        _nothing(listing, job)
+        return
+    asked = bar.place()
+    first = [row(k + 1, r, shelf.picture(r.face, job.name)) for k, r in enumerate(listing.lines(0, FIRST_ROWS))]
+    ledger(
+        {
+            "key": repr((astuple(job), astuple(filters), shelf.stamp)), "query": links.query(job, filters),
+            "total": len(listing), "rows": first, "chosen": list(asked.chosen), "offset": job.offset_mm,
+            "route": ROUTE, "say": _say(listing, job), "open": asked.face,
+        },
+        key="ledger",
+        go=_go,
+    )  # fmt: skip
+    _foot(listing)
 
 
 def _go() -> None:

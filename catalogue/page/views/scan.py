@@ -80,6 +80,11 @@ def _scan_dropped(shelf: Shelf, files: list[tuple[str, bytes]]) -> None:
 
 @st.fragment(run_every=1.0)
 def _progress(shelf: Shelf) -> None:
+    with bar.sentences():
+        _progress_now(shelf)
+
+
+def _progress_now(shelf: Shelf) -> None:
     run = runs.last_scan(shelf.path)
     if run is None:
         return

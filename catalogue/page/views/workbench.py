@@ -180,11 +180,13 @@ def _proposal(fit: Fit, advice: Fit, job: Job, hand: Hand) -> None:
     same = now == then
     if same:
         st.caption("The levers stand where the proposal puts them.")
-    st.button(
-        "Take the proposal", key="take", disabled=same or not advice.holds, type="primary", on_click=_taker(advice, job)
-    )
-    if hand.thicken_mm or hand.tracking_em:
-        st.button("Levers back to nothing", key="back", on_click=_back)
+    with st.container(key="levers_taken", horizontal=True):
+        st.button(
+            "Take the proposal", key="take", disabled=same or not advice.holds, type="primary",
+            on_click=_taker(advice, job),
+        )  # fmt: skip
+        if hand.thicken_mm or hand.tracking_em:
+            st.button("Levers back to nothing", key="back", on_click=_back)
 
 
 def _taker(advice: Fit, job: Job) -> Callable[[], None]:
@@ -216,7 +218,7 @@ def _downloads(key: object, made: Tag, face: Face) -> None:
     def everything() -> bytes:
         return making.zipped(making.files_of(key, made, face))
 
-    st.subheader("Take away", divider="gray")
+    show_sheet(tag("h2", "Take away"), key="take_away")
     with st.container(key="downloads", horizontal=True):
         st.download_button(
             "Everything (.zip)",
