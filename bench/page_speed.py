@@ -191,7 +191,7 @@ def drive(address: str, count: int) -> int:
                 sizes.append(received[0] - before)
         options = (("joined script", "'joined'"), ("separate letters", "'separate'"), ("all", "'', ''"))
         for number in range(12):
-            words, key = options[number % 3]
+            words = options[number % 3]
             page.locator(".st-key-w_letters [role=combobox], .st-key-w_letters input").first.click()
             page.wait_for_timeout(250)
             before_key = page.evaluate("window.theLedger.dataset.key")
@@ -209,7 +209,10 @@ def drive(address: str, count: int) -> int:
                 "() => { const s = window.theLedger.querySelector('.scroll'); window.began = performance.now();"
                 " s.scrollTop = s.scrollHeight; }"
             )
-            test = "(l) => { const n = [...l.querySelectorAll('.line')].pop(); return +l.dataset.from > 100 && n.querySelector('path.top') && l.dataset.painted > 20; }"
+            test = (
+                "(l) => +l.dataset.from > 100 && l.dataset.painted > 20"
+                " && [...l.querySelectorAll('.line')].pop().querySelector('path.top')"
+            )
             end = page.evaluate(READY, test)
             times["a jump to the last line"].append(end - page.evaluate("window.began"))
         browser.close()
@@ -231,7 +234,8 @@ def told(times: dict[str, list[float]], sizes: list[int], foreign: list[str], co
     most = max(sizes) / 1024
     good &= most <= ASKED_KB and not foreign
     print(
-        f"{'received for a keystroke':<28} median {statistics.median(sizes) / 1024:.0f} KB, most {most:.0f} KB (asked {ASKED_KB:.0f})"
+        f"{'received for a keystroke':<28} median {statistics.median(sizes) / 1024:.0f} KB, most {most:.0f} KB"
+        f" (asked {ASKED_KB:.0f})"
     )
     print(f"{'requests to other hosts':<28} {len(foreign)} {' '.join(foreign[:3])}")
     return 0 if good else 1

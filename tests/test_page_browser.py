@@ -102,7 +102,8 @@ def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[SimpleNamespace]:
     for name in FACES:
         # The licence lies beside the font, or in the package's folder.
         shutil.copytree(next(p for p in by_name[name].parents if p.name.startswith("fontpkg_")), fonts / name,
-                        ignore=lambda _, names, keep=name: [n for n in names if n.endswith((".ttf", ".py")) and n != keep])  # fmt: skip
+                        ignore=shutil.ignore_patterns("*.ttf", "*.py"))  # fmt: skip
+        shutil.copy(by_name[name], fonts / name)
     (fonts / "hostile.ttf").write_bytes(small_font(HOSTILE))
     (fonts / "gone.ttf").write_bytes(small_font("Gone"))
     catalogue = folder / "catalogue.sqlite"

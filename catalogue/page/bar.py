@@ -103,7 +103,8 @@ def job_block(live: bool = True) -> Job:
     mm, grown = links.size_mm(size), links.offset_mm(offset)
     if mm is None:
         st.warning(
-            f"“{clean(size, 30)}” is no size from {links.LEAST_SIZE_MM:g} to {links.MOST_SIZE_MM:g} mm; write it as 14mm or 0.55in."
+            f"“{clean(size, 30)}” is no size from {links.LEAST_SIZE_MM:g} to {links.MOST_SIZE_MM:g} mm; write it as"
+            " 14mm or 0.55in."
         )
     if grown is None:
         st.warning(f"“{clean(offset, 30)}” is no offset up to {links.MOST_OFFSET_MM:g} mm; write it as 1mm or 0.04in.")
@@ -149,8 +150,8 @@ def nothing_yet(error: Exception | None) -> None:
         join([
             tag("h2", "Nothing to rank yet"),
             tag("p", told),
-            tag("p", "First measure some fonts: open Scan above, point it at a folder with fonts or drop font files there."
-                     " They are read on this machine and never leave it."),
+            tag("p", "First measure some fonts: open Scan above, point it at a folder with fonts or drop font files"
+                     " there. They are read on this machine and never leave it."),
             tag("p", "To look around with openly licensed fonts first, run ", tag("b", "letterhold demo"),
                 " in a terminal, then reload this page."),
         ]),

@@ -160,7 +160,10 @@ def _upright(x: float, y: float, length: float, em: float, words: str) -> list[H
     return [
         _line(x, y, x, y + length, "measure", 0.07 * em),
         *(_line(x - 0.4 * em, y + e, x + 0.9 * em, y + e, "measure", 0.06 * em) for e in (0, length)),
-        *(_line(x - 0.3 * em, y + e + 0.3 * em, x + 0.3 * em, y + e - 0.3 * em, "measure", 0.12 * em) for e in (0, length)),
+        *(
+            _line(x - 0.3 * em, y + e + 0.3 * em, x + 0.3 * em, y + e - 0.3 * em, "measure", 0.12 * em)
+            for e in (0, length)
+        ),
         tag(
             "text", words, class_="ink", font_size=f"{em:.2f}", text_anchor="middle",
             transform=f"translate({x - 0.5 * em:.2f} {y + length / 2:.2f}) rotate(-90)",

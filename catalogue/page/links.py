@@ -18,6 +18,7 @@ FIRST_NAME = "Marlie"
 SIZES = {"cap-height": "capitals", "x-height": "small letters", "width": "whole width"}
 FIRST_JOB = Job(FIRST_NAME, Size("cap-height", 14.0), "nozzle-0.4", 1.0)
 SELL_FILTERS = ("sellable", "yes", "yes-conditions", "ask", "no", "unknown")
+ALL = Filters()
 MOST_CHOSEN = 8
 LEAST_SIZE_MM, MOST_SIZE_MM = 2.0, 400.0
 MOST_OFFSET_MM = 5.0
@@ -28,7 +29,7 @@ class Place:
     """Everything an address says."""
 
     job: Job = FIRST_JOB
-    filters: Filters = Filters()
+    filters: Filters = ALL
     face: int = 0
     chosen: tuple[int, ...] = ()
 
@@ -41,19 +42,23 @@ def read(parameters: Mapping[str, str], processes: tuple[str, ...]) -> Place:
     """
     first = FIRST_JOB
     name = parameters.get("name", first.name)[:LONGEST_NAME]
+    faces = (_number(part) for part in parameters.get("faces", "").split(","))
     kind = parameters.get("by", "")
     size = Size(kind if kind in SIZES else first.size.kind, size_mm(parameters.get("size", "")) or first.size.mm)
     process = parameters.get("process", "")
+    if process not in processes:
+        process = first.process
     offset = offset_mm(parameters.get("offset", ""))
     sell, letters = parameters.get("sell", ""), parameters.get("letters", "")
     return Place(
-        Job(name, size, process if process in processes else first.process, first.offset_mm if offset is None else offset),
+        Job(name, size, process, first.offset_mm if offset is None else offset),
         Filters(
-            sell if sell in SELL_FILTERS else "", parameters.get("group", "")[:80], letters if letters in LETTERS else "",
+            sell if sell in SELL_FILTERS else "", parameters.get("group", "")[:80],
+            letters if letters in LETTERS else "",
             min(100, _number(parameters.get("hold", ""))), parameters.get("family", "")[:80],
         ),
         _number(parameters.get("face", "")),
-        tuple(dict.fromkeys(n for part in parameters.get("faces", "").split(",") if (n := _number(part))))[:MOST_CHOSEN],
+        tuple(dict.fromkeys(n for n in faces if n))[:MOST_CHOSEN],
     )  # fmt: skip
 
 

@@ -69,13 +69,17 @@ def _choose(shelf: Shelf) -> list[Face]:
     return [by_id[i] for i in picked]
 
 
+_YES, _NO = tag("span", "yes", class_="good"), tag("span", "no", class_="bad")
+
+
 def comparison(done: Sequence[tuple[Face, Check]]) -> Html:
     """One column a face, one row a measure; the strongest and the weakest value of a row say so."""
     head = ["", *(f"{k}  {clean(f.title, 40)}" for k, (f, _) in enumerate(done, 1))]
     checks = [c for _, c in done]
+    boxes = [c.regions[0].bounds for c in checks]
     rows = [
         ["hold, of 100", *_marked([float(c.hold.hold) for c in checks], "{:.0f}", more_is_better=True)],
-        ["holds", *(tag("span", "yes", class_="good") if c.hold.holds else tag("span", "no", class_="bad") for c in checks)],
+        ["holds", *(_YES if c.hold.holds else _NO for c in checks)],
         ["pieces of the base", *_marked([float(c.layers[0].pieces) for c in checks], "{:.0f}", more_is_better=False)],
         ["join offset, mm", *_marked([c.join_offset_mm for c in checks], "{:.2f}", more_is_better=False)],
         ["neck of the base, mm", *_marked([c.layers[0].neck_mm for c in checks], "{:.2f}", more_is_better=True)],
@@ -83,8 +87,8 @@ def comparison(done: Sequence[tuple[Face, Check]]) -> Html:
         ["median stroke, mm", *_marked([c.median_stroke_mm for c in checks], "{:.2f}", more_is_better=None)],
         ["smallest counter, mm", *_marked([c.smallest_counter_mm for c in checks], "{:.2f}", more_is_better=True)],
         ["weak spots", *_marked([float(len(c.weak_spots)) for c in checks], "{:.0f}", more_is_better=False)],
-        ["width of the base, mm", *_marked([c.regions[0].bounds[2] - c.regions[0].bounds[0] for c in checks], "{:.1f}", None)],
-        ["height of the base, mm", *_marked([c.regions[0].bounds[3] - c.regions[0].bounds[1] for c in checks], "{:.1f}", None)],
+        ["width of the base, mm", *_marked([b[2] - b[0] for b in boxes], "{:.1f}", None)],
+        ["height of the base, mm", *_marked([b[3] - b[1] for b in boxes], "{:.1f}", None)],
         ["area of the base, mm²", *_marked([c.layers[0].area_mm2 for c in checks], "{:.0f}", None)],
         ["letters", *("joined" if f.joining >= JOINED_SHARE else "separate" for f, _ in done)],
         ["slant", *(f"{f.slant_deg:.0f}°" for f, _ in done)],

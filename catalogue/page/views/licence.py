@@ -48,7 +48,8 @@ def _one(shelf: Shelf, face: Face) -> None:
         "application/zip", key="d_record", on_click="ignore", type="primary",
     )  # fmt: skip
     st.caption(
-        "The record keeps verdict, quotes, the quoted files and their checksums with today's date, to show later what was found and when."
+        "The record keeps verdict, quotes, the quoted files and their checksums with today's date, to show later what"
+        " was found and when."
     )
 
 
@@ -71,6 +72,7 @@ def _judged(face: Face) -> tuple[Verdict | None, str]:
 def words(face: Face, verdict: Verdict) -> Html:
     """Everything found, with its places."""
     from catalogue.exports.licence_record import card
+    from catalogue.verdict import CAUTION
 
     mark, sell = SELL.get(verdict.verdict, SELL["unknown"])
     kind = "good" if verdict.verdict in ("yes", "yes-conditions") else "bad"
@@ -96,8 +98,9 @@ def words(face: Face, verdict: Verdict) -> Html:
     parts += [
         tag("h3", "Quotes"),
         table("Every statement found, where it stands, and how it was read", ("no.", "where", "quote", "read as"), rows)
-        if rows else tag("p", "No statement about a licence was found in the font or beside it. Ask whoever gave you the font."),
-        tag("p", "This is evidence that was found, not legal advice. The licence's own text and local law decide.", class_="note"),
+        if rows
+        else tag("p", "No statement about a licence was found in the font or beside it. Ask who gave you the font."),
+        tag("p", CAUTION, class_="note"),
     ]  # fmt: skip
     return join(parts)
 

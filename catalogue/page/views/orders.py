@@ -46,7 +46,8 @@ def show(shelf: Shelf) -> None:
     sheet(
         join([
             tag("h2", "Make the tags of many orders"),
-            tag("p", "Drop a CSV file with a column ", tag("b", "name"), " and any of ", tag("b", ", ".join(c for c in COLUMNS if c != "name")),
+            tag("p", "Drop a CSV file with a column ", tag("b", "name"), " and any of ",
+                tag("b", ", ".join(c for c in COLUMNS if c != "name")),
                 ". A row without a face, or with “best”, takes the first of the ranking that holds and may be sold."),
         ]),
         key="orders_head",
@@ -82,7 +83,8 @@ def _start(shelf: Shelf, data: bytes, process: str) -> None:
         return
     if len(orders) > MOST_ORDERS:
         st.warning(
-            f"This file has {len(orders)} rows; the page takes {MOST_ORDERS}. Split it, or run “letterhold orders” in a terminal."
+            f"This file has {len(orders)} rows; the page takes {MOST_ORDERS}. Split it, or run “letterhold orders” in a"
+            " terminal."
         )
         return
     held = tempfile.TemporaryDirectory(prefix="letterhold-orders-")
@@ -90,7 +92,10 @@ def _start(shelf: Shelf, data: bytes, process: str) -> None:
     source.write_bytes(data)
     run = runs.start(
         f"{len(orders)} orders",
-        ["orders", "--out", str(out), "--catalogue", str(shelf.path), "--process", process, "--formats", "3mf,svg", "--json", "--", str(source)],
+        [
+            "orders", "--out", str(out), "--catalogue", str(shelf.path), "--process", process, "--formats", "3mf,svg",
+            "--json", "--", str(source),
+        ],
     )  # fmt: skip
     st.session_state.batch = Batch(orders, run, out, held)
     st.rerun()
@@ -154,8 +159,10 @@ def _table(rows: list[dict[str, str]], folder: Path) -> Html:
             )
         )
     head = ("order", "name", "tag", "verdict", "face", "size, mass, or why not", "note")
-    made = listed(["results.csv, contact.png and plate drawings are in the download, beside a folder an order with 3MF, SVG,"
-                   " job sheet and licence record."])  # fmt: skip
+    made = listed([
+        "results.csv, contact.png and plate drawings are in the download, beside a folder an order with 3MF, SVG, job"
+        " sheet and licence record."
+    ])  # fmt: skip
     return join([table("Every row of the file", head, lines), made])
 
 

@@ -101,8 +101,8 @@ def _say(listing: Listing, job: Job) -> str:
 
 def _foot(listing: Listing) -> None:
     notes = [
-        "Lengths in mm. ~ predicted from letter pairs; an opened line is measured in full. ~? predicted as well, but the"
-        " face draws letters otherwise in a word than in pairs: open it before you trust it."
+        "Lengths in mm. ~ predicted from letter pairs; an opened line is measured in full. ~? predicted as well, but"
+        " the face draws letters otherwise in a word than in pairs: open it before you trust it."
     ]
     if not listing.predicted:
         notes = [

@@ -25,7 +25,8 @@ def show(shelf: Shelf) -> None:
     sheet(
         join([
             tag("h2", "Read fonts into the catalogue"),
-            tag("p", "Fonts are read on this machine and never leave it. Unchanged files are skipped, so a second scan is quick."),
+            tag("p", "Fonts are read on this machine and never leave it. Unchanged files are skipped, so a second scan"
+                     " is quick."),
         ]),
         key="scan_head",
     )  # fmt: skip
@@ -131,7 +132,8 @@ def _state(shelf: Shelf) -> None:
     parts: list[object] = [
         tag("h2", "The catalogue"),
         facts([
-            ("faces", len(faces)), ("families", len({f.family for f in faces})), ("files", len({f.path for f in faces})),
+            ("faces", len(faces)), ("families", len({f.family for f in faces})),
+            ("files", len({f.path for f in faces})),
             ("could not be measured", len(failed)), ("kept in", clean(str(shelf.path), 200)),
         ]),
     ]  # fmt: skip

@@ -164,7 +164,8 @@ def _proposal(fit: Fit, advice: Fit, job: Job, hand: Hand) -> None:
     bought = {c.lever: c.bought for c in advice.changes}
     rows = [
         ("capitals", f"{fit.cap_height_mm:.2f} mm", f"{advice.cap_height_mm:.2f} mm", bought.get("cap height", "–")),
-        ("base offset", f"{now.base_offset_mm:.2f} mm", f"{then.base_offset_mm:.2f} mm", bought.get("base offset", "–")),
+        ("base offset", f"{now.base_offset_mm:.2f} mm", f"{then.base_offset_mm:.2f} mm",
+         bought.get("base offset", "–")),
         ("thickening", f"{now.thicken_mm:.2f} mm", f"{then.thicken_mm:.2f} mm", bought.get("thickening", "–")),
         ("tracking", f"{now.tracking_em:.3f} em", f"{then.tracking_em:.3f} em", bought.get("tracking", "–")),
     ]  # fmt: skip
@@ -174,7 +175,11 @@ def _proposal(fit: Fit, advice: Fit, job: Job, hand: Hand) -> None:
                   else f"Nothing the levers can do makes it hold: {'; '.join(advice.misses)}. Take another face.",
                   class_="note" if advice.holds else "bad")  # fmt: skip
     show_sheet(
-        join([tag("h2", "Levers"), table("As set, as proposed, and what each change buys", ("lever", "as set", "proposal", "buys"), rows, (1, 2)), told_so]),
+        join([
+            tag("h2", "Levers"),
+            table("As set, as proposed, what it buys", ("lever", "as set", "proposal", "buys"), rows, (1, 2)),
+            told_so,
+        ]),
         key="proposal",
     )  # fmt: skip
     same = now == then
@@ -246,14 +251,16 @@ def _facts(made: Tag, verdict: dict[str, object]) -> Html:
         for p in made.layers
     ]  # fmt: skip
     mark, sell = SELL.get(str(verdict.get("verdict")), SELL["unknown"])
+    cylinder = "may fit into it" if made.may_fit_cylinder else "does not fit whole; parts that break off may"
     heights = ", ".join(f"{h:.2f} mm" for h in made.colour_changes_mm) or "none"
     return join([
         tag("h2", "Layers"),
-        table("Heights above the bed in mm, as printed in whole layers and as asked; offset from the letter; grams; metres of 1.75 mm filament",
+        table("Heights above the bed in mm, as printed in whole layers and as asked; offset from the letter; grams;"
+              " metres of 1.75 mm filament",
               ("layer", "colour", "height", "asked", "offset", "g", "m"), rows, (2, 3, 4, 5, 6)),
         tag("p", f"Colour changes at {heights}. About {print_minutes(made):.0f} minutes by {PRINT_MODEL}."),
         tag("p", f"{mark} {sell[0].upper()}{sell[1:]}: evidence, not legal advice; the licence view shows the quotes."),
-        tag("p", "Small-parts cylinder: " + ("the tag may fit into it." if made.may_fit_cylinder else "the tag does not fit whole; parts that break off may.")),
+        tag("p", f"Small-parts cylinder: the tag {cylinder}."),
     ])  # fmt: skip
 
 
