@@ -21,6 +21,7 @@ from scanner.alphabet import (
     QUANTILES,
     UPPER,
     character_index,
+    lens_pairs,
     pair_index,
     pair_places,
     pair_texts,
@@ -32,9 +33,21 @@ from scanner.measures.counters import holes_of, inscribed_diameters
 from scanner.measures.gaps import Outlines
 from scanner.measures.joins import join_edges, spanning_edges
 from scanner.measures.necks import necks_at, seeds_of
+from scanner.measures.own_necks import own_necks
+from scanner.measures.pair_necks import OFFSETS_EM, Profiles
 from scanner.measures.strokes import letter_widths, weighted_quantiles
 from scanner.reasons import FontError, Reason
-from scanner.records import BIAS_EM, NECK_MARGINS_EM, FaceMeasures, FaceRecord, Table, WordMeasures
+from scanner.records import (
+    BIAS_EM,
+    LENS_WIDTHS_EM,
+    NECK_MARGINS_EM,
+    OWN_OFFSETS_EM,
+    FaceMeasures,
+    FaceRecord,
+    Table,
+    WordMeasures,
+    packed,
+)
 from scanner.regions import polygons_of
 from scanner.shaping import ShapedTexts, Shaper
 
@@ -51,6 +64,9 @@ INSCRIBED_TOLERANCE_EM = 0.001
 
 MOST_INSTANCES = 512
 """Instances of one face; a table can claim 65,535 (common practice, no source)."""
+
+SEED_TOLERANCE_EM = 0.01
+"""Of seeds for ``own_necks``: a finer one takes four times as long and foretells no better."""
 
 WEIGHT_NAMES = (
     "thin", "hairline", "extralight", "ultralight", "light", "regular", "book", "normal", "medium", "semibold",
@@ -147,7 +163,8 @@ def measure(shaper: Shaper, words: Sequence[str]) -> FaceMeasures:
     outlines, parts = _outlines([setter.region(g) for g in glyphs.tolist()])
     gaps = _pair_table(setter, regions, inked, shaped_pairs, glyphs, outlines) / upem
     dots = _dotted_edges(shaped_pairs, glyphs, parts, outlines) / upem
-    table = _table(regions, advances, inked, gaps, dots, upem)
+    lens = packed(_lenses(setter, gaps, shaped_pairs, upem))
+    table = _table(regions, advances, inked, gaps, dots, lens, upem)
     index = character_index()
     lower = [index[c] for c in LOWER]
     upper = [index[c] for c in UPPER]
@@ -249,6 +266,7 @@ def _table(
     inked: NDArray[np.bool_],
     gaps_em: NDArray[np.float64],
     dotted_edges_em: NDArray[np.float64],
+    lens: NDArray[np.float64],
     upem: float,
 ) -> Table:
     count = len(CHARACTERS)
@@ -283,8 +301,54 @@ def _table(
     return Table(
         gaps_em, own / upem, dotted_edges_em, counter / upem, slit / upem, strokes / upem,
         length / upem, np.where(advances > 0, advances / upem, np.nan), ends[:, 0] / upem + BIAS_EM,
-        ends[:, 2] / upem + BIAS_EM,
+        ends[:, 2] / upem + BIAS_EM, lens, packed(_dot_lenses(regions, upem)), _own_necks(regions, upem),
     )  # fmt: skip
+
+
+def _lenses(
+    setter: Typesetter, gaps_em: NDArray[np.float64], shaped: ShapedTexts, upem: float
+) -> NDArray[np.float64]:
+    """Offset in em past half its gap that each of the lens pairs needs for necks of ``LENS_WIDTHS_EM``; NaN unknown."""
+    needed = np.full((len(lens_pairs()), len(LENS_WIDTHS_EM)), np.nan)
+    at = np.array([pair_index()[pair] for pair in lens_pairs()])
+    plain = np.flatnonzero((shaped.size[at] == 2) & ~np.isnan(gaps_em[at]))
+    start = shaped.start[at[plain]]
+    left, right = shaped.glyph[start], shaped.glyph[start + 1]
+    glyphs = np.unique(np.concatenate([left, right]))
+    regions = [setter.region(g) for g in glyphs.tolist()]
+    if not regions:
+        return needed
+    profiles = Profiles(regions, [o * upem for o in OFFSETS_EM])
+    shift = (shaped.place[start + 1] - shaped.place[start])[:, 0]
+    found = profiles.needed(
+        np.searchsorted(glyphs, left), np.searchsorted(glyphs, right), shift, [w * upem for w in LENS_WIDTHS_EM]
+    )
+    needed[plain] = np.maximum(found / upem - gaps_em[at[plain], None] / 2, 0.0)
+    return needed
+
+
+def _dot_lenses(regions: list[MultiPolygon], upem: float) -> NDArray[np.float64]:
+    """The same for the dots of ``DOTTED`` above their stems."""
+    needed = np.full((len(DOTTED), len(LENS_WIDTHS_EM)), np.nan)
+    for d, letter in enumerate(DOTTED):
+        parts = sorted(polygons_of(regions[character_index()[letter]]), key=lambda p: float(p.centroid.y))
+        if len(parts) == 2:
+            profiles = Profiles(parts, [o * upem for o in OFFSETS_EM], upright=False)
+            zero, one = np.zeros(1, dtype=np.intp), np.ones(1, dtype=np.intp)
+            found = profiles.needed(zero, one, np.zeros(1), [w * upem for w in LENS_WIDTHS_EM])
+            needed[d] = np.maximum((found[0] - parts[0].distance(parts[1]) / 2) / upem, 0.0)
+    return needed
+
+
+def _own_necks(regions: list[MultiPolygon], upem: float) -> NDArray[np.float64]:
+    """Narrowest passage of each letter A-Z a-z; NaN for one without ink."""
+    letters = [character_index()[c] for c in UPPER + LOWER]
+    drawn = [k for k, at in enumerate(letters) if not regions[at].is_empty]
+    found = np.full((len(letters), len(OWN_OFFSETS_EM), 2), np.nan)
+    if drawn:
+        shapes = [regions[letters[k]] for k in drawn]
+        found[drawn] = own_necks(shapes, seeds_of(shapes, SEED_TOLERANCE_EM * upem), upem, OWN_OFFSETS_EM)
+    return np.where(np.isinf(found), np.nan, found)
 
 
 def _base(character: str) -> str:
