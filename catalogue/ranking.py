@@ -257,7 +257,9 @@ def _necks(columns: Columns, text: str, gaps: Array, own: Array, offset_em: Arra
 def _lenses(columns: Columns, text: str) -> Array:
     """Lenses of the pairs, (pairs, widths, faces), in the order of ``_gaps``; NaN for a pair that has none."""
     pairs = [(_base(a), _base(b)) for a, b in zip(text, text[1:], strict=False)]
-    tabled = [p for p, ab in zip(pairs, zip(text, text[1:], strict=False), strict=True) if {ab, p} & pair_index().keys()]
+    tabled = [
+        p for p, ab in zip(pairs, zip(text, text[1:], strict=False), strict=True) if {ab, p} & pair_index().keys()
+    ]
     places = [lens_index().get(p) for p in tabled]
     known = unpacked(columns.take("lens", [(p,) for p in places if p is not None]), axis=1)
     found = np.full((len(text) - 1, *known.shape[1:]), np.nan)

@@ -86,7 +86,9 @@ class Profiles:
             level = np.minimum(np.searchsorted(self.offsets, offset[:, k]), len(self.offsets) - 1)
             ends = self._grown[level, 0, first]
             aside = (ends[pair, at] - ends[pair, at + size]).astype(np.float64)
-            chord[:, k] = np.hypot(size * self._step, np.where(np.abs(aside) < _STEEPEST * size * self._step, aside, 0.0))
+            chord[:, k] = np.hypot(
+                size * self._step, np.where(np.abs(aside) < _STEEPEST * size * self._step, aside, 0.0)
+            )
         return chord, offset
 
     def _bridged(self, first: Places, second: Places, shift: Floats) -> NDArray[np.float32]:
