@@ -155,7 +155,7 @@ def main() -> int:
         for offset, neck in zip(OFFSETS_EM, case.necks, strict=True):
             if neck > 0:
                 foretold = necks(columns, case.name, np.full(len(paths), offset))[place[case.path]]
-                told.append(foretold), full.append(neck), at.append(offset), who.append(case)  # noqa: E702
+                told.append(foretold), full.append(neck), at.append(offset), who.append(case)
     error = np.array(told) - np.array(full)
     offsets = np.array(at)
     contextual = np.array([any(f in case.path for f in CONTEXTUAL) for case in who])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,9 +18,6 @@ BIAS_EM = 1.0
 
 ABSENT = 65535
 """Stored where there is nothing to measure."""
-
-NECK_MARGINS_EM = (0.01, 0.03, 0.08)
-"""Offsets past a word's own join offset at which necks are kept: the neck as a function of offset."""
 
 LENS_WIDTHS_EM = (0.06, 0.12, 0.2, 0.32)
 """Necks for which the offset they need is kept for every pair, beyond the pair's own join offset."""
@@ -144,8 +142,6 @@ class WordMeasures:
     """The join curve: spanning-tree edges, longest first; pieces at offset r are 1 + count(edge > 2 r)."""
     voids: int
     """Spaces that the letters enclose between them."""
-    necks_em: tuple[float, ...]
-    """Necks at the word's own join offset plus ``NECK_MARGINS_EM``; empty when not measured."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,8 +161,6 @@ class FaceMeasures:
     joining: float
     """Share of adjacent lower-case pairs that touch or overlap, each pair equal."""
     smallest_counter_em: float
-    neck_curve_em: tuple[float, ...]
-    """Lower quartile over the test words of the neck at join offset + ``NECK_MARGINS_EM``."""
     contextual: float
     """Share of the test words' letters that the face draws otherwise there than between the same two neighbours:
     what letter pairs cannot foretell."""
@@ -211,3 +205,6 @@ class FileRecord:
     """SHA-256 of the file's bytes; empty when it could not be read."""
     faces: tuple[FaceRecord, ...]
     reason: str = ""
+    """Why the file gave no faces, or not all; from ``reasons.Reason``."""
+    verdicts: dict[int, dict[str, Any]] = field(default_factory=dict, hash=False)
+    """Licence verdict of each face index in its JSON form, where the scan was given a judge."""
