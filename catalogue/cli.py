@@ -8,8 +8,8 @@ from __future__ import annotations
 import argparse
 import json
 import math
+import sqlite3
 import sys
-import time
 from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
@@ -19,7 +19,6 @@ if TYPE_CHECKING:
     from catalogue.listing import Listing
     from catalogue.ranking import Ranked, Size
     from catalogue.store import Store
-    from scanner.files import FontFile
 
 DEFAULT_CAP_HEIGHT_MM = 14.0
 DEFAULT_VERIFY = 20
@@ -65,6 +64,11 @@ def main(arguments: Sequence[str] | None = None) -> int:
         where = f"{error.filename}: " if error.filename else ""
         what = (error.strerror or str(error)).lower()
         print(f"letterhold: {where}{what}; check the path, its rights and the free space", file=sys.stderr)
+        return 2
+    except sqlite3.Error as error:
+        from catalogue.store import plain
+
+        print(f"letterhold: the catalogue: {plain(error)}", file=sys.stderr)
         return 2
     except KeyboardInterrupt:
         print("letterhold: stopped; what was done is kept, run the same command to go on", file=sys.stderr)
@@ -211,10 +215,12 @@ def _open(options: argparse.Namespace, create: bool = False) -> Store:
 
 
 def _scan(options: argparse.Namespace) -> int:
+    from catalogue.scanning import scan_into
+    from catalogue.text import clean
     from scanner.alphabet import read_words
 
     facts = scan_into(
-        options.catalogue, options.paths, read_words(options.words), options.workers, options.all_instances
+        options.catalogue, options.paths, read_words(options.words), options.workers, options.all_instances, _progress
     )
     if options.json:
         print(json.dumps(facts, indent=1))
@@ -224,92 +230,9 @@ def _scan(options: argparse.Namespace) -> int:
             f" {facts['failed']} failed, {facts['skipped_unchanged']} unchanged, {facts['seconds']:.1f} s"
         )
         for path, reason in facts["reasons"]:
-            print(f"  {path}: {reason}")
+            print(f"  {clean(path, 1000)}: {reason}")
         print(f"catalogue: {facts['catalogue']}")
     return 0
-
-
-def scan_into(
-    catalogue: Path | None, paths: Sequence[Path], words: Sequence[str], workers: int = 0, every: bool = False
-) -> dict[str, Any]:
-    """Scan paths into a catalogue; returns the counts under their contract keys. Unchanged files are skipped."""
-    import hashlib
-
-    from catalogue.store import Store, default_catalogue
-    from catalogue.verdict import RULES_VERSION
-    from scanner.evidence import forget_folders
-    from scanner.files import find_fonts
-    from scanner.scan import scan_files
-
-    forget_folders()  # what lies beside the fonts may have changed since an earlier scan
-    start = time.monotonic()
-    roots = [p.absolute() for p in paths]
-    files = list(find_fonts(paths))
-    if not files:
-        raise UsageError(f"{paths[0]}: no font files there; give a folder that holds .ttf, .otf or .woff2 files")
-    settings = hashlib.sha256("\n".join([*words, str(every), RULES, RULES_VERSION]).encode()).hexdigest()[:16]
-    target = catalogue or default_catalogue()
-    with Store(target, create=True) as store:
-        known = store.known()
-        found = {str(f.path) for f in files}
-        gone = {p for p in known if p not in found and any(Path(p).is_relative_to(root) for root in roots)}
-        for old, file in moved_files(files, known, gone, store.digests()):
-            store.move(old, str(file.path), file.size, file.mtime_ns)
-            store.judge(
-                str(file.path), _verdicts(str(file.path), store.indices(str(file.path)), _root(file.path, roots))
-            )
-            gone.discard(old)
-        store.drop(gone)
-        known = store.known()
-        todo = [f for f in files if known.get(str(f.path)) != (f.size, f.mtime_ns, settings)]
-        for record in _progress(scan_files(todo, words, workers, every), len(todo), "scanning"):
-            indices = {f.face_index for f in record.faces}
-            store.put(record, settings, _verdicts(record.path, indices, _root(Path(record.path), roots)))
-        counts = store.counts()
-        reasons = [(p, r) for p, r in store.failed() if any(Path(p).is_relative_to(root) for root in roots)]
-    return {
-        **counts, "skipped_unchanged": len(files) - len(todo), "seconds": round(time.monotonic() - start, 2),
-        "catalogue": str(target), "reasons": reasons,
-    }  # fmt: skip
-
-
-def moved_files(
-    files: Sequence[FontFile], known: dict[str, tuple[int, int, str]], gone: set[str], digests: dict[str, str]
-) -> list[tuple[str, FontFile]]:
-    """New files whose bytes are those of a file that is gone: old path and new file. Only equal sizes are read."""
-    import hashlib
-
-    from scanner.files import FileError, read_font
-
-    sizes = {known[p][0] for p in gone}
-    left = {digests[p]: p for p in gone if digests.get(p)}
-    moved = []
-    for file in files:
-        if not left or str(file.path) in known or file.size not in sizes:
-            continue
-        try:
-            old = left.pop(hashlib.sha256(read_font(file.path)).hexdigest(), None)
-        except FileError:
-            continue
-        if old is not None:
-            moved.append((old, file))
-    return moved
-
-
-def _root(path: Path, roots: Sequence[Path]) -> Path | None:
-    """The scanned folder a file lies in: licence files are looked for up to there."""
-    return next((r for r in roots if path.is_relative_to(r)), None)
-
-
-RULES = "2026-11"
-"""Part of the scan settings, beside the version of the licence rules: raise it when measures change, so that the next
-scan measures anew."""
-
-
-def _verdicts(path: str, indices: Iterable[int], root: Path | None) -> dict[int, dict[str, Any]]:
-    from catalogue.verdict import judge_font
-
-    return {k: judge_font(Path(path), k, root).as_json() for k in indices}
 
 
 def _progress(items: Iterable[Any], total: int, label: str, unit: str = "font") -> Iterable[Any]:
@@ -573,8 +496,7 @@ def _licence(options: argparse.Namespace) -> int:
     if options.json:
         print(json.dumps({"path": str(path), "face": index} | verdict.as_json(), indent=1, ensure_ascii=False))
     else:
-        print(f"{path}")
-        print(explain(verdict))
+        print(explain(verdict, str(path)))
         if options.record:
             print(f"record: {options.record}")
     return 0 if verdict.verdict in ("yes", "yes-conditions") else 1
@@ -585,19 +507,20 @@ LICENCE_COLUMNS = ("path", "face_index", "family", "style", "spdx", "verdict")
 
 def _licence_folder(folder: Path, options: argparse.Namespace) -> int:
     from catalogue.verdict import judge_font
-    from scanner.face import identify
+    from scanner.evidence import family_and_style
+    from scanner.face import tidy
     from scanner.files import FileError, face_count, find_fonts, read_font
-    from scanner.shaping import FontError, Shaper, sfnt_bytes
 
     rows: list[tuple[str, ...]] = []
     for file in _progress(list(find_fonts([folder])), 0, "reading"):
         try:
-            data = sfnt_bytes(read_font(file.path))
-            for index in range(face_count(data)):
-                family, style, _ = identify(Shaper(data, index))
+            for index in range(face_count(read_font(file.path))):
+                family, style = map(tidy, family_and_style(file.path, index))
+                if not family:
+                    raise FileError("it names no family; get the font anew from its source")
                 verdict = judge_font(file.path, index, folder)
                 rows.append((str(file.path), str(index), family, style, verdict.spdx or "", verdict.verdict))
-        except (FileError, FontError) as error:
+        except FileError as error:
             print(f"letterhold: {file.path}: {error}", file=sys.stderr)
     if not rows:
         raise UsageError(f"{folder}: no font could be read there; give a folder that holds fonts")
@@ -636,6 +559,7 @@ def _csv_text(rows: Iterable[Sequence[str]]) -> str:
 
 
 def _demo(options: argparse.Namespace) -> int:
+    from catalogue.scanning import scan_into
     from catalogue.store import default_catalogue
     from scanner.alphabet import read_words
     from scanner.scan import demo_folders
@@ -645,7 +569,7 @@ def _demo(options: argparse.Namespace) -> int:
         raise UsageError("the demo fonts are not installed; run: pip install 'letterhold[demo]'")
     target = options.catalogue or default_catalogue().with_name("demo.sqlite")
     print(f"scanning the fonts of {len(folders)} installed packages ...", file=sys.stderr)
-    facts = scan_into(target, folders, read_words(None))
+    facts = scan_into(target, folders, read_words(None), progress=_progress)
     if not options.json:
         print(f"{facts['faces']} faces and {facts['instances']} instances, {facts['seconds']:.0f} s\n")
     arguments = ["rank", options.name, "--catalogue", str(target), "--top", "12"]

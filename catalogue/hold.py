@@ -86,8 +86,8 @@ class Losses:
     @property
     def holds(self) -> Flags:
         """(faces) whether nothing breaks the hold."""
-        none_breaks: Flags = ~self.breaks.any(axis=0)
-        return none_breaks
+        broken: Flags = np.logical_or.reduce(self.breaks, axis=0)
+        return ~broken
 
 
 def losses(
@@ -142,11 +142,8 @@ def losses(
 def judge(sizes: Sizes, process: Process) -> Hold:
     """How surely the name stays in one piece and reads well, with a reason for each point lost."""
     lost = losses(
-        *(_one(getattr(sizes, name)) for name in (
-            "join_offset_mm", "neck_mm", "thinnest_stroke_mm", "thin_share", "smallest_counter_mm",
-        )),
-        sizes.base_offset_mm,
-        process,
+        _one(sizes.join_offset_mm), _one(sizes.neck_mm), _one(sizes.thinnest_stroke_mm), _one(sizes.thin_share),
+        _one(sizes.smallest_counter_mm), sizes.base_offset_mm, process,
     )  # fmt: skip
     texts = (_join_text, _neck_text, _stroke_text, _counter_text)
     reasons = tuple(

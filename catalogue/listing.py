@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -124,9 +124,7 @@ def _measured_only(
                 lacking.update(missing)
                 left_out += 1
                 continue
-            rows.append(
-                verify(_blank(faces[k]), asked.name, asked.size, asked.process, asked.stack, asked.language)
-            )
+            rows.append(verify(_blank(faces[k]), asked.name, asked.size, asked.process, asked.stack, asked.language))
         except FontError as error:
             troubles.append(str(error))
     rows.sort(key=lambda r: r.order)
@@ -135,8 +133,3 @@ def _measured_only(
 
 def _blank(face: Face) -> Ranked:
     return Ranked(face, math.nan, 0, 0.0, None, None, None, Hold(0, False, ()), False)
-
-
-def holding(rows: Sequence[Ranked]) -> bool:
-    """Whether any of the rows holds."""
-    return any(r.hold.holds for r in rows)

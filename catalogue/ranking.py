@@ -8,7 +8,6 @@ join. Both are predictions; ``check`` measures.
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,7 +18,7 @@ from catalogue.hold import Hold, Sizes, judge, losses
 from catalogue.process import Process
 from catalogue.store import Face
 from scanner.alphabet import DOTTED, NEIGHBOURS, QUANTILES, character_index, pair_index
-from scanner.records import BIAS_EM, NECK_MARGINS_EM
+from scanner.records import ABSENT, BIAS_EM, NECK_MARGINS_EM, STEP_EM
 
 Array = NDArray[np.float64]
 
@@ -226,18 +225,21 @@ def _thin(strokes: Array, length: Array, least_em: Array) -> tuple[Array, Array]
     """
     shares = np.diff(QUANTILES, prepend=0.0, append=1.0)
     weight = (shares[:-1] + shares[1:]) / 2
-    count = strokes.shape[-1]
-    values = strokes.reshape(-1, count)
-    mass = (np.nan_to_num(length)[:, None] * weight[:, None]).reshape(-1, count)
-    mass = np.where(np.isnan(values), 0.0, mass)
+    letters, kept, count = strokes.shape
+    values = strokes.reshape(letters * kept, count)
+    mass = (np.nan_to_num(length)[:, None] * weight[:, None]).reshape(letters * kept, count)
+    mass[np.isnan(values)] = 0.0
     total = mass.sum(axis=0)
-    order = np.argsort(values, axis=0)
-    cumulated = np.cumsum(np.take_along_axis(mass, order, axis=0), axis=0)
-    at = np.argmax(cumulated >= 0.05 * total, axis=0)
-    faces = np.arange(count)
-    thin = np.where(total > 0, values[order[at, faces], faces], np.nan)
     share = (mass * (values < least_em)).sum(axis=0) / np.maximum(total, 1e-12)
-    return thin, share
+    # Width and weight in one whole number: sorting needs no second array to be brought into the same order, which
+    # took two thirds of the time. Widths come in steps of STEP_EM, weights in 65,535ths of the name's length.
+    width = np.nan_to_num(values / STEP_EM, nan=ABSENT)
+    keys = (np.rint(width).astype(np.uint32) << 16) | np.rint(mass / np.maximum(total, 1e-12) * 60000).astype(np.uint32)
+    keys = np.sort(np.ascontiguousarray(keys.T), axis=1)
+    parts = np.cumsum(keys & 0xFFFF, axis=1)
+    at = np.argmax(parts >= 0.05 * parts[:, -1:], axis=1)
+    thin = (keys[np.arange(count), at] >> 16) * STEP_EM
+    return np.where(total > 0, thin, np.nan), share
 
 
 def _necks(columns: Columns, margin_em: Array) -> Array:

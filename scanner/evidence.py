@@ -9,6 +9,7 @@ where the place itself decides them (a licence file that names another font has 
 machine-readable carries its expression as claim). `catalogue.verdict` recognises the words, for it holds the records.
 A font that cannot be read gives fewer statements, never an exception: hostile files are expected here.
 """
+
 from __future__ import annotations
 
 import fnmatch
@@ -33,16 +34,34 @@ MAX_CLIMB = 6  # folders above the font that are searched, when the scanned root
 MAX_LISTED = 20000  # entries of one folder that are looked at
 
 NAME_IDS = (13, 14, 0, 7, 10, 5, 3, 1, 4, 16)  # 1, 4 and 16 because "Demo" and "Personal use" stand in family names
-LAYOUT_FOLDERS = frozenset((
-    "fonts", "font", "ttf", "otf", "woff", "woff2", "ttc", "files", "static", "variable", "vf", "webfonts", "web",
-    "desktop", "truetype", "opentype",
-))
+LAYOUT_FOLDERS = frozenset(
+    (
+        "fonts",
+        "font",
+        "ttf",
+        "otf",
+        "woff",
+        "woff2",
+        "ttc",
+        "files",
+        "static",
+        "variable",
+        "vf",
+        "webfonts",
+        "web",
+        "desktop",
+        "truetype",
+        "opentype",
+    )
+)
 FONT_SUFFIXES = frozenset((".ttf", ".otf", ".ttc", ".otc", ".woff", ".woff2"))
 LICENCE_FOLDERS = ("licenses", "licences", "license", "licence", "LICENSES", "LICENSE", "Licenses")
 
-_WORDS = r"(?:un)?licen[cs]es?|licensing|lizenz\w*|licencia|licenza|licença|licence|copying|copyright|ofl|sil|eula|" \
-         r"gpl|lgpl|agpl|ufl|apache|mit|bsd|cc0|terms|legal|notice|lppl|gust|readme|liesmich|lisezmoi|leame|leggimi|" \
-         r"read[ _-]?me|使用許諾|ライセンス|利用規約|许可|授权|лицензия"
+_WORDS = (
+    r"(?:un)?licen[cs]es?|licensing|lizenz\w*|licencia|licenza|licença|licence|copying|copyright|ofl|sil|eula|"
+    r"gpl|lgpl|agpl|ufl|apache|mit|bsd|cc0|terms|legal|notice|lppl|gust|readme|liesmich|lisezmoi|leame|leggimi|"
+    r"read[ _-]?me|使用許諾|ライセンス|利用規約|许可|授权|лицензия"
+)
 
 
 @dataclass(frozen=True)
@@ -113,7 +132,7 @@ def _own_words(path: Path, face_index: int) -> tuple[Evidence, ...]:
             return ()
         magic = os.pread(fd, 4, 0)
         if magic == b"wOF2":
-            return _woff2_words(path, fd)
+            return _woff2_words(fd)
         tables = _table_places(fd, magic, face_index)
         return (
             _name_statements(_table(fd, tables, "name", MAX_NAME_TABLE))
@@ -135,11 +154,11 @@ def _table_places(fd: int, magic: bytes, face_index: int) -> dict[str, tuple[int
     if magic == b"wOFF":
         count = min(struct.unpack(">H", os.pread(fd, 2, 12))[0], MAX_TABLES)
         raw = os.pread(fd, 20 * count, 44)
-        rows = [struct.unpack(">4sLLLL", raw[i:i + 20]) for i in range(0, len(raw) - 19, 20)]
+        rows = [struct.unpack(">4sLLLL", raw[i : i + 20]) for i in range(0, len(raw) - 19, 20)]
         return {tag.decode("latin-1"): (offset, packed, size) for tag, offset, packed, size, _ in rows}
     count = min(struct.unpack(">H", os.pread(fd, 2, start + 4))[0], MAX_TABLES)
     raw = os.pread(fd, 16 * count, start + 12)
-    plain = [struct.unpack(">4sLLL", raw[i:i + 16]) for i in range(0, len(raw) - 15, 16)]
+    plain = [struct.unpack(">4sLLL", raw[i : i + 16]) for i in range(0, len(raw) - 15, 16)]
     return {tag.decode("latin-1"): (offset, size, size) for tag, _, offset, size in plain}
 
 
@@ -152,18 +171,26 @@ def _table(fd: int, tables: dict[str, tuple[int, int, int]], tag: str, most: int
     return zlib.decompressobj().decompress(raw, most) if packed < size else raw
 
 
-def _woff2_words(path: Path, fd: int) -> tuple[Evidence, ...]:
+def _woff2_tables(fd: int) -> dict[str, bytes]:
     """WOFF2 packs all tables in one stream, so fontTools unpacks it, once its declared size is bearable."""
     if struct.unpack(">L", os.pread(fd, 4, 16))[0] > MAX_SFNT:
-        return ()
+        return {}
     try:
         from fontTools.ttLib import TTFont
 
-        with path.open("rb") as file:
+        from scanner.webfont import check_woff2
+
+        with os.fdopen(os.dup(fd), "rb") as file:
+            check_woff2(file.read(MAX_SFNT))
+            file.seek(0)
             reader = TTFont(file, lazy=True).reader
-            parts = {tag: reader[tag] for tag in ("name", "CFF ", "OS/2") if tag in reader}
+            return {tag: reader[tag] for tag in ("name", "CFF ", "OS/2") if tag in reader}
     except Exception:  # fontTools and brotli raise many kinds for broken input
-        return ()
+        return {}
+
+
+def _woff2_words(fd: int) -> tuple[Evidence, ...]:
+    parts = _woff2_tables(fd)
     return (
         _name_statements(parts.get("name", b"")[:MAX_NAME_TABLE])
         + _cff_statements(parts.get("CFF ", b"")[:MAX_CFF_HEAD])
@@ -196,7 +223,7 @@ def _name_rows(table: bytes, wanted: tuple[int, ...] = ()) -> list[tuple[int, in
         platform, encoding, language, name_id, length, offset = struct.unpack_from(">6H", table, 6 + 12 * row)
         if wanted and name_id not in wanted:
             continue
-        raw = table[storage + offset:storage + offset + length]
+        raw = table[storage + offset : storage + offset + length]
         rows.append((platform, encoding, language, name_id, raw, _decode(raw, platform, encoding)))
     return rows
 
@@ -204,11 +231,14 @@ def _name_rows(table: bytes, wanted: tuple[int, ...] = ()) -> list[tuple[int, in
 def _name_statements(table: bytes) -> tuple[Evidence, ...]:
     """Statements in a `name` table (OpenType 1.9), each text once, in the order of NAME_IDS."""
     found: dict[tuple[int, str], str] = {}
-    for platform, _, language, name_id, _, decoded in _name_rows(table, NAME_IDS):
+    first: set[tuple[int, int, int, int]] = set()
+    for platform, encoding, language, name_id, _, decoded in _name_rows(table, NAME_IDS):
         text = decoded.strip(" \0\r\n\t")
         if text:
-            place = f"name {name_id} (platform {platform}, language 0x{language:04x})"
-            found.setdefault((name_id, text), place)
+            key = (platform, encoding, language, name_id)
+            again = ", repeated" if key in first else ""  # seen: names of features that carry a wrong id
+            first.add(key)
+            found.setdefault((name_id, text), f"name {name_id}{again} (platform {platform}, language 0x{language:04x})")
     ordered = sorted(found.items(), key=lambda item: NAME_IDS.index(item[0][0]))
     return tuple(Evidence("name", place, text) for (_, text), place in ordered)
 
@@ -219,9 +249,9 @@ def _cff_entry(data: bytes, at: int, entry: int) -> bytes:
     if not 0 <= entry < count:
         return b""
     size, base = data[at + 2], at + 3
-    first, last = (int.from_bytes(data[base + i * size:base + (i + 1) * size], "big") for i in (entry, entry + 1))
+    first, last = (int.from_bytes(data[base + i * size : base + (i + 1) * size], "big") for i in (entry, entry + 1))
     start = base + (count + 1) * size - 1
-    return data[start + first:start + last]
+    return data[start + first : start + last]
 
 
 def _cff_after(data: bytes, at: int) -> int:
@@ -230,7 +260,7 @@ def _cff_after(data: bytes, at: int) -> int:
     if count == 0:
         return at + 2
     size, base = data[at + 2], at + 3
-    return base + (count + 1) * size - 1 + int.from_bytes(data[base + count * size:base + (count + 1) * size], "big")
+    return base + (count + 1) * size - 1 + int.from_bytes(data[base + count * size : base + (count + 1) * size], "big")
 
 
 def _cff_statements(table: bytes) -> tuple[Evidence, ...]:
@@ -263,9 +293,9 @@ def _cff_dict(data: bytes) -> list[tuple[int, int]]:
                 byte, at = 1200 + data[at], at + 1
             pairs.append((byte, last))
         elif byte == 28:
-            last, at = int.from_bytes(data[at:at + 2], "big", signed=True), at + 2
+            last, at = int.from_bytes(data[at : at + 2], "big", signed=True), at + 2
         elif byte == 29:
-            last, at = int.from_bytes(data[at:at + 4], "big", signed=True), at + 4
+            last, at = int.from_bytes(data[at : at + 4], "big", signed=True), at + 4
         elif byte == 30:
             while at < len(data) and data[at] & 15 != 15 and data[at] >> 4 != 15:
                 at += 1
@@ -289,9 +319,9 @@ def _os2_statements(table: bytes) -> tuple[Evidence, ...]:
 
 
 def read_names(path: Path, face_index: int = 0) -> tuple[tuple[int, int, int, int, bytes, str], ...]:
-    """Every name record of a face, for the record: platform, encoding, language, name id, bytes, text.
+    """Every name record of a face: platform, encoding, language, name id, bytes, text.
 
-    Empty for a font that cannot be read. Tables in WOFF2 are not dumped; their statements are in the evidence.
+    Empty for a font that cannot be read.
     """
     try:
         fd = os.open(path, os.O_RDONLY | os.O_NONBLOCK | os.O_CLOEXEC)
@@ -299,13 +329,24 @@ def read_names(path: Path, face_index: int = 0) -> tuple[tuple[int, int, int, in
         return ()
     try:
         magic = os.pread(fd, 4, 0)
-        if not stat.S_ISREG(os.fstat(fd).st_mode) or magic == b"wOF2":
+        if not stat.S_ISREG(os.fstat(fd).st_mode):
             return ()
+        if magic == b"wOF2":
+            return tuple(_name_rows(_woff2_tables(fd).get("name", b"")[:MAX_NAME_TABLE]))
         return tuple(_name_rows(_table(fd, _table_places(fd, magic, face_index), "name", MAX_NAME_TABLE)))
     except (OSError, ValueError, struct.error, zlib.error, IndexError):
         return ()
     finally:
         os.close(fd)
+
+
+def family_and_style(path: Path, face_index: int = 0) -> tuple[str, str]:
+    """What a face calls itself: name IDs 16 and 17 before 1 and 2, US English first; "" when it cannot be read."""
+    best: dict[int, str] = {}
+    for platform, _, language, name_id, _, text in read_names(path, face_index):
+        if name_id in (1, 2, 16, 17) and text.strip() and (name_id not in best or (platform, language) == (3, 0x409)):
+            best[name_id] = text.strip()
+    return best.get(16, best.get(1, "")), best.get(17, best.get(2, ""))
 
 
 # --- beside the font ---------------------------------------------------------------------------------------------
@@ -443,6 +484,7 @@ def _placed(note: _Note, path: Path, own: tuple[Evidence, ...], here: str) -> Ev
     return Evidence(note.source, note.path, note.text, "", "statement", scope)
 
 
+@lru_cache(maxsize=8192)
 def _plain(text: str) -> str:
     return "".join(_patterns()["token"].findall(text)).lower()
 
@@ -461,9 +503,7 @@ def _families(folder: str) -> tuple[str, ...]:
     return tuple(sorted({_plain(re.split(r"[-_\[]", stem)[0]) for stem, end in stems if end.lower() in FONT_SUFFIXES}))
 
 
-def _names_another(
-    note: _Note, names: tuple[str, ...], own: tuple[Evidence, ...], families: tuple[str, ...]
-) -> bool:
+def _names_another(note: _Note, names: tuple[str, ...], own: tuple[Evidence, ...], families: tuple[str, ...]) -> bool:
     """Whether a file's name or its heading ties it to a font that is not this one.
 
     Its name: what is left of `OFL-Marmalade.txt` once licence words are gone. Its heading: another family of the folder
@@ -621,6 +661,14 @@ def _glob_names(glob: str, name: str) -> bool:
 
 def forget_folders() -> None:
     """Drops what was remembered of folders: call it at the start of a scan, for folders change between scans."""
-    for cached in (_folders_up, _folder_notes, _families, _package_statements, _dist_infos, _debian_owners,
-                   _dep5_paragraphs, _dep5_statements):
+    for cached in (
+        _folders_up,
+        _folder_notes,
+        _families,
+        _package_statements,
+        _dist_infos,
+        _debian_owners,
+        _dep5_paragraphs,
+        _dep5_statements,
+    ):
         cached.cache_clear()

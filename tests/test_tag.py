@@ -292,7 +292,7 @@ def test_ring_says_what_to_do() -> None:
 def catalogue(tmp_path_factory: pytest.TempPathFactory) -> Path:
     from conftest import absent, demo_paths
 
-    from catalogue.cli import scan_into
+    from catalogue.scanning import scan_into
     from scanner.alphabet import read_words
 
     wanted = ("Pacifico-Regular.ttf", "Anton-Regular.ttf")
