@@ -112,6 +112,9 @@ def _parser() -> argparse.ArgumentParser:
     scan.add_argument("--workers", type=_count, default=0, metavar="N", help="processes to use (default: one a core)")
     scan.add_argument("--words", type=Path, metavar="FILE", help="test words of your own, one a line")
     scan.add_argument("--all-instances", action="store_true", help="every named instance, not only the weights")
+    scan.add_argument(
+        "--progress", action="store_true", help="tell 'progress DONE TOTAL' on standard error, a line a file"
+    )
     scan.add_argument("--json", action="store_true", help="print the counts as JSON")
 
     rank = add("rank", _rank, "order the faces by hold for a name", 'rank "Marlie" --cap-height 14mm')
@@ -147,9 +150,10 @@ def _parser() -> argparse.ArgumentParser:
     licence.add_argument("--ledger", type=Path, metavar="OUT.csv", help="write the verdicts of the whole catalogue")
     licence.add_argument("--json", action="store_true", help="print JSON")
 
-    from catalogue.cli_tag import add_commands
+    from catalogue import cli_page, cli_tag
 
-    add_commands(add)
+    cli_tag.add_commands(add)
+    cli_page.add_commands(add)
 
     demo = add("demo", _demo, "scan the demo fonts that came with the install and rank a name", "demo")
     demo.add_argument("name", nargs="?", default=DEMO_NAME, metavar="NAME")
@@ -220,8 +224,9 @@ def _scan(options: argparse.Namespace) -> int:
     from scanner.alphabet import read_words
 
     facts = scan_into(
-        options.catalogue, options.paths, read_words(options.words), options.workers, options.all_instances, _progress
-    )
+        options.catalogue, options.paths, read_words(options.words), options.workers, options.all_instances,
+        _told if options.progress else _progress,
+    )  # fmt: skip
     if options.json:
         print(json.dumps(facts, indent=1))
     else:
@@ -233,6 +238,14 @@ def _scan(options: argparse.Namespace) -> int:
             print(f"  {clean(path, 1000)}: {reason}")
         print(f"catalogue: {facts['catalogue']}")
     return 0
+
+
+def _told(items: Iterable[Any], total: int, label: str) -> Iterable[Any]:
+    """Progress for another program: a line before the first item and after each."""
+    print(f"progress 0 {total}", file=sys.stderr, flush=True)
+    for done, item in enumerate(items, 1):
+        yield item
+        print(f"progress {done} {total}", file=sys.stderr, flush=True)
 
 
 def _progress(items: Iterable[Any], total: int, label: str, unit: str = "font") -> Iterable[Any]:
@@ -576,6 +589,7 @@ def _demo(options: argparse.Namespace) -> int:
     status = main([*arguments, "--json"] if options.json else arguments)
     if not options.json:
         print(f"\nNext: letterhold check {options.name} --face NUMBER --picture weak.png --catalogue {target}")
+        print(f"      letterhold page --catalogue {target}   (browse it in the browser)")
     return status
 
 

@@ -247,9 +247,7 @@ def test_the_explanation_says_in_words_where_a_statement_stands() -> None:
     assert silent.startswith("Unknown: ") and "Also read, with no licence in it" in silent
 
 
-@pytest.mark.parametrize(
-    "text", ["Version 1.002; ttfautohint (v1.8) -l 8 -r 50", "Version 2.1;GOOG;git-7f49a0", "3.0"]
-)
+@pytest.mark.parametrize("text", ["Version 1.002; ttfautohint (v1.8) -l 8 -r 50", "Version 2.1;GOOG;git-7f49a0", "3.0"])
 def test_version_strings_of_tools_are_understood(text: str) -> None:
     """OpenType 1.9 `name`, id 5: `Version n.n`, then what the maker's tools add. Seen in the fonts measured."""
     assert placed("5+", text).verdict == "yes"
