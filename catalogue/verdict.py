@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
@@ -22,7 +23,7 @@ from catalogue.licences import Record, load_records, records_by_id
 from catalogue.text import clean
 from scanner.evidence import Evidence, read_evidence
 
-RULES_VERSION = "2"
+RULES_VERSION = "3"
 """Rises with every change of rules or records that can change a verdict."""
 CAUTION = "This is evidence that was found, not legal advice. The licence's own text and local law decide."
 ORDER = ("yes", "yes-conditions", "ask", "no")  # from most permissive to strictest
@@ -115,7 +116,7 @@ def _words() -> dict[str, re.Pattern[str]]:
             r"no restrictions? on commercial use|commercial use (?:is |are )?(?:allowed|permitted|ok|okay|welcome|free)|"
             r"kommerzielle nutzung (?:ist )?(?:erlaubt|gestattet|frei)|(?:usage|utilisation) commerciale? (?:est )?autorisée?|"
             r"uso comercial (?:está )?permitido|uso commerciale (?:è )?consentito|коммерческое использование разрешено|"
-            r"商用(?:利用|使用)?(?:も)?(?:可|ok|自由)|(?:可|免费|可以|允许)(?:免费)?(?:商用|商业使用)|商用免费|(?:个人|非商业)(?:和|与|及|、)(?:商业|商用)(?:使用|用途)?(?:均|都)?(?:可)?免费|"
+            r"(?:商業的?な?|営利|商用)(?:目的)?(?:の|な)?(?:利用|使用)?(?:であって|で)も[、,]?|商用(?:利用|使用)?(?:も)?(?:可|ok|自由)|(?:可|免费|可以|允许)(?:免费)?(?:商用|商业使用)|商用免费|(?:个人|非商业)(?:和|与|及|、)(?:商业|商用)(?:使用|用途)?(?:均|都)?(?:可)?免费|"
             r"commercial(?:ly)?,? (?:and|or) (?:otherwise|not)|and/or commercial \w+|commercial \w+\? ?(?:a[^a-z]{0,3})?yes|(?:商用|営利)・?(?:と|、|・)?(?:非商用|非営利)(?:を)?問わず|(?:商用|営利|商業)(?:・|、|と|か)?"
             r"(?:個人|非商用|非営利)(?:利用)?(?:を)?問わず|(?:個人|非商用|非営利)(?:利用)?(?:・|、|と|か)?(?:商用|営利)(?:利用)?(?:を)?問わず"
         ),
@@ -193,7 +194,11 @@ def _words() -> dict[str, re.Pattern[str]]:
             r"[A-Z][\w-]*(?: [A-Z0-9][\w-]*){0,3})"
         ),
         "quoted": re.compile(r"[\"'“”‘’<«]+([^\"'“”‘’>»\n]{1,40})[\"'“”‘’>»]+"),
-        "blank": re.compile(r"\n[ \t\r]*\n|\r[ \t]*\r|(?<!\r)\n[-=*_ ]{4,}\n"),
+        "beyond": re.compile(r"[^\x00-\x7f©®™•·…°§¶]"),
+        "blank": re.compile(r"\n[ \t\r]*\n"),
+        "rule": re.compile(r"\n(?<!\r\n)[-=*_ ]{4,}\n"),
+        "old_blank": re.compile(r"\r[ \t]*\r"),
+        "curly": re.compile("[" + "".join(map(re.escape, _STRAIGHT)) + "]"),
         "space": re.compile(r"[\s\0\u00ad\u200b-\u200f\u2060\ufeff\u202a-\u202e\u2066-\u2069]+"),
         "comment": re.compile(r"(?m)^[ \t]*(?:#+|//+|\*|>)[ \t]?"),
         "stem": re.compile(
@@ -213,41 +218,47 @@ def _words() -> dict[str, re.Pattern[str]]:
 def flatten(text: str) -> str:
     """One line: NFKC, straight quotes and dashes, blank lines as ¶, no invisible characters."""
     words = _words()
-    joined = words["blank"].sub(" ¶ ", words["comment"].sub("", text))
-    flat = unicodedata.normalize("NFKC", joined).translate(_STRAIGHT)
+    if "\n" in text or "\r" in text or text[:1] in "#/*> \t":
+        text = words["comment"].sub("", text)
+        for blank in ("rule", "blank", "old_blank"):
+            text = words[blank].sub(" ¶ ", text)
+    if text.isascii():
+        return " ".join(text.replace("\0", " ").split())
+    flat = words["curly"].sub(lambda hit: _STRAIGHT[hit[0]], unicodedata.normalize("NFKC", text))
     return words["space"].sub(" ", flat).strip()
 
 
-_STRAIGHT = str.maketrans(
-    {
-        "‘": "'",
-        "’": "'",
-        "“": '"',
-        "”": '"',
-        "‐": "-",
-        "‑": "-",
-        "–": "-",
-        "—": "-",
-        "−": "-",
-        "«": '"',
-        "»": '"',
-        "„": '"',
-        "\ufffd": "?",
-    }
-)
+_STRAIGHT = {
+    "‘": "'",
+    "’": "'",
+    "“": '"',
+    "”": '"',
+    "‐": "-",
+    "‑": "-",
+    "–": "-",
+    "—": "-",
+    "−": "-",
+    "«": '"',
+    "»": '"',
+    "„": '"',
+    "\ufffd": "?",
+}
 
 
 @lru_cache(maxsize=4096)
 def recognise(text: str) -> tuple[Finding, ...]:
     """What one text says, one finding a record (two when it is granted here and taken back there)."""
     low, flat, bodies = _prepared(text)
-    if len(low) < SHORT and low.isascii() and not _words()["stem"].search(low):
-        return ()
+    if len(low) < SHORT and _is_plain(low) and not _words()["stem"].search(low):
+        return bodies
     found = [*bodies]
-    talk = _words()["both"].sub(lambda hit: "\0" * len(hit[0]), low)
-    ascii_only = low.isascii()
+    talk = low
+    for begin, stop in _of_all_kinds(low):
+        talk = talk[:begin] + "\0" * (stop - begin) + talk[stop:]
+    ascii_only = _is_plain(low)
     for record in load_records():
-        if record.stems and not any(stem in low for stem in record.stems):
+        stems = record.stems_ascii if ascii_only else record.stems
+        if stems and not any(stem in low for stem in stems):
             continue
         where = talk if record.kind == "restriction" or record.family == "unclear-words" else low
         hits = [
@@ -258,6 +269,22 @@ def recognise(text: str) -> tuple[Finding, ...]:
         if hits:
             found += _weigh(record, hits, low, flat)
     return _with_exceptions(tuple(found))
+
+
+def _is_plain(low: str) -> bool:
+    """Whether a text has no letter beyond ASCII; © and its like are none."""
+    return low.isascii() or _words()["beyond"].search(low) is None
+
+
+@lru_cache(maxsize=1024)
+def _of_all_kinds(low: str) -> tuple[tuple[int, int], ...]:
+    """Places of words that allow every kind of use: "personal and commercial"."""
+    if not any(stem in low for stem in _TRADE_STEMS):
+        return ()
+    return tuple(hit.span() for hit in _words()["both"].finditer(low))
+
+
+_TRADE_STEMS = ("commerc", "comerc", "komm", "gewerb", "business", "profit", "коммер", "商", "営", "营")
 
 
 @lru_cache(maxsize=4096)
@@ -277,20 +304,27 @@ def _without_bodies(low: str, flat: str) -> tuple[str, str, list[Finding]]:
     if len(low) < BODY:
         return low, flat, found
     for record in load_records():
-        for start, end in record.bodies:
+        if not record.bodies or (record.stems_ascii and not any(stem in low for stem in record.stems_ascii)):
+            continue
+        for start, end, most in record.bodies:
             for _ in range(3):  # seen: the same licence twice in one field
                 hit = start.search(low)
-                if hit is None:
+                stop = end.search(low, hit.end()) if hit else None
+                if hit is None or stop is None or _letters(low[hit.start() : stop.end()]) > most:
                     break
                 around = low[max(0, hit.start() - 200) : hit.end() + 300]
                 spdx = next((s for s, pattern in record.recognise if pattern.search(around)), record.spdx[0])
-                found.append(Finding(record, spdx, "grant", "font", _excerpt(flat, *hit.span())))
-                stop = end.search(low, hit.end())
-                if stop is None:
-                    break
+                found.append(Finding(record, spdx, "grant", "font", _shown(flat[hit.start() : stop.end()])))
                 low = low[: hit.start()] + " ¶ " + low[stop.end() :]
                 flat = flat[: hit.start()] + " ¶ " + flat[stop.end() :]
     return low, flat, found
+
+
+def _letters(text: str) -> int:
+    return len(text.encode("ascii", "ignore").translate(None, _NO_LETTERS))
+
+
+_NO_LETTERS = bytes(set(range(256)) - set(b"abcdefghijklmnopqrstuvwxyz"))
 
 
 def _weigh(record: Record, hits: list[tuple[str, re.Match[str]]], low: str, flat: str) -> list[Finding]:
@@ -342,8 +376,12 @@ def _of_a_part(before: str) -> bool:
 def _excerpt(flat: str, start: int, end: int) -> str:
     """The sentence-sized surroundings of a mention, cleaned."""
     left, right = max(0, start - 90), max(end, start + 20) + 110
-    words = clean(flat[left:right].replace(" ¶ ", " ").replace("\0", " "), QUOTE).rstrip("…")
+    words = _shown(flat[left:right]).rstrip("…")
     return ("…" if left else "") + words + ("…" if right < len(flat) or len(words) >= QUOTE - 1 else "")
+
+
+def _shown(flat: str) -> str:
+    return clean(flat.replace("¶", " ").replace("\0", " "), QUOTE)
 
 
 def _with_exceptions(found: tuple[Finding, ...]) -> tuple[Finding, ...]:
@@ -367,35 +405,48 @@ def _with_exceptions(found: tuple[Finding, ...]) -> tuple[Finding, ...]:
 # known words and, in a notice, names are taken out. No negation, limit or condition is among the known words, so a
 # sentence that limits the grant in words nobody foresaw asks instead of slipping through.
 
+_ADDRESS = r"(?:https?:/*|www\.)(?![^\s\"'<>()]*\b(?:not?|non|nicht|pas|except|only|nur|apply)\b)[^\s\"'<>()]+[^\s\"'<>().,;:]/?"
 _KNOWN = "|".join(
     (  # phrases that are understood, on flattened lower-case text
-        r"(?:https?:/*|www\.)(?![^\s\"'<>()]*\b(?:not?|non|nicht|pas|except|only|nur|apply)\b)[^\s\"'<>()]+[^\s\"'<>().,;:]/?",
-        r"[\w.+-]+@[\w-]+(?:\.[\w-]+)+|\b(?:[a-z0-9-]{2,}\.)+(?:com|org|net|de|info|edu|io|co|jp|fr|uk|cz|ru|it|br|th|ar|me|in)(?:\.\w\w)?\b(?:/[^\s\"'<>()]*[\w/])?",
-        r"all rights? (?:are )?reserved(?: worldwide)?|(?:alle rechte vorbehalten|tous droits réservés|todos los derechos reservados|tutti i diritti riservati|todos os direitos reservados|все права защищены)",
+        _ADDRESS,
+        r"[\w.+-]+@[\w-]+(?:\.[\w-]+)+|(?<!\w)@\w+|\w+ ?\|?\(?at\)?\|? \w+ ?\(?dot\)? (?:\w+ ?\(?dot\)? )?[a-z]{2,3}\b|\b(?:[a-z0-9-]{2,}\.)+(?:com|org|net|de|info|edu|io|co|jp|fr|uk|cz|ru|it|br|th|ar|me|in)(?:\.\w\w)?\b(?:/[^\s\"'<>()]*[\w/])?",
+        r"(?:all|some) rights? (?:are )?re(?:ser|ver)[sv]ed(?: worldwide)?|(?:alle rechte vorbehalten|tous droits réservés|todos los derechos reservados|tutti i diritti riservati|todos os direitos reservados|все права защищены)",
         r"(?:registered )?in (?:the )?(?:u\.? ?s\.?|united states)(?: of america)?(?: patent (?:and|&) trademark office)?,? (?:and(?:/or)? (?:in )?(?:certain )?other (?:jurisdictions|countries))|(?:which |and )?may be registered in (?:certain|other|some) (?:other )?(?:jurisdictions|countries)",
-        r"(?:copyright|\(c\)|©)[ ©(c)]*\d{4}[-\d, ]*(?:by )?(?!only|not|no\b|for\b|private|personal|use)[a-z][a-z0-9-]*",
-        r"\bv\.?[\d.]+|\b[\w-]+\.(?:txt|md|html?|pdf)\b|\bfaq\b",
-        r"\w+ changes are in (?:the )?public domain|no modification of the licen[cs]e is permitted, only verbatim copy is allowed",
+        r"(?:copyright|\(c\)|©)[ ©(c)]*\d{4}[-\d, ]*(?:by )?(?!only|not|no\b|for\b|private|personal|use)[^\W\d_][\w-]*(?: (?!only|use)[^\W\d_][\w'-]*(?= ?[(<]))?",
+        r"\bv\.?[\d.]+|(?<=\d)-review\d?\b|\busing (?:his|her|their) own (?:\w+ )?tools|\b[\w-]+\.(?:txt|md|html?|pdf)\b|\bfaq\b",
+        r"\b(?:dejavu |math )?(?:changes|extensions|additions) are in (?:the )?public domain|no modification of the licen[cs]e is permitted, only verbatim copy is allowed",
         r"if not,? (?:see|write to)(?: the)?(?: free software foundation[^¶]{0,100}?usa)?|51 franklin st\w*,? fifth floor,? boston,? ma 0?2110[-\d]*,? usa|59 temple place[^¶]{0,60}?usa",
         r"see the (?:sil open font|gnu general public|apache|mit) licen[cs]e for the specific language,? permissions and limitations "
         r"(?:governing your use of this font software|under the licen[cs]e)",
-        r"registered in many jurisdictions(?: worldwide)?|trade ?marks? of (?!the\b|only|not)[a-z][\w-]*|\(r\)|(?<=\w)tm\b|\(v\.beta\)",
+        r"registered in many jurisdictions(?: worldwide)?|trade ?marks? of (?!the\b|only|not)[^\W\d_][\w-]*(?: [^\W\d_][\w'-]*(?=$|\.$))?|\(r\)|(?<=\w)tm\b|\(v\.beta\)",
         r"for (?:further|more) information,? (?:please )?(?:contact|see|visit)|for the purposes of the ofl,? the (?:only )?reserved font names?",
         r"(?:but |it |this font )*not affiliated with(?: any (?:brand|company))?|in some countries this may not be legally possible",
-        r"<?[\w.]+ at \w+ dot (?:com|org)>?|fonts in this site are|with creators' permission|\b[qa]_(?: yes)?|to my wife,? for eternity|"
+        r"fonts in this site are|with creators' permission|\b[qa]_(?: yes)?|to my wife,? for eternity|"
         r"project was committed|the fork awesome font|, e-types as|covering uswds's modifications to public sans|uswds modified version|"
         r"paypal(?=:)|-(?:bold|italic|regular|oblique)\b|thai pseudo|"
         r"the work in the \w+ project|can i donate \$ to you\?|"
         r"under (?:the )?national font project at nectec as to be a free licensed font for thai users and developers|"
+        r"unlimited permission is granted to use,? copy,? and distribute (?:it|them),?(?: with or without modification,?)?(?: either)?|"
         r"permission is hereby granted|as published by|"
         r"formerly pfaedit|if so:|unicode \w+ and libre licensed|can i use this on a web page via css @font-face\?|a_ yes|;none;|"
-        r"\w+ @ free(?: ?\. ?fr)?|(?!only|not)[a-z][\w'-]* <[\w.+-]+@[^>]*>|based on a \d+ translation|"
-        r"free of charge|do whatever you want with it|^none$|you must accept \"?(?: |h)[^ ]* to use this product|created by (?!only|not)[a-z][\w-]*",
+        r"\w+ @ free(?: ?\. ?fr)?|(?!only|not)[^\W\d_][\w'-]* <[\w.+-]+@[^>]*>|based on a \d+ translation|"
+        r"free of charge|do whatever you want with it|^none$|you must accept \"?(?: |h)[^ ]* to use this product|created by (?!only|not)[^\W\d_][\w-]*",
         r"paratype ltd grants you the right to use, copy, modify[^¶]{0,420}?paratype free font licen[cs]e(?: placed on)?",
         r"if you do not agree to this licen[cs]e,? including the disclaimer,? do not distribute or modify this font",
         r"in no event shall [^¶]{0,700}?(?:dealings? in the (?:font )?software|possibility of such damages?|$)",
-        r"(?:if so: )?[\w ]{0,40}grants anyone the right to use this work for any purpose,? without any conditions,? unless such conditions are required by law|"
+        r"grants anyone the right to use this work for any purpose,? without any conditions,? unless such conditions are required by law|"
         r"legally possible; if so:?|latin glyphs are based on|based on (?:the )?\"[^\"¶]{1,40}\"",
+        r"(?:see )?(?:the )?project (?:is )?(?:hosted (?:on|at)|website|web ?site|home ?page|page|url)(?: is)?|"
+        r"please (?:report|submit|send)(?: any)? (?:bugs|errors|corrections|comments|feedback|suggestions|questions) to|"
+        r"(?:this|the) (?:font )?software is provided (?:by [^¶]{0,60})?\"?as is\"?[^¶]{0,1200}?(?:dealings? in the (?:font )?software|possibility of such damages?)|"
+        # A purpose or an audience is understood only when it is one of these; the words for, to and mail are not known by themselves.
+        r"\b(?:for|für|pour|para|per|для) (?:a |an |any |all |every |jede\w* |toute?s? |cualquier |qualsiasi |qualquer |любых )?(?:uso |usage )?"
+        r"(?:(?:personal|private|commercial|kommerzielle|personnel|commercial|comercial|personale|commerciale|pessoal|личн\w+|коммерческ\w+)\b"
+        r"(?: ?[,/&] ?| (?:and|or|und|oder|et|ou|y|o|e|и|или) )?){1,3}(?: ?(?:use|uso|usage|purposes?|projects?|products?|zwecke|nutzung|использования)\b)?|"
+        r"\b(?:for|für|pour|para|per|для) (?:any|all|every|jede\w*|tout\w*|cualquier|qualsiasi|qualquer) (?:use|uso|usage|purposes?|zwecke?|nutzung)\b|"
+        r"\bfor (?:the )?(?:more|further|additional|full|detailed|complete)? ?(?:detail(?:s|ed)?|info\w*|licen[cs]e|terms|text|font trademark attribution notices)\b|"
+        r"\bsubject to (?:the )?(?:terms |following |conditions )?|\b(?:refer|according|contributed|donated|dedicated|converted|committed|modified|added|thanks) to\b|"
+        r"\byou are (?:also )?allowed to|\be-?mail\b(?=\s*[:|>)<(]|\s+\S+@)|"
         r"in whole or in part|part or in whole|you are allowed to distribute or use this software in as many computer systems as you wish,? with or without "
         r"modifications,? provided you transfer these rights with the software",
         r"everyone is permitted to copy and distribute verbatim copies of this licen[cs]e document,? but changing it is not allowed",
@@ -420,35 +471,45 @@ _KNOWN = "|".join(
 )
 _VOCABULARY = """
 a an the this these font fonts typeface typefaces family families software softwares file files program is are be by
-of and or to in under at from version versions v licence licences license licenses licensed licenced licensing
+of and or in under at from version versions v licence licences license licenses licensed licenced licensing
 released distributed published available covered sil open ofl gpl gnu lgpl general public lesser affero mit expat
 apache x11 bsd clause cc cc0 cc-by cc-by-sa by-sa sa creative commons attribution sharealike share alike zero
 universal international unported generic domain eclipse epl edl ubuntu ipa lppl gust latex vera bitstream mplus
 paratype baekmuk free freely libre terms conditions see copy included accompanying text use used uses using any
 purpose later copyright c rights with exception embedding granted grant hereby you your can may modify redistribute it
-its for more information details new name names reserved trademark trademarks registered designed design designer
+its more information details new name names reserved trademark trademarks registered designed design designer
 created made digitized foundry inc ltd co llc type authors author contributors team corporation fontforge portions
-holder holders owner development also either copyrighted licensor url http https link visit read please email copied
+holder holders owner development also either copyrighted licensor url http https link visit read please copied
 below together package part computer hosted applicable section refer notices glyphs data detailed font-exception
 outline monospace monospaced sans serif bold regular italic work based on parts base been has into modification
 modified modifications unmodified thai handwriting vector artistic opentype sept oct nov dec jan feb aug january
 february march april june july august september october november december foundation notice script unicode which
-accept contributed mail copies embed embedded permitted dejavu freefont copying info further tables written applies
+accept contributed copies embed embedded permitted dejavu freefont copying info further tables written applies
 worldwide committed was governed distribution following initial release fondry including hint hinting instructions
 donated dedicated placed given dual contacts developed imported publica provided supplied offered org net com both
 personal commercial described stated found subject via opensource gratis full fulltext schrift schriftart schriftdatei
 schriften diese dieser dieses der die das den dem unter lizenz lizenziert ist steht wird sind frei freie freier
-kommerzielle kommerziell nutzung erlaubt und oder veröffentlicht verfügbar siehe verwendung jede für kostenlos cette
+kommerzielle kommerziell nutzung erlaubt und oder veröffentlicht verfügbar siehe verwendung jede kostenlos cette
 police est sous la le les de du des publiée distribuée et ou tout usage personnel utilisation autorisé fonte
 caractères disponible termes esta fuente tipografía está bajo licencia el los las y o uso comercial permitido
 publicada distribuida términos del se questo carattere è sotto licenza il lo gli i e libero rilasciato distribuito
 disponibile personale consentito termini della con sob licença os da do livre distribuída disponível termos этот шрифт
-распространяется под лицензией лицензия по на условиях и для коммерческого использования свободный открытая доступен
-опубликован использование batang dotum gulim headline q_ a_ national originally preamble per hinted basis disclaimer
+распространяется под лицензией лицензия по на условиях и коммерческого использования свободный открытая доступен
+опубликован использование batang dotum gulim headline q_ a_ national originally preamble hinted basis disclaimer
+that as other another glyph some adapted digitised digitalised drawn redrawn edited extended revised copyleft code source sources covering accompany accompanies bsd-style gpl-style scripts gsub gpos kerning encoding encoded pick choose one both
+website web site www page homepage contact contacts mailto sourceforge github wiki index html
+alternative alternate variant variants cursive oblique italics light medium black extra semi ultra thin condensed
+proportional fixed-width width uppercase lowercase letter letters lettering alphabet alphabets character characters
+digits numerals accents diacritics punctuation symbols ligature ligatures stroke strokes weight weights style styles
+typeset typesetting typography typographic typographer outlines bitmap bitmaps latin greek cyrillic arabic hebrew
+library archive repository revision build beta alpha release releases date updated update converted conversion
+generated digitization digitisation digitalized engineered mastered produced maintained edited supervised programming
 """
 _KNOWN_WORDS = frozenset(_VOCABULARY.split())
 _KNOWN_HAN = (
     "オープンフォントライセンス|个人和商业使用均免费|このフォントは|オープンソース|商用問わず無料|开放字体许可|されています|本フォントは|このフォント|本フォント|ライセンス|商用利用可|可免费商用|商用利用|のもとで|商用免费|フォント|に基づき|"
+    "あらゆる|ソフトウエア|ソフトウェア|とさせていただきます|(?:利用、?)?複製、再配布することができますが|することができます|ことができます|できます|無保証|改変|複製|再配布|有無に|関わらず|また|であっても|"
+    "全て|作者|著作権|フリー|自由な|自由に|(?:商業|営利)的な利用|"
     "免费商用|ています|开放字体|の下で|商用可|本字体|可免费|许可证|协议|です|配布|され|字体|基于|使用|公開|個人|提供|授权|遵循|发布|开源|自由|許諾|無料|采用|许可|は|版|の|を|可|で|に"
 )
 _DESIGN = """
@@ -461,17 +522,59 @@ _SMALL = """
 de da do di du del della der den la le van von und y e et i al el bin ibn o of and dos das for
 """
 _PARTICLES = frozenset(_SMALL.split())
-_NOT_NAMES = r"^(?:only|use|us[ae]ge|personal|private|home|hobby|stud\w+|schools?|commercial\w*|sale|sell\w*|goods|products?|shops?|no|not|non\w*|never|except\w*|without|but|if|unless|until|nur|nicht|ohne|kein\w*|für|privat\w*|pas|sauf|sans|non|pour|sin|para|salvo|senza|per|sem|только|кроме|не|без|для|demo|trial|test|evaluation|review\w*|beta|ask|contact|buy|pay|who|which|whose|qui|que|der|die|das)$"
-_NAMED = r"^\W*(?:19|20)\d\d\b|copyright|\(c\)|©|(?:ed|made|written|redrawn|drawn|\d{4}|\bwork|\bfont|\boutlines?),? by\b|^\W*by\b|trade ?mark|reserved font name|\bbased (?:up)?on\b|\bauthors?\b|\bdesigner\b|фирма"  # words after which names stand
-_TOPIC = (
-    r"\bnobody|\bpatron|(?<![\w-])pays\b|\bapprov|exclus|\bno (?:release|use)\b|"
-    r"licen[cs]|lizenz|licen[zç]|лиценз|许可|授权|許諾|ライセンス|\bofl\b|commerc|kommerz|gewerb|comerc|коммер|商|业|業|\bs(?:ell|old|ale)|\bvend|verkauf|händler|\bwaren?\b|produ[ck](?!ed by)|"
-    r"\bgoods|merch|market|\bshops?\b|\bstore|\bkauf|\bachet|compra|\bbuy|(?<![\w-])pa(?:y|id)\b|fee\b|gebühr|tantiem|redevanc|\bcan[oô]n\b|\bquota|\btaxa?s?\b|royalt|\bow(?:e|ns?|ed)\b|\bdeben?\b|\bdevono|\bdevem|doivent|schuld|"
-    r"exclusiv|exklusiv|esclusiv|permi[st]|permes|erlaub|genehm|consent|contact|kontakt|get in touch|\bask\b|请|連絡|联系|ください|пиш|связ|плат|взнос|запре|только|кроме|"
-    r"restrict|forbid|prohib|verbot|interdi[tc]|viet|proib|\bonly\b|\bnur\b|\balone\b|seul|sólo|solo\b|apenas|soltanto|privat|personal|private|demo|trial|\bbeta copy|reviewer|evaluat|"
-    r"\bmust\b|\bshall\b|may not|cannot|can't|don't|do not|not (?:be|for|to)\b|rights|rechte|droits|derechos|diritti|direitos|прав|权|権|"
-    r"manufactur|fabri[ck]|fabricant|herstell|hersteller|produttor|изготов|制作|製作|makers?\b|sellers?\b|vendors?|client|customer|kunden|craft|student|school|schule|hochschule|école|escuel|scuol|escol|школ|学校|member|mitglied|adhérent|soci[ios]*\b|членов|会員|会员"
+_NOT_NAMES = r"^(?:only|use|us[ae]ge|personal|private|home|hobby|students?|schools?|commercial\w*|sale|sell\w*|goods|products?|shops?|no|not|non\w*|never|except\w*|without|but|if|unless|until|nur|nicht|ohne|kein\w*|für|privat\w*|pas|sauf|sans|non|pour|sin|para|salvo|senza|per|sem|только|кроме|не|без|для|demo|trial|test|evaluation|review\w*|beta|ask|contact|buy|pay|who|which|whose|qui|que|der|die|das)$"
+_OWNED = r"^\W*(?:19|20)\d\d\b|copyright|\(c\)|©|trade ?mark|reserved font name|\bauthors?\b|\bdesigner\b|фирма|作者 ?:|著作権|版权|版權"
+"""A sentence with one of these names people and companies."""
+_MADE = r"(?:ed|made|written|redrawn|drawn|\d{4}|\bwork|\bfont|\boutlines?),? by\b|^\W*by\b|\bbased (?:up)?on\b"
+"""Behind one of these stand names."""
+_HOLDER_WORDS = frozenset(
+    [
+        "student",
+        "students",
+        "teachers",
+        "course",
+        "school",
+        "university",
+        "academy",
+        "faculty",
+        "department",
+        "institute",
+        "friends",
+        "community",
+        "members",
+        "group",
+        "studio",
+        "partners",
+        "sons",
+        "brothers",
+        "heirs",
+        "design",
+        "visual",
+        "graphic",
+        "arts",
+    ]
 )
+"""What a holder may be called in a sentence that names holders."""
+_TOPICS = {  # starts of words, class by class; whole words end in a blank
+    "licence": "licen[cszç] lizenz лиценз ofl\\b",
+    "address": r"our\b ours\b mine\b him\b hers?\b whoever whatever whichever (?:to|by|with|for|from|of|ask|tell|write|pay|send|lent|give|owe)_(?:us|me)\b "
+    r"we_(?!like|hope|have|tried|want|believe|used|design|creat|made|add|think|bundle) nobody patron who_(?:keeps|holds|pays|owns)",
+    "trade": r"commerc kommerz gewerb comerc коммер s(?:ell|old|ale) vend verkauf händler waren?\b produ[ck](?!ed_by) goods merch market shops?\b store kauf "
+    r"achet compra buy sellers? vendors? clients? customer kunden craft business_use money charit",
+    "payment": r"(?<!-)pa(?:y|id|ys)\b fees?\b gebühr tantiem redevanc can[oô]n\b quota taxa?s?\b royalt ow(?:e|ns?|ed)\b deben?\b devono devem doivent schuld invoice levy плат взнос",
+    "loan": r"lent\b loan(?:ed)?\b hand(?:ed)?_back go_back lease[ds]?\b on_hire",
+    "consent": r"permi[st] permes erlaub genehm consent approv arrangement appointment agreement accord\b blessing discretion\b pleasure invitation on_request "
+    r"contact(?!s?(?:\s*:|[^.;]{0,40}@)) kontakt get_in_touch ask\b (?:speak|talk|write|turn)_to\b пиш связ",
+    "limit": r"exclu[sd] exklusiv esclu[sd] esclusiv excluíd restrict forbid prohib verbot interdi[tc] vieta proib only\b nur\b alone\b seul sólo solo\b apenas soltanto must\b shall\b may_not cannot can't don't do_not "
+    r"not_(?:be|for|to)\b no_(?:release|use)\b запре только кроме",
+    "trial": r"privat personal demo trial beta_copy reviewer evaluat",
+    "rights": r"rights?\b rechte droits derechos diritti direitos прав[аоу]?\b belongs?\b estate widow",
+    "making": r"manufactur fabri[ck] herstell produttor изготов makers?\b bear(?:s|ing)?\b carr(?:y|ies)_our",
+    "goods": r"troph(?:y|ies) medals? jewel key_?(?:chain|ring|fob) plaques? badges? souvenir figurine mugs?\b toys?\b trinket gifts?\b engravers? goldsmith sculptor t-?shirt",
+    "people": r"students?\b(?!_of) school schule hochschule école escuel scuol escol школ member mitglied adhérent soci[io]s?\b членов thesis homework coursework classroom patients",
+}
+_TOPIC_HAN = "许可|授权|許諾|ライセンス|商|业|業|请|連絡|联系|ください|权|権|制作|製作|学校|会員|会员"
+_TOPIC = r"\b(?:" + "|".join(" ".join(_TOPICS.values()).split()).replace("_", " ") + ")|" + _TOPIC_HAN
 """Words about rights, trade and people, in nine languages: a description that has none of them is left alone."""
 
 
@@ -493,26 +596,44 @@ class Odd:
 def _grammar() -> dict[str, re.Pattern[str]]:
     return {
         "known": re.compile(_KNOWN),
+        "address": re.compile(_ADDRESS),
+        "pointer": re.compile(
+            r"\W*(?:see|visit|go to|download(?:ed)?|get|home ?page|web ?site|more)\b[^¶]*?(?:https?:|www\.)"
+        ),
         "word": re.compile(
             r"[\u2e80-\U0003ffff]+|(?:(?![\u2e80-\U0003ffff])[^\W\d_])(?:(?![\u2e80-\U0003ffff])[\w'’]|-(?=\w))*"
         ),
         "end": re.compile(
             r"(?<!\b[A-Z])(?<!\binc)(?<!\bInc)(?<!\bLtd)(?<!\bCo)(?<!\bCorp)(?<!\bMr)(?<!\bDr)(?<!\bSt)\.(?=\s|$)|[!;?](?=\s|$)|[。！？；¶]"
         ),
-        "named": re.compile(_NAMED),
+        "opening": re.compile(r"\W*"),
+        "owned": re.compile(_OWNED),
+        "made": re.compile(_MADE),
         "person": re.compile(r"\bby (?:[A-Z][\w.]*,? ){1,3}[A-Z]\w+"),
         "not_names": re.compile(_NOT_NAMES),
         "topic": re.compile(_TOPIC),
         "design": re.compile(
             r"\b(?:type(?:face)?s?|fonts?|serifs?|sanserif|script|glyphs?|letter(?:form|ing)?s?|characters?|weights?|styles?|design(?:s|ed)?|text|"
-            r"monospaced?|languages?|alphabets?|readab\w+|legib\w+|display|screen|strokes?|scripts|unicode|ink(?:ed)?|handwriting|headlines?|version|specification|reinterpretation|classic|engineering|needs|cut by|energy|family|book)\b"
+            r"monospaced?|languages?|alphabets?|readab\w+|legib\w+|display|screen|strokes?|scripts|unicode|ink(?:ed)?|handwriting|headlines?|version|specification|reinterpretation|classic|engineering|needs|cut by|energy|family|book|"
+            # where a design comes from, in other languages
+            r"typogra[fp]\w+|(?:caract[eè]re|carattere|caractères|caratteri)s?|développée?s?|dessinée?s?|inspiré?e?s?|inspirad[oa]|ispirat[oaie]|inspired|entworfen|gezeichnet|"
+            r"gestaltet|diseñad[oa]s?|dibujad[oa]s?|desarrollad[oa]s?|disegnat[oaie]|progettat[oaie]|sviluppat[oaie]|desenhad[oa]s?|desenvolvid[oa]s?|разработан\w*|"
+            r"нарисован\w*|гарнитур\w+|начертани\w+)\b|デザイン(?!ナー)|字形|(?:设计|設計)(?!者|师|師)"
         ),
-        "short_han": re.compile(r"[\u2e80-\U0003ffff]{1,4}"),
+        "short_han": re.compile(r"[\u2e80-\U0003ffff]{1,5}"),
         "known_han": re.compile(rf"(?:{_KNOWN_HAN}|[、・，「」（）])+"),
         "dated": re.compile(
             r"\b(?:from|since|on|in|by|before|after|seit|ab|depuis|desde|dal|до|с) ?(?:\w+ )?(?:19|20)\d\d\b"
         ),
-        "limit_han": re.compile("[用禁不非限仅可]"),
+        "english": re.compile(
+            r"\b(?:the|of|and|is|was|were|with|to|it|for|by|from|its|that|this|are|which|has|have|been|as)\b"
+        ),
+        "version": re.compile(
+            r"(?i)ttfautohint\b.*|\b(?:makeotf|hotconv|addfeatures|gftools|ffedit|fontforge|fontographer|glyphs|robofont|fontlab|webfont|git|rev|"
+            r"debug|dev|devel|preliminary|maintenance|original|ps|core|make\w*|rc|ver|vers|verssion|sun|mon|tue|wed|thu|fri|sat|nov|th|lnsp\w+)[\w.$-]*|\b(?=\w*\d)\w+\b|"
+            r"\[[\w.;: -]*\]|\$\w+:|(?<!\w)-\w\b"
+        ),
+        "limit_han": re.compile("[用禁不非限仅僅可另別别商議议談売买賣卖借還还返归歸約约向従归件物品]"),
         "camel": re.compile("[a-z][A-Z]"),
     }
 
@@ -523,8 +644,12 @@ def not_understood(text: str) -> tuple[Odd, ...]:
     rules = _grammar()
     low, flat, _ = _prepared(text)
     low, flat = low[:UNDERSTOOD], flat[:UNDERSTOOD]
+    if not _strange(rules["address"].sub(" ", flat)):
+        return ()
     left = list(flat)
-    for pattern in (_words()["both"], rules["known"]):
+    for begin, stop in _of_all_kinds(low):
+        left[begin:stop] = " " * (stop - begin)
+    for pattern in (rules["known"], *_named_licences(low)):
         for hit in pattern.finditer(low):
             left[hit.start() : hit.end()] = " " * (hit.end() - hit.start())
     rest = "".join(left)
@@ -532,27 +657,69 @@ def not_understood(text: str) -> tuple[Odd, ...]:
     at, listed = 0, False
     for stop, after in [*((m.start(), m.end()) for m in rules["end"].finditer(rest)), (len(rest), len(rest))]:
         part = rest[at:stop]
-        odd = [w for w in rules["word"].findall(part) if (len(w) > 1 or not w.isascii()) and not _is_known(w)]
+        hits = list(rules["word"].finditer(rest, at, stop))
         dated = rules["dated"].search(low, at, stop) is not None if "19" in part or "20" in part else False
-        named = (rules["named"].search(low, at, stop) or rules["person"].search(flat, at, stop)) is not None
-        if named:
-            odd = [w for w in odd if not _is_name(w)]
-        elif dated:
+        owned = rules["owned"].search(low, at, stop) is not None
+        made = rules["made"].search(low, at, stop) or rules["person"].search(flat, at, stop)
+        named = owned or made is not None
+        odd, names = [], 0
+        for number, hit in enumerate(hits):
+            word = hit[0]
+            if (len(word) < 2 and word < "\u2e80") or _is_known(word):
+                continue
+            name = _is_name(word) or (owned and word.lower() in _HOLDER_WORDS)
+            if name and not owned and number == 0 and rules["opening"].fullmatch(flat, at, hit.start()):
+                name = len(hits) == 1 or word.isupper() or not hits[1][0].islower()  # any word has a capital there
+            if name and named:
+                continue
+            names += name
+            odd.append(word)
+        if (
+            owned
+            and len(odd) < 4
+            and len(odd) == sum(len(h[0]) > 1 for h in hits)
+            and not any(w > "\u2e80" or rules["not_names"].match(w.lower()) for w in odd)
+        ):
+            names = len(odd)  # "ada invented (c) 2011": nothing but a name
+        if not named and dated:
             odd.append("(date)")
         if odd:
             topic = rules["topic"].search(low, at, stop) is not None
             line = "," in part or "www" in low[at:stop]
-            second = listed and not topic and line and all(_is_name(w) for w in odd)  # of a list of names
+            second = listed and not topic and line and names == len(odd)  # of a list of names
             picture = part.count("_") + part.count("|") > 7 or sum(map(str.isalpha, part)) * 5 <= len(
                 "".join(part.split())
             )  # drawn with characters
-            if not second and not picture:
-                design = named or rules["design"].search(low, at, stop) is not None or all(_is_name(w) for w in odd)
-                prose = not named or any(not _is_name(w) and w.lower() not in _DESIGN_WORDS for w in odd)
-                said = clean(flat[at:stop].strip(), QUOTE)
+            pointer = not topic and rules["pointer"].match(low, at, stop) is not None  # "see … at https://…"
+            if not second and not picture and not pointer:
+                plain = len(rules["english"].findall(low, at, stop))
+                english = plain > 1 or (plain == 1 and len(hits) < 7)
+                design = (
+                    named or english or rules["design"].search(low, at, stop) is not None or 3 * names >= 2 * len(odd)
+                )
+                prose = names < sum(w.lower() not in _DESIGN_WORDS for w in odd)
+                said = _shown(flat[at:stop])
                 out.append(Odd(said, frozenset(w.lower() for w in odd), topic, prose, design))
         at, listed = after, named
     return tuple(out)
+
+
+def _strange(text: str) -> bool:
+    """Whether any word is unknown, or a year stands there."""
+    if "19" in text or "20" in text:
+        return True
+    return any(not _is_known(word) for word in _grammar()["word"].findall(text) if len(word) > 1 or word > "\u2e80")
+
+
+def _named_licences(low: str) -> list[re.Pattern[str]]:
+    """Patterns of the licences that may be named in a text: their names are understood."""
+    plain = _is_plain(low)
+    kept = []
+    for record in load_records():
+        stems = record.stems_ascii if plain else record.stems
+        if record.kind == "grant" and (not stems or any(stem in low for stem in stems)):
+            kept += [pattern for _, pattern in (record.recognise_ascii if plain else record.recognise)]
+    return kept
 
 
 def _is_known(word: str) -> bool:
@@ -599,12 +766,21 @@ def _unclear(raw: tuple[Evidence, ...]) -> tuple[Evidence, str] | None:
         )
         notice = item.locator.startswith(NOTICES) and len(item.quote) < NOTICE
         notice = notice and not (item.locator == "CFF Copyright" and len(item.quote.split()) < 4)  # a bare name
-        if not (grants or about or notice) and not _grammar()["topic"].search(item.quote.lower()):
+        if not (grants or about or notice or item.locator.startswith("name 5 ")) and not _grammar()["topic"].search(
+            item.quote.lower()
+        ):
             continue
-        for odd in not_understood(item.quote):
-            if odd.topic or (grants and not about) or (notice and odd.prose) or (about and not odd.design):
+        version = item.locator.startswith("name 5 ")
+        said = _grammar()["version"].sub(" ", item.quote) if version and not grants else item.quote
+        for odd in not_understood(said):
+            if (
+                odd.topic
+                or (grants and not about and odd.prose)
+                or ((notice or version) and odd.prose)
+                or (about and not odd.design)
+            ):
                 family = _family_words(raw) if family is None else family
-                if odd.words - family:
+                if any(not family.issuperset(word.split("-")) for word in odd.words - family):
                     return item, odd.sentence
     return None
 
@@ -819,8 +995,7 @@ def judge(raw: tuple[Evidence, ...]) -> Verdict:
     ) -> Verdict:
         if parts:
             reasons.append(
-                f"{_at(parts, place)} speaks of a part, of another font, or of a file read in part: "
-                "it grants nothing for the whole."
+                f"Of a part, of another font, or read in part, so it grants nothing for the whole: {_at(parts, place)}."
             )
         return Verdict(spdx, verdict, alter, accompany, tuple(conflicts), names, evidence, tuple(reasons))
 
@@ -891,12 +1066,9 @@ def _without_grant(
     for items in (reserves, notices):
         if items:
             record = terms_of(items[0].claim).records[0]
+            named = "" if record.family == "unclear-words" else items[0].claim  # they are no licence
             return answer(
-                items[0].claim,
-                "ask",
-                "ask",
-                [f"{place[items[0]]} {record.title}: {record.goods}", *record.conditions],
-                [],
+                named, "ask", "ask", [f"{place[items[0]]} {record.title}: {record.goods}", *record.conditions], []
             )
     if doubts:
         taken_back = any(e.polarity == "negated" for e in doubts)
@@ -973,6 +1145,7 @@ def _main_claim(grants: list[Evidence]) -> Evidence:
     return first
 
 
+@lru_cache(maxsize=4096)
 def _families(expression: str) -> frozenset[str]:
     """Base families in an expression; an exception does not make another family."""
     out = []
@@ -1010,6 +1183,12 @@ def _names_in(text: str) -> tuple[str, ...]:
     return tuple(out)
 
 
+def forget_texts() -> None:
+    """Drops what was kept of texts that were read before: for measuring."""
+    for kept in (recognise, _prepared, _of_all_kinds, not_understood, assess, _names_in):
+        kept.cache_clear()
+
+
 def judge_font(
     path: Path,
     face_index: int = 0,
@@ -1027,21 +1206,63 @@ _ANSWERS = {
     "yes-conditions": "Yes, with conditions: goods may be sold if they are met.",
     "ask": "Ask first: what was found does not settle it.",
     "no": "No: what was found does not allow goods that are sold.",
-    "unknown": "Unknown: nothing was found that says so.",
+    "unknown": "Unknown: nothing was found that says what the font may be used for.",
 }
 
 
-def explain(verdict: Verdict) -> str:
-    """The answer for a person: first the answer, then why, then the quotes, then the caution."""
-    lines = [_ANSWERS[verdict.verdict], f"Licence: {verdict.spdx or 'not recognised'}"]
-    lines.append(f"Thicken or offset the letters: {verdict.may_alter_outlines}")
-    lines += [f"Goes with the goods: {item}" for item in verdict.must_accompany]
-    lines += ["", "Why"] + [f"- {reason}" for reason in verdict.reasons]
-    lines += ["", "Contradictions"] * bool(verdict.conflicts) + [f"- {c}" for c in verdict.conflicts]
+_PLACES = {
+    "13": "licence field",
+    "14": "licence address",
+    "0": "copyright line",
+    "7": "trade mark line",
+    "10": "description",
+    "5": "version",
+    "3": "unique name",
+    "1": "family name",
+    "4": "full name",
+    "16": "family name",
+}
+_SAYS = {"grant": "grants {}", "restriction": "restricts: {}", "negated": "takes {} back", "statement": "mentions {}"}
+_SCOPES = {"font": "", "component": " for a part, or for another font", "unknown": ""}
+
+
+def explain(verdict: Verdict, font: str = "", places: Mapping[str, str] | None = None) -> str:
+    """The answer for a person: first the answer, then why, then the quotes, then the caution.
+
+    `font` is named below the answer. `places` gives other names to files, by their path: those of copies in a record.
+    """
+    titles = ", ".join(dict.fromkeys(r.title for r in terms_of(verdict.spdx).records)) if verdict.spdx else ""
+    lines = [_ANSWERS[verdict.verdict]]
+    lines += [f"Font: {font}"] if font else []
+    lines += [f"Licence: {titles} ({verdict.spdx})" if titles else f"Licence: {verdict.spdx or 'not recognised'}"]
+    lines += [f"Thicken or offset the letters: {verdict.may_alter_outlines}"]
+    if verdict.verdict in ("yes", "yes-conditions"):
+        lines += [f"Goes with the goods: {item}" for item in verdict.must_accompany or ("nothing",)]
+    lines += ["", "Why", *(f"- {reason}" for reason in verdict.reasons)]
+    if verdict.conflicts:
+        lines += ["", "Contradictions", *(f"- {conflict}" for conflict in verdict.conflicts)]
     if verdict.reserved_font_names:
         lines += ["", f"Reserved names of changed font files, not of goods: {', '.join(verdict.reserved_font_names)}"]
-    lines += ["", "What was found"]
-    for number, e in enumerate(verdict.evidence, 1):
-        told = f" ({e.polarity} {e.claim}, {e.scope})" if e.claim else ""
-        lines.append(f'[{number}] {clean(e.locator)}{told}: "{e.quote}"')
+    telling = [(n, e) for n, e in enumerate(verdict.evidence, 1) if e.claim]
+    if telling:
+        lines += ["", "What was found"]
+        for number, e in telling:
+            says = _SAYS[e.polarity].format(e.claim) + _SCOPES[e.scope]
+            lines += [f"[{number}] {place_of(e, places)} {says}:", f'    "{e.quote}"']
+    rest = [(n, e) for n, e in enumerate(verdict.evidence, 1) if not e.claim]
+    if rest:
+        lines += ["", "Also read, with no licence in it"]
+        lines += [f'[{number}] {place_of(e, places)}: "{e.quote}"' for number, e in rest]
     return "\n".join([*lines, "", CAUTION])
+
+
+def place_of(item: Evidence, places: Mapping[str, str] | None = None) -> str:
+    """Where a statement stands, for a person: `The font's licence field (name 13, Windows, language 0x0409)`."""
+    hit = re.fullmatch(r"name (\d+)((?:, repeated)?) \(platform (\d+), language (0x\w+)\)", item.locator)
+    if item.source == "os2":
+        return "The font's embedding bits, which are about documents (OS/2 fsType)"
+    if hit is None:
+        path, mark, more = item.locator.partition(" (Files: ")
+        return clean((places or {}).get(path, path) + mark + more)
+    platform = {"0": "Unicode", "1": "Macintosh", "3": "Windows"}.get(hit[3], f"platform {hit[3]}")
+    return f"The font's {_PLACES.get(hit[1], 'name')} (name {hit[1]}{hit[2]}, {platform}, language {hit[4]})"

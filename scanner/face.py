@@ -33,9 +33,10 @@ from scanner.measures.gaps import Outlines
 from scanner.measures.joins import join_edges, spanning_edges
 from scanner.measures.necks import necks_at, seeds_of
 from scanner.measures.strokes import letter_widths, weighted_quantiles
+from scanner.reasons import FontError, Reason
 from scanner.records import BIAS_EM, NECK_MARGINS_EM, FaceMeasures, FaceRecord, Table, WordMeasures
 from scanner.regions import polygons_of
-from scanner.shaping import FontError, ShapedTexts, Shaper
+from scanner.shaping import ShapedTexts, Shaper
 
 NECK_WORDS = 2
 """Test words whose necks are measured at scan time; the rest give join curves only."""
@@ -47,6 +48,9 @@ NECK_TOLERANCE_EM = 0.002
 SAME_PLACE_EM = 0.001
 """A letter placed nearer than this to where its pair puts it stands in the same place."""
 INSCRIBED_TOLERANCE_EM = 0.001
+
+MOST_INSTANCES = 512
+"""Instances of one face; a table can claim 65,535 (common practice, no source)."""
 
 WEIGHT_NAMES = (
     "thin", "hairline", "extralight", "ultralight", "light", "regular", "book", "normal", "medium", "semibold",
@@ -60,12 +64,11 @@ def open_faces(data: bytes, face_index: int) -> Shaper:
     shaper = Shaper(data, face_index)
     if not shaper.has_outlines:
         tags = shaper.table_tags
-        kind = (
-            "bitmap pictures only" if tags & {"EBDT", "CBDT", "sbix", "bdat"}
-            else "coloured drawings only" if tags & {"COLR", "SVG "}
-            else "no outlines"
+        raise FontError(
+            Reason.BITMAPS if tags & {"EBDT", "CBDT", "sbix", "bdat"}
+            else Reason.COLOURS if tags & {"COLR", "SVG "}
+            else Reason.NO_OUTLINES
         )  # fmt: skip
-        raise FontError(f"it has {kind}, nothing to cut; choose a font with outlines")
     return shaper
 
 
@@ -75,13 +78,18 @@ def instances(shaper: Shaper, every: bool) -> list[tuple[str, dict[str, float]]]
     if not shaper.axes():
         return chosen
     default = {tag: start for tag, _, start, _ in shaper.axes()}
-    seen = [default]
-    for label, place in shaper.named_instances():
+    places = {tuple(default.items())}
+    labels = {""}
+    for label, place in ((tidy(label), place) for label, place in shaper.named_instances()):
         plain = label.lower().replace(" ", "").replace("-", "")
-        if place in seen or not label or not (every or plain in WEIGHT_NAMES):
+        key = tuple(place.items())
+        if key in places or label in labels or not (every or plain in WEIGHT_NAMES):
             continue
-        seen.append(place)
+        places.add(key)
+        labels.add(label)  # two instances of one name would be one row
         chosen.append((label, place))
+        if len(chosen) == MOST_INSTANCES:
+            break
     return chosen
 
 
@@ -134,8 +142,8 @@ def measure(shaper: Shaper, words: Sequence[str]) -> FaceMeasures:
     regions, advances = _letters(setter, shaped)
     inked = np.array([not r.is_empty for r in regions])
     if not inked.any():
-        reason = "it is a symbol font" if len(shaper.unicodes) else "it maps no characters"
-        raise FontError(f"{reason} without Latin letters to measure; try the name itself with check")
+        mapped = any(shaper.has(c) for c in CHARACTERS)
+        raise FontError(Reason.BLANK if mapped else Reason.SYMBOLS if len(shaper.unicodes) else Reason.NO_CHARACTERS)
     outlines, parts = _outlines([setter.region(g) for g in glyphs.tolist()])
     gaps = _pair_table(setter, regions, inked, shaped_pairs, glyphs, outlines) / upem
     dots = _dotted_edges(shaped_pairs, glyphs, parts, outlines) / upem
@@ -401,7 +409,10 @@ def _words(
         if setter.missing(word):
             continue
         lettering = setter.set(word) if k < NECK_WORDS or k not in known or known[k][1] else None
-        own = np.array([seeds[p] for p in chains[k].part]) + chains[k].place if k < NECK_WORDS and k in chains else None
+        own = None
+        if k < NECK_WORDS and k in chains:
+            # No part at all where every letter is blank.
+            own = np.array([seeds[p] for p in chains[k].part]).reshape(-1, 2) + chains[k].place
         measured.append(_word(lettering, word, upem, k < NECK_WORDS, known.get(k), own))
     return tuple(measured)
 

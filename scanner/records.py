@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -174,3 +175,6 @@ class FileRecord:
     """SHA-256 of the file's bytes; empty when it could not be read."""
     faces: tuple[FaceRecord, ...]
     reason: str = ""
+    """Why the file gave no faces, or not all; from ``reasons.Reason``."""
+    verdicts: dict[int, dict[str, Any]] = field(default_factory=dict, hash=False)
+    """Licence verdict of each face index in its JSON form, where the scan was given a judge."""

@@ -153,7 +153,8 @@ def shift_of(fit: Fit, made: Tag) -> tuple[float, float]:
 
 def files_of(key: Any, tag: Tag, face: Face) -> dict[str, bytes]:
     """Every file of a tag by name: drawings, bodies, job sheet, licence record."""
-    from catalogue.cli_tag import FORMATS, write_tag
+    from catalogue.cli_tag import write_tag
+    from catalogue.exports.files import FORMATS
 
     def written() -> dict[str, bytes]:
         with tempfile.TemporaryDirectory(prefix="letterhold-") as place:

@@ -59,7 +59,8 @@ def weighted_quantiles(
     order = np.argsort(values)
     total = np.cumsum(weights[order])
     at = np.searchsorted(total, np.asarray(wanted) * total[-1])
-    return values[order][np.minimum(at, len(values) - 1)]
+    found: NDArray[np.float64] = values[order][np.minimum(at, len(values) - 1)]
+    return found
 
 
 Walls = tuple[NDArray[np.float64], NDArray[np.float64]]
