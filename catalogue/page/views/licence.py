@@ -97,7 +97,7 @@ def words(face: Face, verdict: Verdict) -> Html:
     ]
     parts += [
         tag("h3", "Quotes"),
-        table("Every statement found, where it stands, and how it was read", ("no.", "where", "quote", "read as"), rows)
+        table("Every statement found, where it stands, and how it was read", ("no.", "where", "quote", "read as"), rows, stacked=True)
         if rows
         else tag("p", "No statement about a licence was found in the font or beside it. Ask who gave you the font."),
         tag("p", CAUTION, class_="note"),
@@ -152,7 +152,7 @@ def _ledger(shelf: Shelf) -> None:
         "licence-ledger.csv", "text/csv", key="d_ledger", on_click="ignore",
     )  # fmt: skip
     sheet(
-        table(f"{len(shown)} faces, named instances left out", ("face", "verdict", "licence", "file"), rows),
+        table(f"{len(shown)} faces, named instances left out", ("face", "verdict", "licence", "file"), rows, stacked=True),
         key="ledger_table",
     )
     if len(shown) > MOST_LISTED:

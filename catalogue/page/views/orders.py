@@ -163,7 +163,7 @@ def _table(rows: list[dict[str, str]], folder: Path) -> Html:
         "results.csv, contact.png and plate drawings are in the download, beside a folder an order with 3MF, SVG, job"
         " sheet and licence record."
     ])  # fmt: skip
-    return join([table("Every row of the file", head, lines), made])
+    return join([table("Every row of the file", head, lines, stacked=True), made])
 
 
 def _picture(path: Path, words: str) -> Html:
