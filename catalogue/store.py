@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 
 from scanner.records import FaceRecord, FileRecord
 
-SCHEMA = 2
+SCHEMA = 3
 APPLICATION_ID = 0x4C48_4C44
 """Marks the file as ours ("LHLD" in ASCII)."""
 
@@ -36,7 +36,7 @@ CREATE TABLE face (
   letters INTEGER NOT NULL, reason TEXT NOT NULL,
   upem INTEGER, cap_height_em REAL, x_height_em REAL, slant_deg REAL, advances_variation REAL,
   median_stroke_em REAL, thinnest_stroke_em REAL, joining REAL, smallest_counter_em REAL, contextual REAL,
-  neck_1_em REAL, neck_2_em REAL, neck_3_em REAL, words TEXT, missing TEXT, notes TEXT,
+  words TEXT, missing TEXT, notes TEXT,
   spdx TEXT NOT NULL DEFAULT '', sell TEXT NOT NULL DEFAULT 'unknown', verdict TEXT NOT NULL DEFAULT '{}',
   style_group TEXT NOT NULL DEFAULT '', seconds REAL NOT NULL,
   UNIQUE (file_id, face_index, instance));
@@ -50,8 +50,6 @@ _SCALARS = (
 )  # fmt: skip
 _PACKING = 1
 """Level of zlib: halves a table in 0.4 ms; higher levels win nothing."""
-_NECKS = ("neck_1_em", "neck_2_em", "neck_3_em")
-"""The neck at the three ``NECK_MARGINS_EM``."""
 
 
 class CatalogueError(ValueError):
@@ -383,7 +381,6 @@ def _row(face: FaceRecord, verdict: dict[str, Any]) -> dict[str, Any]:
     measures = face.measures
     if measures is not None:
         row |= {name: _number(getattr(measures, name)) for name in _SCALARS}
-        row |= dict(zip(_NECKS, measures.neck_curve_em, strict=False))
         row |= {
             "words": json.dumps([_rounded(asdict(w)) for w in measures.words]),
             "missing": measures.missing,
