@@ -27,7 +27,7 @@ from typing import Any
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
 from bench.rank_speed import repeat_rows
-from catalogue.cli import scan_into
+from catalogue.scanning import scan_into
 from catalogue.store import default_catalogue
 from scanner.alphabet import read_words
 from scanner.scan import demo_folders

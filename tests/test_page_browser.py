@@ -89,7 +89,7 @@ def chromium() -> Iterator[Any]:
 @pytest.fixture(scope="module")
 def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[SimpleNamespace]:
     """A served catalogue of eight demo faces, one font with a hostile name and one that is gone since the scan."""
-    from catalogue.cli import scan_into
+    from catalogue.scanning import scan_into
     from scanner.alphabet import read_words
 
     folder = tmp_path_factory.mktemp("shop")

@@ -152,7 +152,9 @@ def _ledger(shelf: Shelf) -> None:
         "licence-ledger.csv", "text/csv", key="d_ledger", on_click="ignore",
     )  # fmt: skip
     sheet(
-        table(f"{len(shown)} faces, named instances left out", ("face", "verdict", "licence", "file"), rows, stacked=True),
+        table(
+            f"{len(shown)} faces, named instances left out", ("face", "verdict", "licence", "file"), rows, stacked=True
+        ),
         key="ledger_table",
     )
     if len(shown) > MOST_LISTED:
