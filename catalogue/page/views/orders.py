@@ -58,7 +58,7 @@ def show(shelf: Shelf) -> None:
         "Download an example to fill in", EXAMPLE.encode(), "orders.csv", "text/csv", key="d_example", on_click="ignore"
     )
     with st.form("orders_form", border=True):
-        file = st.file_uploader("Orders (.csv)", type=["csv", "tsv", "txt"], key="w_orders")
+        file = st.file_uploader("Orders (.csv)", type=["csv", "tsv", "txt"], key="w_orders", max_upload_size=4)
         process = st.selectbox(
             "Process where a row names none", built_in(), built_in().index("nozzle-0.4"), key="w_orders_process"
         )
