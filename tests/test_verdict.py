@@ -6,19 +6,10 @@ import pytest
 from licence_sentences import BATCHES, GRANTED, NAMED_NOT_GRANTED, SLIPS, placed
 from license_expression import get_spdx_licensing
 
+from catalogue.expressions import ORDER, resolve_name, terms_of
 from catalogue.licences import load_records, parse_record
-from catalogue.verdict import (
-    ORDER,
-    SHORT,
-    Verdict,
-    _words,
-    explain,
-    flatten,
-    judge,
-    recognise,
-    resolve_name,
-    terms_of,
-)
+from catalogue.mentions import SHORT, flatten, recognise, word_patterns
+from catalogue.verdict import Verdict, explain, judge
 from scanner.evidence import Evidence
 
 
@@ -247,9 +238,7 @@ def test_the_explanation_says_in_words_where_a_statement_stands() -> None:
     assert silent.startswith("Unknown: ") and "Also read, with no licence in it" in silent
 
 
-@pytest.mark.parametrize(
-    "text", ["Version 1.002; ttfautohint (v1.8) -l 8 -r 50", "Version 2.1;GOOG;git-7f49a0", "3.0"]
-)
+@pytest.mark.parametrize("text", ["Version 1.002; ttfautohint (v1.8) -l 8 -r 50", "Version 2.1;GOOG;git-7f49a0", "3.0"])
 def test_version_strings_of_tools_are_understood(text: str) -> None:
     """OpenType 1.9 `name`, id 5: `Version n.n`, then what the maker's tools add. Seen in the fonts measured."""
     assert placed("5+", text).verdict == "yes"
@@ -279,7 +268,7 @@ def test_short_texts_without_a_stem_are_rightly_passed_by() -> None:
     """Whatever a record would recognise in a short text must hold a stem, else it would be overlooked."""
     for text, _, _ in MENTIONS.values():
         low = flatten(text).lower()
-        assert len(low) >= SHORT or not low.isascii() or _words()["stem"].search(low), text
+        assert len(low) >= SHORT or not low.isascii() or word_patterns()["stem"].search(low), text
         assert recognise(text)
 
 
