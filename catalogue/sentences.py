@@ -32,14 +32,14 @@ _KNOWN = "|".join(
         r"registered in many jurisdictions(?: worldwide)?|trade ?marks? of (?!the\b|only|not)[^\W\d_][\w-]*(?: [^\W\d_][\w'-]*(?=$|\.$))?|\(r\)|(?<=\w)tm\b|\(v\.beta\)",
         r"for (?:further|more) information,? (?:please )?(?:contact|see|visit)|for the purposes of the ofl,? the (?:only )?reserved font names?",
         r"(?:but |it |this font )*not affiliated with(?: any (?:brand|company))?|in some countries this may not be legally possible",
-        r"fonts in this site are|with creators' permission|\b[qa]_(?: yes)?|to my wife,? for eternity|"
-        r"project was committed|the fork awesome font|, e-types as|covering uswds's modifications to public sans|uswds modified version|"
-        r"paypal(?=:)|-(?:bold|italic|regular|oblique)\b|thai pseudo|"
-        r"the work in the \w+ project|can i donate \$ to you\?|"
-        r"under (?:the )?national font project at nectec as to be a free licensed font for thai users and developers|"
+        r"with (?:the )?(?:creator|author|designer|owner)(?:'s|s'|s)? permission|\b[qa]_(?: yes)?|can i donate \$ to you\?|, [\w-]+ (?:as|ab|gmbh|oy|inc|ltd|llc|bv|srl|sarl)\b|"
+        r"paypal(?=:)|-(?:bold|italic|regular|oblique)\b|"
+        # one maker's own words, each for many fonts
+        r"under (?:the )?national font project at nectec as to be a free licensed font for thai users and developers|if so:|"
+        r"can i use this on a web page via css @font-face\?|"
+        r"\bthe [\w-]+ project\b|;\w{1,4} ?;|unicode compliant|\blibre\b|"
         r"unlimited permission is granted to use,? copy,? and distribute (?:it|them),?(?: with or without modification,?)?(?: either)?|"
         r"permission is hereby granted|as published by|"
-        r"formerly pfaedit|if so:|unicode \w+ and libre licensed|can i use this on a web page via css @font-face\?|a_ yes|;none;|"
         r"\w+ @ free(?: ?\. ?fr)?|(?!only|not)[^\W\d_][\w'-]* <[\w.+-]+@[^>]*>|based on a \d+ translation|"
         r"free of charge|do whatever you want with it|^none$|you must accept \"?(?: |h)[^ ]* to use this product|created by (?!only|not)[^\W\d_][\w-]*",
         r"paratype ltd grants you the right to use, copy, modify[^¶]{0,420}?paratype free font licen[cs]e(?: placed on)?",
@@ -133,7 +133,7 @@ _SMALL = """
 de da do di du del della der den la le van von und y e et i al el bin ibn o of and dos das for
 """
 _PARTICLES = frozenset(_SMALL.split())
-_NOT_NAMES = r"^(?:only|use|us[ae]ge|personal|private|home|hobby|students?|schools?|commercial\w*|sale|sell\w*|goods|products?|shops?|no|not|non\w*|never|except\w*|without|but|if|unless|until|nur|nicht|ohne|kein\w*|für|privat\w*|pas|sauf|sans|non|pour|sin|para|salvo|senza|per|sem|только|кроме|не|без|для|demo|trial|test|evaluation|review\w*|beta|ask|contact|buy|pay|who|which|whose|qui|que|der|die|das)$"
+_NOT_NAMES = r"^(?:only|use|us[ae]ge|personal|private|home|hobby|students?|schools?|commercial\w*|sale|sell\w*|goods|products?|shops?|no|not|non\w*|never|except\w*|without|but|if|unless|until|nur|nicht|ohne|kein\w*|für|privat\w*|pas|sauf|sans|non|pour|sin|para|salvo|senza|per|sem|только|кроме|не|без|для|demo|trial|test|evaluation|review\w*|beta|ask|contact|buy|pay|appointment|arrangement|agreement|permission|request|invitation|who|which|whose|qui|que|der|die|das)$"
 _OWNED = r"^\W*(?:19|20)\d\d\b|copyright|\(c\)|©|trade ?mark|reserved font name|\bauthors?\b|\bdesigner\b|фирма|作者 ?:|著作権|版权|版權"
 """A sentence with one of these names people and companies."""
 _MADE = r"(?:ed|made|written|redrawn|drawn|\d{4}|\bwork|\bfont|\boutlines?),? by\b|^\W*by\b|\bbased (?:up)?on\b"
@@ -220,7 +220,7 @@ def grammar() -> dict[str, re.Pattern[str]]:
         "opening": re.compile(r"\W*"),
         "owned": re.compile(_OWNED),
         "made": re.compile(_MADE),
-        "person": re.compile(r"\bby (?:[A-Z][\w.]*,? ){1,3}[A-Z]\w+"),
+        "person": re.compile(r"\bby (?:(?:[A-Z][\w.]*,? ){1,3}[A-Z]\w+|[A-Z]\w+(?=\W*(?:$|¶)))"),
         "not_names": re.compile(_NOT_NAMES),
         "topic": re.compile(_TOPIC),
         "design": re.compile(
@@ -279,6 +279,9 @@ def not_understood(text: str) -> tuple[Odd, ...]:
             if (len(word) < 2 and word < "\u2e80") or _is_known(word):
                 continue
             name = _is_name(word) or (owned and word.lower() in _HOLDER_WORDS)
+            made_by = made is not None and hit.start() >= made.start()
+            if name and not owned and not made_by and rules["topic"].match(word.lower()):
+                name = False  # a word of trade is no name
             if name and not owned and number == 0 and rules["opening"].fullmatch(flat, at, hit.start()):
                 name = len(hits) == 1 or word.isupper() or not hits[1][0].islower()  # any word has a capital there
             if name and named:

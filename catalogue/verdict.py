@@ -289,11 +289,16 @@ def _with_grant(
     return answer(main.claim, sell, alter, reasons, conflicts, accompany)
 
 
-def _family_words(raw: tuple[Evidence, ...]) -> frozenset[str]:
-    """The words of the font's own names, also those written together: `QuinceSans`."""
+def _unnamed(words: frozenset[str], raw: tuple[Evidence, ...]) -> bool:
+    """Whether one of the words is not in the font's own names; `QuinceSans` holds `quince`, `sans` and `quincesans`."""
     names = " ".join(e.quote for e in raw if e.locator.startswith(FAMILY_NAMES))
     apart = re.sub("(?<=[a-z])(?=[A-Z])", " ", names)
-    return frozenset(word.lower() for word in grammar()["word"].findall(f"{names} {apart}"))
+    family = {word.lower() for word in grammar()["word"].findall(f"{names} {apart}")}
+    joined = "".join(names.lower().split())
+    return any(
+        not (word in family or family.issuperset(word.split("-")) or (len(word) > 3 and word in joined))
+        for word in words
+    )
 
 
 def _unclear(raw: tuple[Evidence, ...]) -> tuple[Evidence, str] | None:
@@ -304,7 +309,6 @@ def _unclear(raw: tuple[Evidence, ...]) -> tuple[Evidence, str] | None:
     """
     granting = {e for e in raw if any(f.polarity == "grant" for f in assess(e))}
     own = any(e.source in OWN for e in granting)
-    family: frozenset[str] | None = None
     for item in raw:
         if item.locator.startswith(FAMILY_NAMES) or item.claim or item.scope == "component" or item.source == "os2":
             continue
@@ -323,15 +327,14 @@ def _unclear(raw: tuple[Evidence, ...]) -> tuple[Evidence, str] | None:
         version = item.locator.startswith("name 5 ")
         said = grammar()["version"].sub(" ", item.quote) if version and not grants else item.quote
         for odd in not_understood(said):
-            if (
+            open_to_doubt = (
                 odd.topic
                 or (grants and not about and odd.prose)
                 or ((notice or version) and odd.prose)
                 or (about and not odd.design)
-            ):
-                family = _family_words(raw) if family is None else family
-                if any(not family.issuperset(word.split("-")) for word in odd.words - family):
-                    return item, odd.sentence
+            )
+            if open_to_doubt and _unnamed(odd.words, raw):
+                return item, odd.sentence
     return None
 
 
