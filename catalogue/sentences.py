@@ -95,17 +95,17 @@ below together package part computer hosted applicable section refer notices gly
 outline monospace monospaced sans serif bold regular italic work based on parts base been has into modification
 modified modifications unmodified thai handwriting vector artistic opentype sept oct nov dec jan feb aug january
 february march april june july august september october november december foundation notice script unicode which
-accept contributed copies embed embedded permitted dejavu freefont copying info further tables written applies
+accept contributed embed embedded permitted dejavu freefont copying info further tables written applies
 worldwide committed was governed distribution following initial release fondry including hint hinting instructions
 donated dedicated placed given dual contacts developed imported publica provided supplied offered org net com both
-personal commercial described stated found subject via opensource gratis full fulltext schrift schriftart schriftdatei
+described stated found subject via opensource gratis full fulltext schrift schriftart schriftdatei
 schriften diese dieser dieses der die das den dem unter lizenz lizenziert ist steht wird sind frei freie freier
-kommerzielle kommerziell nutzung erlaubt und oder veröffentlicht verfügbar siehe verwendung jede kostenlos cette
-police est sous la le les de du des publiée distribuée et ou tout usage personnel utilisation autorisé fonte
-caractères disponible termes esta fuente tipografía está bajo licencia el los las y o uso comercial permitido
+nutzung erlaubt und oder veröffentlicht verfügbar siehe verwendung jede kostenlos cette
+police est sous la le les de du des publiée distribuée et ou tout usage utilisation autorisé fonte
+caractères disponible termes esta fuente tipografía está bajo licencia el los las y o uso permitido
 publicada distribuida términos del se questo carattere è sotto licenza il lo gli i e libero rilasciato distribuito
-disponibile personale consentito termini della con sob licença os da do livre distribuída disponível termos этот шрифт
-распространяется под лицензией лицензия по на условиях и коммерческого использования свободный открытая доступен
+disponibile consentito termini della con sob licença os da do livre distribuída disponível termos этот шрифт
+распространяется под лицензией лицензия по на условиях и использования свободный открытая доступен
 опубликован использование batang dotum gulim headline q_ a_ national originally preamble hinted basis disclaimer
 that as other another glyph some adapted digitised digitalised drawn redrawn edited extended revised copyleft code source sources covering accompany accompanies bsd-style gpl-style scripts gsub gpos kerning encoding encoded pick choose one both
 website web site www page homepage contact contacts mailto sourceforge github wiki index html
@@ -130,7 +130,7 @@ weights weight styles style characters
 """
 _DESIGN_WORDS = frozenset(_DESIGN.split())
 _SMALL = """
-de da do di du del della der den la le van von und y e et i al el bin ibn o of and dos das for
+de da do di du del della der den la le van von und y e et i al el bin ibn o of and dos das
 """
 _PARTICLES = frozenset(_SMALL.split())
 _NOT_NAMES = r"^(?:only|use|us[ae]ge|personal|private|home|hobby|students?|schools?|commercial\w*|sale|sell\w*|goods|products?|shops?|no|not|non\w*|never|except\w*|without|but|if|unless|until|nur|nicht|ohne|kein\w*|für|privat\w*|pas|sauf|sans|non|pour|sin|para|salvo|senza|per|sem|только|кроме|не|без|для|demo|trial|test|evaluation|review\w*|beta|ask|contact|buy|pay|appointment|arrangement|agreement|permission|request|invitation|who|which|whose|qui|que|der|die|das)$"
@@ -171,9 +171,9 @@ _TOPICS = {  # starts of words, class by class; whole words end in a blank
     "address": r"our\b ours\b mine\b him\b hers?\b whoever whatever whichever (?:to|by|with|for|from|of|ask|tell|write|pay|send|lent|give|owe)_(?:us|me)\b "
     r"we_(?!like|hope|have|tried|want|believe|used|design|creat|made|add|think|bundle) nobody patron who_(?:keeps|holds|pays|owns)",
     "trade": r"commerc kommerz gewerb comerc коммер s(?:ell|old|ale) vend verkauf händler waren?\b produ[ck](?!ed_by) goods merch market shops?\b store kauf "
-    r"achet compra buy sellers? vendors? clients? customer kunden craft business_use money charit",
+    r"achet compra buy sellers? vendors? clients? customer kunden craft business_use money charit compan(?:y|ies)\b(?!_independently) firms?\b full_version",
     "payment": r"(?<!-)pa(?:y|id|ys)\b fees?\b gebühr tantiem redevanc can[oô]n\b quota taxa?s?\b royalt ow(?:e|ns?|ed)\b deben?\b devono devem doivent schuld invoice levy плат взнос",
-    "loan": r"lent\b loan(?:ed)?\b hand(?:ed)?_back go_back lease[ds]?\b on_hire",
+    "loan": r"another_(?:story|matter) lent\b loan(?:ed)?\b hand(?:ed)?_back go_back lease[ds]?\b on_hire",
     "consent": r"permi[st] permes erlaub genehm consent approv arrangement appointment agreement accord\b blessing discretion\b pleasure invitation on_request "
     r"contact(?!s?(?:\s*:|[^.;]{0,40}@)) kontakt get_in_touch ask\b (?:speak|talk|write|turn)_to\b пиш связ",
     "limit": r"exclu[sd] exklusiv esclu[sd] esclusiv excluíd restrict forbid prohib verbot interdi[tc] vieta proib only\b nur\b alone\b seul sólo solo\b apenas soltanto must\b shall\b may_not cannot can't don't do_not "
@@ -184,6 +184,11 @@ _TOPICS = {  # starts of words, class by class; whole words end in a blank
     "goods": r"troph(?:y|ies) medals? jewel key_?(?:chain|ring|fob) plaques? badges? souvenir figurine mugs?\b toys?\b trinket gifts?\b engravers? goldsmith sculptor t-?shirt",
     "people": r"students?\b(?!_of) school schule hochschule école escuel scuol escol школ member mitglied adhérent soci[io]s?\b членов thesis homework coursework classroom patients",
 }
+_TRADE = (
+    r"\b(?:"
+    + "|".join(" ".join(v for k, v in _TOPICS.items() if k not in ("licence", "rights")).split()).replace("_", " ")
+    + ")"
+)
 _TOPIC_HAN = "许可|授权|許諾|ライセンス|商|业|業|请|連絡|联系|ください|权|権|制作|製作|学校|会員|会员"
 _TOPIC = r"\b(?:" + "|".join(" ".join(_TOPICS.values()).split()).replace("_", " ") + ")|" + _TOPIC_HAN
 """Words about rights, trade and people, in nine languages: a description that has none of them is left alone."""
@@ -208,14 +213,12 @@ def grammar() -> dict[str, re.Pattern[str]]:
     return {
         "known": re.compile(_KNOWN),
         "address": re.compile(_ADDRESS),
-        "pointer": re.compile(
-            r"\W*(?:see|visit|go to|download(?:ed)?|get|home ?page|web ?site|more)\b[^¶]*?(?:https?:|www\.)"
-        ),
+        "pointer": re.compile(r"\W*(?:see|visit|go to|home ?page|web ?site|more)\b[^¶]*?(?:https?:|www\.)\S*\W*$"),
         "word": re.compile(
             r"[\u2e80-\U0003ffff]+|(?:(?![\u2e80-\U0003ffff])[^\W\d_])(?:(?![\u2e80-\U0003ffff])[\w'’]|-(?=\w))*"
         ),
         "end": re.compile(
-            r"(?<!\b[A-Z])(?<!\binc)(?<!\bInc)(?<!\bLtd)(?<!\bCo)(?<!\bCorp)(?<!\bMr)(?<!\bDr)(?<!\bSt)\.(?=\s|$)|[!;?](?=\s|$)|[。！？；¶]"
+            r"(?<!\b[A-Z])(?<!\binc)(?<!\bInc)(?<!\bLtd)(?<!\bCo)(?<!\bCorp)(?<!\bMr)(?<!\bDr)(?<!\bSt)\.(?=\s|$)|\.(?=\s[A-Z][a-z]+ [a-z])(?<=[a-z].)|[!;?](?=\s|$)|[。！？；¶]"
         ),
         "opening": re.compile(r"\W*"),
         "owned": re.compile(_OWNED),
@@ -223,6 +226,7 @@ def grammar() -> dict[str, re.Pattern[str]]:
         "person": re.compile(r"\bby (?:(?:[A-Z][\w.]*,? ){1,3}[A-Z]\w+|[A-Z]\w+(?=\W*(?:$|¶)))"),
         "not_names": re.compile(_NOT_NAMES),
         "topic": re.compile(_TOPIC),
+        "trade": re.compile(_TRADE),
         "design": re.compile(
             r"\b(?:type(?:face)?s?|fonts?|serifs?|sanserif|script|glyphs?|letter(?:form|ing)?s?|characters?|weights?|styles?|design(?:s|ed)?|text|"
             r"monospaced?|languages?|alphabets?|readab\w+|legib\w+|display|screen|strokes?|scripts|unicode|ink(?:ed)?|handwriting|headlines?|version|specification|reinterpretation|classic|engineering|needs|cut by|energy|family|book|"
@@ -240,7 +244,7 @@ def grammar() -> dict[str, re.Pattern[str]]:
             r"\b(?:the|of|and|is|was|were|with|to|it|for|by|from|its|that|this|are|which|has|have|been|as)\b"
         ),
         "version": re.compile(
-            r"(?i)ttfautohint\b.*|\b(?:makeotf|hotconv|addfeatures|gftools|ffedit|fontforge|fontographer|glyphs|robofont|fontlab|webfont|git|rev|"
+            r"(?i)ttfautohint\b.*|\b(?:makeotf|hotconv|addfeatures|gftools|ffedit|fontforge|fontographer|glyphs|robofont|fontlab|webfont|git|rev|for(?= v)|"
             r"debug|dev|devel|preliminary|maintenance|original|ps|core|make\w*|rc|ver|vers|verssion|sun|mon|tue|wed|thu|fri|sat|nov|th|lnsp\w+)[\w.$-]*|\b(?=\w*\d)\w+\b|"
             r"\[[\w.;: -]*\]|\$\w+:|(?<!\w)-\w\b"
         ),
@@ -279,6 +283,9 @@ def not_understood(text: str) -> tuple[Odd, ...]:
             if (len(word) < 2 and word < "\u2e80") or _is_known(word):
                 continue
             name = _is_name(word) or (owned and word.lower() in _HOLDER_WORDS)
+            if named and word.lower() == "for":  # "Society for …", "reserved font name for this font"
+                rest_of = [h[0] for h in hits[number + 1 : number + 3] if h[0] not in ("the", "this")]
+                name = not rest_of or rest_of[0][0].isupper() or _is_known(rest_of[0])
             made_by = made is not None and hit.start() >= made.start()
             if name and not owned and not made_by and rules["topic"].match(word.lower()):
                 name = False  # a word of trade is no name

@@ -325,6 +325,8 @@ def _unclear(raw: tuple[Evidence, ...]) -> tuple[Evidence, str] | None:
         ):
             continue
         version = item.locator.startswith("name 5 ")
+        if version and grammar()["trade"].search(item.quote.lower()):
+            return item, clean(item.quote, QUOTE)
         said = grammar()["version"].sub(" ", item.quote) if version and not grants else item.quote
         for odd in not_understood(said):
             open_to_doubt = (
