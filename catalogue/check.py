@@ -26,7 +26,7 @@ from scanner.lettering import Lettering, Typesetter
 from scanner.measures.counters import holes_of
 from scanner.measures.joins import spanning_edges
 from scanner.measures.necks import neck, seeds_of
-from scanner.measures.strokes import Widths, letter_widths
+from scanner.measures.strokes import Widths, letter_widths, weighted_quantiles
 from scanner.regions import inscribed_diameter, offset, polygons_of
 from scanner.shaping import FontError, Shaper
 from scanner.units import mm_per_em
@@ -298,12 +298,8 @@ def _thin_strokes(inside: list[Widths], least: float) -> list[WeakSpot]:
     return spots
 
 
-def _quantile(values: Any, weights: Any, share: float) -> float | None:
-    if len(values) == 0:
-        return None
-    order = np.argsort(values)
-    total = np.cumsum(weights[order]) / weights.sum()
-    return float(values[order][min(int(np.searchsorted(total, share)), len(values) - 1)])
+def _quantile(values: NDArray[np.float64], weights: NDArray[np.float64], share: float) -> float | None:
+    return float(weighted_quantiles(values, weights, (share,))[0]) if len(values) else None
 
 
 def _slits(region: BaseGeometry, least_gap: float) -> list[WeakSpot]:

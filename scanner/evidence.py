@@ -132,7 +132,7 @@ def _own_words(path: Path, face_index: int) -> tuple[Evidence, ...]:
             return ()
         magic = os.pread(fd, 4, 0)
         if magic == b"wOF2":
-            return _woff2_words(path, fd)
+            return _woff2_words(fd)
         tables = _table_places(fd, magic, face_index)
         return (
             _name_statements(_table(fd, tables, "name", MAX_NAME_TABLE))
@@ -171,22 +171,26 @@ def _table(fd: int, tables: dict[str, tuple[int, int, int]], tag: str, most: int
     return zlib.decompressobj().decompress(raw, most) if packed < size else raw
 
 
-def _woff2_tables(path: Path, fd: int) -> dict[str, bytes]:
+def _woff2_tables(fd: int) -> dict[str, bytes]:
     """WOFF2 packs all tables in one stream, so fontTools unpacks it, once its declared size is bearable."""
     if struct.unpack(">L", os.pread(fd, 4, 16))[0] > MAX_SFNT:
         return {}
     try:
         from fontTools.ttLib import TTFont
 
-        with path.open("rb") as file:
+        from scanner.webfont import check_woff2
+
+        with os.fdopen(os.dup(fd), "rb") as file:
+            check_woff2(file.read(MAX_SFNT))
+            file.seek(0)
             reader = TTFont(file, lazy=True).reader
             return {tag: reader[tag] for tag in ("name", "CFF ", "OS/2") if tag in reader}
     except Exception:  # fontTools and brotli raise many kinds for broken input
         return {}
 
 
-def _woff2_words(path: Path, fd: int) -> tuple[Evidence, ...]:
-    parts = _woff2_tables(path, fd)
+def _woff2_words(fd: int) -> tuple[Evidence, ...]:
+    parts = _woff2_tables(fd)
     return (
         _name_statements(parts.get("name", b"")[:MAX_NAME_TABLE])
         + _cff_statements(parts.get("CFF ", b"")[:MAX_CFF_HEAD])
@@ -328,7 +332,7 @@ def read_names(path: Path, face_index: int = 0) -> tuple[tuple[int, int, int, in
         if not stat.S_ISREG(os.fstat(fd).st_mode):
             return ()
         if magic == b"wOF2":
-            return tuple(_name_rows(_woff2_tables(path, fd).get("name", b"")[:MAX_NAME_TABLE]))
+            return tuple(_name_rows(_woff2_tables(fd).get("name", b"")[:MAX_NAME_TABLE]))
         return tuple(_name_rows(_table(fd, _table_places(fd, magic, face_index), "name", MAX_NAME_TABLE)))
     except (OSError, ValueError, struct.error, zlib.error, IndexError):
         return ()

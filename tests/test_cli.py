@@ -174,8 +174,9 @@ def test_bad_files_get_a_reason_and_the_rest_is_kept(capsys: Capture, fonts: Pat
     status, out, _ = run(capsys, "scan", folder, "--catalogue", tmp_path / "c.sqlite", "--json")
     facts = json.loads(out)
     assert status == 0
-    assert (facts["faces"], facts["failed"]) == (1, 3)
+    assert (facts["faces"], facts["failed"]) == (1, 4)
     reasons = {Path(p.partition("#")[0]).name: r for p, r in facts["reasons"]}
+    assert "not a plain file" in reasons["pipe.ttf"]
     assert "it is empty" in reasons["empty.ttf"]
     assert "no TTF" in reasons["junk.otf"]
     assert reasons["cut.ttf"]
