@@ -12,6 +12,9 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+from numpy.typing import NDArray
+
 from scanner.records import FaceRecord, FileRecord
 
 SCHEMA = 1
@@ -32,7 +35,8 @@ CREATE TABLE face (
   median_stroke_em REAL, thinnest_stroke_em REAL, joining REAL, smallest_counter_em REAL,
   neck_curve_em TEXT, words TEXT, missing TEXT, notes TEXT,
   spdx TEXT NOT NULL DEFAULT '', sell TEXT NOT NULL DEFAULT 'unknown', verdict TEXT NOT NULL DEFAULT '{}',
-  style_group TEXT NOT NULL DEFAULT '', seconds REAL NOT NULL,
+  style_group TEXT NOT NULL DEFAULT '', group_support TEXT NOT NULL DEFAULT '', style_features BLOB,
+  seconds REAL NOT NULL,
   UNIQUE (file_id, face_index, instance));
 CREATE TABLE measure (face_id INTEGER PRIMARY KEY REFERENCES face (id) ON DELETE CASCADE, data BLOB NOT NULL);
 """
@@ -324,6 +328,7 @@ def _row(face: FaceRecord, verdict: dict[str, Any]) -> dict[str, Any]:
             "words": json.dumps([_rounded(asdict(w)) for w in measures.words]),
             "missing": measures.missing,
             "notes": json.dumps(measures.notes),
+            "style_features": np.array(measures.style, dtype=np.float32).tobytes() or None,
         }
     return row
 

@@ -32,6 +32,7 @@ from scanner.measures.gaps import Outlines
 from scanner.measures.joins import join_edges, spanning_edges
 from scanner.measures.necks import necks_at, seeds_of
 from scanner.measures.strokes import letter_widths
+from scanner.measures.style import style_features
 from scanner.records import BIAS_EM, NECK_MARGINS_EM, FaceMeasures, FaceRecord, Table, WordMeasures
 from scanner.regions import polygons_of
 from scanner.shaping import FontError, ShapedTexts, Shaper
@@ -152,10 +153,13 @@ def measure(shaper: Shaper, words: Sequence[str]) -> FaceMeasures:
     necks = [w.necks_em for w in measured if w.necks_em]
     lower_advances = advances[lower][inked[lower]] / upem
     notes = () if measured else ("no test word could be set: letters are missing",)
+    cap_height_em = _height(regions, "HIEZ", shaper.metric("cpht"), upem)
+    x_height_em = _height(regions, "xzvu", shaper.metric("xhgt"), upem)
+    style = style_features(regions, advances, table, upem, cap_height_em, x_height_em)
     return FaceMeasures(
         upem=shaper.upem,
-        cap_height_em=_height(regions, "HIEZ", shaper.metric("cpht"), upem),
-        x_height_em=_height(regions, "xzvu", shaper.metric("xhgt"), upem),
+        cap_height_em=cap_height_em,
+        x_height_em=x_height_em,
         slant_deg=_slant(shaper),
         advances_variation=float(np.std(lower_advances) / np.mean(lower_advances)) if len(lower_advances) else 0.0,
         median_stroke_em=float(quantiles[1]),
@@ -167,6 +171,7 @@ def measure(shaper: Shaper, words: Sequence[str]) -> FaceMeasures:
         words=measured,
         missing="".join(c for c in CHARACTERS if not shaper.has(c)),
         notes=notes,
+        style=tuple(style.tolist()),
     )
 
 
