@@ -101,9 +101,7 @@ def _extracted_owners(root: Path) -> dict[str, list[Path]]:
     owners: dict[str, list[Path]] = {}
     for folder in sorted(root.glob("*/usr/share/fonts")):
         fonts = sorted(
-            f
-            for f in folder.rglob("*")
-            if f.suffix.lower() in SUFFIXES and f.is_file() and not f.is_symlink()
+            f for f in folder.rglob("*") if f.suffix.lower() in SUFFIXES and f.is_file() and not f.is_symlink()
         )
         owners[folder.parents[2].name] = fonts
     return owners

@@ -16,12 +16,15 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from catalogue.check import Check
+    from catalogue.listing import Listing
     from catalogue.ranking import Ranked, Size
-    from catalogue.store import Face, Store
+    from catalogue.store import Store
     from scanner.files import FontFile
 
 DEFAULT_CAP_HEIGHT_MM = 14.0
 DEFAULT_VERIFY = 20
+CONTEXTUAL_FROM = 0.1
+"""Share of test words drawn otherwise than in pairs above which a prediction is marked as weak."""
 DEFAULT_TOP = 20
 DEMO_NAME = "Marlie"
 
@@ -306,101 +309,33 @@ def _progress(items: Iterable[Any], total: int, label: str) -> Iterable[Any]:
 
 
 def _rank(options: argparse.Namespace) -> int:
+    from catalogue.listing import Asked, listing
     from catalogue.process import load_process
     from catalogue.stack import default_stack
 
     _one_line(options.name)
-    process = load_process(options.process)
-    stack = default_stack(options.offset)
+    asked = Asked(
+        options.name, _size(options), load_process(options.process), default_stack(options.offset), options.language
+    )
     with _open(options) as store:
-        faces = store.faces()
-        if options.sell:
-            faces = [f for f in faces if f.sell in ("yes", "yes-conditions")]
-        if options.group:
-            faces = [f for f in faces if f.group.casefold() == options.group.casefold()]
-        if not faces:
-            raise UsageError("no face is left to rank; scan a folder with fonts or drop --sell and --group")
-        rows, lacking = ranked_faces(store, faces, options.name, _size(options), process, stack, options)
-    shown = rows[: options.top or None]
+        found = listing(
+            store, asked, options.top, min(options.verify, options.top or options.verify), options.sell,
+            options.group or "", _progress,
+        )  # fmt: skip
+    for trouble in found.troubles:
+        print(f"letterhold: {trouble}", file=sys.stderr)
+    if not found.total and not found.left_out:
+        raise UsageError("no face is left to rank; scan a folder with fonts or drop --sell and --group")
     if options.json:
-        print(json.dumps([_row(r, options.offset) for r in shown], indent=1, ensure_ascii=False))
+        print(json.dumps([_row(r) for r in found.rows], indent=1, ensure_ascii=False))
     elif options.csv:
-        _print_csv([_row(r, options.offset) for r in shown])
+        _print_csv([_row(r) for r in found.rows])
     else:
-        _print_ranking(shown, rows, lacking, options)
-    return 0 if any(r.hold.holds for r in shown) else 1
+        _print_ranking(found, options)
+    return 0 if any(r.hold.holds for r in found.rows) else 1
 
 
-def ranked_faces(
-    store: Store, faces: Sequence[Face], name: str, size: Size, process: Any, stack: Any, options: argparse.Namespace
-) -> tuple[list[Ranked], list[tuple[Face, list[str]]]]:
-    """Ranking with the first ``--verify`` faces measured in full, and the faces that lack letters of the name."""
-    from catalogue.ranking import Columns, can_predict, missing_letters, rank
-
-    lacking = [(f, m) for f in faces if (m := missing_letters(f, name))]
-    if not can_predict(name):
-        return _measured_only(faces, name, size, process, stack, options)
-    columns = Columns(store.tables([f.id for f in faces]), len(faces))
-    rows = rank(faces, columns, name, size, process, options.offset)
-    return verified_first(rows, name, size, process, stack, options.verify, options.language), lacking
-
-
-def _measured_only(
-    faces: Sequence[Face], name: str, size: Size, process: Any, stack: Any, options: argparse.Namespace
-) -> tuple[list[Ranked], list[tuple[Face, list[str]]]]:
-    """A name with letters outside the stored alphabet: every face that can set it is measured in full."""
-    from catalogue.check import typesetter, verify
-    from catalogue.hold import Hold
-    from catalogue.ranking import Ranked
-    from scanner.shaping import FontError
-
-    rows: list[Ranked] = []
-    lacking = []
-    for face in _progress(faces, len(faces), "measuring"):
-        try:
-            missing = list(typesetter(face).missing(name))
-            if missing:
-                lacking.append((face, missing))
-                continue
-            blank = Ranked(face, math.nan, 0, 0.0, None, None, None, Hold(0, False, ()), False)
-            rows.append(verify(blank, name, size, process, stack, options.language))
-        except FontError as error:
-            print(f"letterhold: {error}", file=sys.stderr)
-    return sorted(rows, key=lambda r: r.order), lacking
-
-
-def verified_first(
-    rows: list[Ranked], name: str, size: Size, process: Any, stack: Any, budget: int, language: str | None = None
-) -> list[Ranked]:
-    """Measure the best predictions in full until the first ``budget`` rows are all measured.
-
-    Verified rows move to their true place; whatever then comes into the first rows is measured too, up to twice the
-    budget in all.
-    """
-    if budget == 0:
-        return rows  # and no geometry library is loaded: a fifth of a second
-    from catalogue.check import verify
-    from scanner.shaping import FontError
-
-    left = 2 * budget
-    rows = list(rows)
-    while True:
-        waiting = [k for k, r in enumerate(rows[:budget]) if not r.verified][: max(0, left)]
-        if not waiting:
-            return rows
-        for k in _progress(waiting, len(waiting), "verifying"):
-            try:
-                rows[k] = verify(rows[k], name, size, process, stack, language)
-            except FontError as error:
-                print(f"letterhold: {error}", file=sys.stderr)
-        left -= len(waiting)
-        before = [r.face.id for r in rows]
-        rows.sort(key=lambda r: r.order)
-        if [r.face.id for r in rows] == before:
-            return rows
-
-
-def _row(row: Ranked, base_offset: float) -> dict[str, Any]:
+def _row(row: Ranked) -> dict[str, Any]:
     """One row under its contract keys."""
     face = row.face
     return {
@@ -429,37 +364,40 @@ def _print_csv(rows: list[dict[str, Any]]) -> None:
         writer.writerow([csv_cell(v) if isinstance(v, str) else v for v in flat.values()])
 
 
-def _print_ranking(
-    shown: Sequence[Ranked],
-    rows: Sequence[Ranked],
-    lacking: Sequence[tuple[Face, list[str]]],
-    options: argparse.Namespace,
-) -> None:
+def _print_ranking(found: Listing, options: argparse.Namespace) -> None:
     size = _size(options)
     print(
         f"“{options.name}” at {size.kind.replace('-', ' ')} {size.mm:g} mm, {options.process},"
         f" base offset {options.offset:g} mm (lengths in mm)"
     )
     print(f"{'':>3} {'hold':>4}  {'face':<34} {'join':>5} {'neck':>5} {'stroke':>6} {'counter':>7}  may be sold")
-    for k, row in enumerate(shown, 1):
-        mark = " " if row.verified else "~"
+    for k, row in enumerate(found.rows, 1):
         print(
-            f"{k:>3} {row.hold.hold:>4}{mark} {_cut(row.face.title, 34):<34} {row.join_offset_mm:>5.2f}"
+            f"{k:>3} {row.hold.hold:>4}{_mark(row)} {_cut(row.face.title, 34):<34} {row.join_offset_mm:>5.2f}"
             f" {_number(row.neck_mm):>5} {_number(row.thinnest_stroke_mm):>6} {_number(row.smallest_counter_mm):>7}"
             f"  {SELL_WORDS.get(row.face.sell, row.face.sell)}"
         )
         for reason in row.hold.reasons:
             print(f"{'':>9} {_points(reason.points)} {reason.text}")
-    if any(not r.verified for r in shown):
+    marks = {_mark(r) for r in found.rows}
+    if marks - {" "}:
         print("~ predicted from letter pairs; measure it with: letterhold check NAME --face FACE")
-    if len(rows) > len(shown):
-        print(f"{len(rows) - len(shown)} more faces; --top 0 lists all")
-    if lacking:
-        letters = "".join(sorted({c for _, missing in lacking for c in missing}))
-        print(f"not scored: {len(lacking)} faces without {' '.join(letters)}")
-    if shown and not any(r.hold.holds for r in shown):
-        print(f"no face shown holds at this size; {_advice(shown[0])}")
+    if "?" in marks:
+        print("? predicted as well, but the face draws letters otherwise in a word than in pairs: measure it first")
+    if found.total > len(found.rows):
+        print(f"{found.total - len(found.rows)} more faces; --top 0 lists all")
+    if found.left_out:
+        print(f"not scored: {_count_of(found.left_out, 'face')} without {' '.join(found.lacking)}")
+    if found.rows and not any(r.hold.holds for r in found.rows):
+        print(f"no face shown holds at this size; {_advice(found.rows[0])}")
     print(CAUTION)
+
+
+def _mark(row: Ranked) -> str:
+    """How a row is known: measured, predicted, or predicted for a face whose words differ from its pairs."""
+    if row.verified:
+        return " "
+    return "?" if row.face.contextual > CONTEXTUAL_FROM else "~"
 
 
 def _advice(row: Ranked) -> str:

@@ -17,6 +17,9 @@ if TYPE_CHECKING:
     from catalogue.store import Face, Store
     from catalogue.tag import Tag
 
+BEST_MEASURED = 5
+"""Faces measured in full before one is called best."""
+
 FORMATS = ("svg", "dxf", "stl", "3mf", "png")
 OUR_FILES = frozenset({
     "layer-base.svg", "layer-ring.svg", "layer-middle.svg", "layer-top.svg", "all.svg", "preview.svg", "preview.png",
@@ -405,20 +408,18 @@ def _make_order(
 
 
 def _best(store: Store, name: str, size: Size, process: Process) -> Face:
-    """The first face of the ranking whose goods may be sold."""
+    """The first face of the ranking whose goods may be sold; measured in full, not only predicted."""
     from catalogue.cli import UsageError
-    from catalogue.ranking import Columns, can_predict, rank
-    from scanner.lettering import check_name
+    from catalogue.listing import Asked, listing
+    from catalogue.stack import default_stack
+    from scanner.names import check_name
 
     text = " ".join(name.split())
     check_name(text)
-    faces = [f for f in store.faces() if f.sell in ("yes", "yes-conditions")]
-    if not faces or not can_predict(text):
-        raise UsageError(f"no best face can be told for {text!r}; name a face")
-    rows = rank(faces, Columns(store.tables([f.id for f in faces]), len(faces)), text, size, process, 1.0)
-    if not rows:
+    found = listing(store, Asked(text, size, process, default_stack(1.0)), top=1, verify=BEST_MEASURED, sellable=True)
+    if not found.rows:
         raise UsageError(f"no face that may be sold has the letters of {text!r}; name a face")
-    return rows[0].face
+    return found.rows[0].face
 
 
 def _write_sheets(made: list[tuple[str, Tag, int]], options: argparse.Namespace) -> None:

@@ -4,11 +4,17 @@ Hold runs from 0 to 100. Points are lost for a small margin (up to 25 for the jo
 strokes, 10 for counters); a name that does not hold never gets more than ``MOST_WITHOUT_HOLD``, and 0 when it would
 need more than twice the base offset. A wider line, a smaller offset, or the whole drawing made smaller never raises
 hold. (Letters made smaller at the same offset in mm do move nearer to each other, in print as here.)
+
+The law stands once, over arrays (``losses``): a ranking judges all faces in one call, and ``judge`` puts one face's
+losses into words.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
 
 from catalogue.process import Process
 
@@ -26,6 +32,12 @@ AMPLE = 1.5
 
 THIN_SHARE = 0.05
 """Share of the centre line that may be thinner than the least wall: ends and sharp joins, not hairlines."""
+
+KINDS = ("join", "neck", "stroke", "counter")
+"""What points are lost for, in the order of the arrays' first axis."""
+
+Array = NDArray[np.float64]
+Flags = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,72 +74,120 @@ class Hold:
     reasons: tuple[Reason, ...]
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Losses:
+    """The judgement of many faces: ``points`` and ``breaks`` have the shape (kinds, faces)."""
+
+    points: Array
+    breaks: Flags
+    hold: NDArray[np.int64]
+    """(faces) 0 to 100."""
+
+    @property
+    def holds(self) -> Flags:
+        """(faces) whether nothing breaks the hold."""
+        broken: Flags = np.logical_or.reduce(self.breaks, axis=0)
+        return ~broken
+
+
+def losses(
+    join_offset_mm: Array,
+    neck_mm: Array,
+    thinnest_stroke_mm: Array,
+    thin_share: Array,
+    smallest_counter_mm: Array,
+    base_offset_mm: float,
+    process: Process,
+) -> Losses:
+    """Points lost by kind, one column a face; all arguments (faces), NaN where a length is not known."""
+    spare = base_offset_mm - join_offset_mm
+    apart = spare < 0
+    room = SPARE_SHARE * base_offset_mm
+    slack = np.clip(spare / room, 0.0, 1.0) if room > 0 else np.zeros_like(spare)
+    join = np.where(apart, JOIN_POINTS + NECK_POINTS, JOIN_POINTS * (1 - slack))
+
+    lines = neck_mm / process.line_width_mm
+    # Apart, there is no neck either; the join carries its points.
+    neck = np.where(apart, 0.0, NECK_POINTS * (1 - np.clip(lines / AMPLE_NECK_LINES, 0.0, 1.0)))
+    points = np.stack(
+        [
+            join,
+            neck,
+            STROKE_POINTS * _short(thinnest_stroke_mm / process.least_wall_mm),
+            COUNTER_POINTS * _short(smallest_counter_mm / process.least_gap_mm),
+        ]
+    )
+    points = np.nan_to_num(points, nan=0.0)
+    breaks = np.stack(
+        [
+            apart,
+            ~apart & (lines < NECK_LINES),
+            (thin_share > THIN_SHARE) & ~np.isnan(thinnest_stroke_mm),
+            np.zeros_like(apart),
+        ]
+    )
+    hold = 100.0 - points.sum(axis=0)
+    # What is left falls to 0 at twice the base offset.
+    left = np.clip(1 + spare / base_offset_mm, 0.0, 1.0) if base_offset_mm > 0 else np.zeros_like(spare)
+    fall = np.where(apart, hold * (1 - left), 0.0)
+    points[0] += fall
+    hold -= fall
+    # The points above the cap are lost to what breaks the hold: the first such kind carries them.
+    over = np.where(breaks.any(axis=0), np.maximum(0.0, hold - MOST_WITHOUT_HOLD), 0.0)
+    points[np.argmax(breaks, axis=0), np.arange(len(hold))] += over
+    hold -= over
+    return Losses(points, breaks, np.maximum(0.0, np.round(hold, 9)).astype(np.int64))
+
+
 def judge(sizes: Sizes, process: Process) -> Hold:
     """How surely the name stays in one piece and reads well, with a reason for each point lost."""
-    reasons: list[Reason] = []
-    holds = True
+    lost = losses(
+        _one(sizes.join_offset_mm), _one(sizes.neck_mm), _one(sizes.thinnest_stroke_mm), _one(sizes.thin_share),
+        _one(sizes.smallest_counter_mm), sizes.base_offset_mm, process,
+    )  # fmt: skip
+    texts = (_join_text, _neck_text, _stroke_text, _counter_text)
+    reasons = tuple(
+        Reason(kind, float(points), text(sizes, process), bool(breaks))
+        for kind, points, breaks, text in zip(KINDS, lost.points[:, 0], lost.breaks[:, 0], texts, strict=True)
+        if points > 0 or breaks
+    )
+    return Hold(int(lost.hold[0]), bool(lost.holds[0]), reasons)
 
+
+def _one(value: float | None) -> Array:
+    return np.array([np.nan if value is None else value], dtype=np.float64)
+
+
+def _join_text(sizes: Sizes, _: Process) -> str:
     spare = sizes.base_offset_mm - sizes.join_offset_mm
     if spare < 0:
-        holds = False
-        text = (
-            f"comes apart: needs an offset of {sizes.join_offset_mm:.2f} mm, the base has {sizes.base_offset_mm:.2f} mm"
-        )
-        reasons.append(Reason("join", JOIN_POINTS + NECK_POINTS, text, breaks=True))
-    else:
-        room = SPARE_SHARE * sizes.base_offset_mm
-        lost = JOIN_POINTS * (1 - min(1.0, spare / room)) if room > 0 else JOIN_POINTS
-        if lost > 0:
-            text = f"joins with only {spare:.2f} mm of the {sizes.base_offset_mm:.2f} mm offset to spare"
-            reasons.append(Reason("join", lost, text))
-
-    if sizes.neck_mm is not None and spare >= 0:
-        lines = sizes.neck_mm / process.line_width_mm
-        lost = NECK_POINTS * (1 - min(1.0, lines / AMPLE_NECK_LINES))
-        if lines < NECK_LINES:
-            holds = False
-        if lost > 0:
-            need = NECK_LINES * process.line_width_mm
-            verb = "too narrow" if lines < NECK_LINES else "narrow"
-            text = f"neck {verb}: {sizes.neck_mm:.2f} mm is {lines:.1f} lines, {need:.2f} mm needed"
-            reasons.append(Reason("neck", lost, text, breaks=lines < NECK_LINES))
-
-    if sizes.thinnest_stroke_mm is not None:
-        lost = STROKE_POINTS * _short(sizes.thinnest_stroke_mm / process.least_wall_mm)
-        too_thin = sizes.thin_share > THIN_SHARE
-        if too_thin:
-            holds = False
-        if lost > 0 or too_thin:
-            thin = sizes.thinnest_stroke_mm < process.least_wall_mm
-            what = "thin strokes" if thin else "strokes near the least wall"
-            text = (
-                f"{what}: {sizes.thinnest_stroke_mm:.2f} mm at the thin end, {sizes.thin_share:.0%} below the least"
-                f" wall of {process.least_wall_mm:.2f} mm"
-            )
-            reasons.append(Reason("stroke", lost, text, breaks=too_thin))
-
-    if sizes.smallest_counter_mm is not None:
-        lost = COUNTER_POINTS * _short(sizes.smallest_counter_mm / process.least_gap_mm)
-        if lost > 0:
-            what = "counter may close" if sizes.smallest_counter_mm < process.least_gap_mm else "counter near the limit"
-            text = f"{what}: {sizes.smallest_counter_mm:.2f} mm across, least gap {process.least_gap_mm:.2f} mm"
-            reasons.append(Reason("counter", lost, text))
-
-    hold = 100.0 - sum(r.points for r in reasons)
-    if spare < 0:
-        # Apart, there is no neck either; what is left falls to 0 at twice the base offset.
-        left = 1 + spare / sizes.base_offset_mm if sizes.base_offset_mm > 0 else 0.0
-        lost = hold * (1 - max(0.0, left))
-        reasons[0] = replace(reasons[0], points=reasons[0].points + lost)
-        hold -= lost
-    if not holds and hold > MOST_WITHOUT_HOLD:
-        # The points above the cap are lost to what breaks the hold: the first such reason carries them.
-        at = next(k for k, r in enumerate(reasons) if r.breaks)
-        reasons[at] = replace(reasons[at], points=reasons[at].points + hold - MOST_WITHOUT_HOLD)
-        hold = MOST_WITHOUT_HOLD
-    return Hold(int(max(0.0, hold)), holds, tuple(reasons))
+        need = f"needs an offset of {sizes.join_offset_mm:.2f} mm"
+        return f"comes apart: {need}, the base has {sizes.base_offset_mm:.2f} mm"
+    return f"joins with only {spare:.2f} mm of the {sizes.base_offset_mm:.2f} mm offset to spare"
 
 
-def _short(ratio: float) -> float:
+def _neck_text(sizes: Sizes, process: Process) -> str:
+    neck = sizes.neck_mm or 0.0
+    lines = neck / process.line_width_mm
+    verb = "too narrow" if lines < NECK_LINES else "narrow"
+    need = NECK_LINES * process.line_width_mm
+    return f"neck {verb}: {neck:.2f} mm is {lines:.1f} lines, {need:.2f} mm needed"
+
+
+def _stroke_text(sizes: Sizes, process: Process) -> str:
+    width = sizes.thinnest_stroke_mm or 0.0
+    what = "thin strokes" if width < process.least_wall_mm else "strokes near the least wall"
+    share = f"{sizes.thin_share:.0%} below the least wall of {process.least_wall_mm:.2f} mm"
+    return f"{what}: {width:.2f} mm at the thin end, {share}"
+
+
+def _counter_text(sizes: Sizes, process: Process) -> str:
+    across = sizes.smallest_counter_mm or 0.0
+    what = "counter may close" if across < process.least_gap_mm else "counter near the limit"
+    return f"{what}: {across:.2f} mm across, least gap {process.least_gap_mm:.2f} mm"
+
+
+def _short(ratio: Array) -> Array:
     """Share of points lost: none from ``AMPLE`` times the least, all below a third of that."""
-    return min(1.0, max(0.0, (AMPLE - ratio) / (AMPLE - AMPLE / 3)))
+    lost: Array = np.clip((AMPLE - ratio) / (AMPLE - AMPLE / 3), 0.0, 1.0)
+    return lost

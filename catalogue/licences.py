@@ -3,6 +3,7 @@
 A record says in our own words what one family of licences lets a maker of goods do, how its mention is recognised, and
 whether its published text was read. Nothing is loaded when this module is imported.
 """
+
 from __future__ import annotations
 
 import re
@@ -14,7 +15,17 @@ from importlib import resources
 KINDS = ("grant", "exception", "notice", "reserve", "restriction")
 SELL = ("yes", "yes-conditions", "ask", "no")
 REQUIRED = (
-    "title", "spdx", "kind", "sell", "alter", "goods", "conditions", "accompany", "traps", "recognise", "source",
+    "title",
+    "spdx",
+    "kind",
+    "sell",
+    "alter",
+    "goods",
+    "conditions",
+    "accompany",
+    "traps",
+    "recognise",
+    "source",
 )
 
 
@@ -105,7 +116,8 @@ def parse_record(family: str, text: str) -> Record:
             base=tuple(data.get("with_base", ())),
             recognise=tuple((entry["spdx"], re.compile(entry["pattern"])) for entry in data["recognise"]),
             recognise_ascii=tuple(
-                (entry["spdx"], re.compile(entry["pattern"])) for entry in data["recognise"]
+                (entry["spdx"], re.compile(entry["pattern"]))
+                for entry in data["recognise"]
                 if re.search(r"[a-z+]{3,}", entry["pattern"])
             ),
             stems=tuple(data.get("stems", ())),

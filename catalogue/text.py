@@ -1,4 +1,5 @@
 """Text from fonts and licence files, made fit to show: on a terminal, in a table, in a spreadsheet."""
+
 from __future__ import annotations
 
 import unicodedata

@@ -8,6 +8,7 @@
 
 It is evidence, never legal advice, and the answer says so.
 """
+
 from __future__ import annotations
 
 import re
@@ -217,8 +218,23 @@ def flatten(text: str) -> str:
     return words["space"].sub(" ", flat).strip()
 
 
-_STRAIGHT = str.maketrans({"‘": "'", "’": "'", "“": '"', "”": '"', "‐": "-", "‑": "-", "–": "-", "—": "-", "−": "-",
-                           "«": '"', "»": '"', "„": '"', "\ufffd": "?"})
+_STRAIGHT = str.maketrans(
+    {
+        "‘": "'",
+        "’": "'",
+        "“": '"',
+        "”": '"',
+        "‐": "-",
+        "‑": "-",
+        "–": "-",
+        "—": "-",
+        "−": "-",
+        "«": '"',
+        "»": '"',
+        "„": '"',
+        "\ufffd": "?",
+    }
+)
 
 
 @lru_cache(maxsize=4096)
@@ -266,14 +282,14 @@ def _without_bodies(low: str, flat: str) -> tuple[str, str, list[Finding]]:
                 hit = start.search(low)
                 if hit is None:
                     break
-                around = low[max(0, hit.start() - 200):hit.end() + 300]
+                around = low[max(0, hit.start() - 200) : hit.end() + 300]
                 spdx = next((s for s, pattern in record.recognise if pattern.search(around)), record.spdx[0])
                 found.append(Finding(record, spdx, "grant", "font", _excerpt(flat, *hit.span())))
                 stop = end.search(low, hit.end())
                 if stop is None:
                     break
-                low = low[:hit.start()] + " ¶ " + low[stop.end():]
-                flat = flat[:hit.start()] + " ¶ " + flat[stop.end():]
+                low = low[: hit.start()] + " ¶ " + low[stop.end() :]
+                flat = flat[: hit.start()] + " ¶ " + flat[stop.end() :]
     return low, flat, found
 
 
@@ -295,12 +311,12 @@ def _weigh(record: Record, hits: list[tuple[str, re.Match[str]]], low: str, flat
 def _meaning(record: Record, low: str, start: int, end: int) -> tuple[str, str]:
     """Polarity and scope of one mention, from the words of its sentence."""
     words = _words()
-    before = low[max(0, start - BEFORE):start]
+    before = low[max(0, start - BEFORE) : start]
     ends = [m.end() for m in words["sentence"].finditer(before)]
-    before = before[ends[-1]:] if ends else before
-    after = low[end:end + AFTER]
+    before = before[ends[-1] :] if ends else before
+    after = low[end : end + AFTER]
     stop = words["sentence"].search(after)
-    after = after[:stop.end()] if stop else after
+    after = after[: stop.end()] if stop else after
     if record.kind == "restriction":
         if words["not_only"].search(before):
             return "", ""
@@ -320,7 +336,7 @@ def _of_a_part(before: str) -> bool:
     """Whether the words before a mention speak of a component: "icons are under …", "based on …, which is …"."""
     words = _words()
     part = words["part_before"].search(before)
-    return part is not None and not words["whole"].search(before[part.start():]) and not words["whole"].search(before)
+    return part is not None and not words["whole"].search(before[part.start() :]) and not words["whole"].search(before)
 
 
 def _excerpt(flat: str, start: int, end: int) -> str:
@@ -351,55 +367,57 @@ def _with_exceptions(found: tuple[Finding, ...]) -> tuple[Finding, ...]:
 # known words and, in a notice, names are taken out. No negation, limit or condition is among the known words, so a
 # sentence that limits the grant in words nobody foresaw asks instead of slipping through.
 
-_KNOWN = "|".join((  # phrases that are understood, on flattened lower-case text
-    r"(?:https?:/*|www\.)(?![^\s\"'<>()]*\b(?:not?|non|nicht|pas|except|only|nur|apply)\b)[^\s\"'<>()]+[^\s\"'<>().,;:]/?",
-    r"[\w.+-]+@[\w-]+(?:\.[\w-]+)+|\b(?:[a-z0-9-]{2,}\.)+(?:com|org|net|de|info|edu|io|co|jp|fr|uk|cz|ru|it|br|th|ar|me|in)(?:\.\w\w)?\b(?:/[^\s\"'<>()]*[\w/])?",
-    r"all rights? (?:are )?reserved(?: worldwide)?|(?:alle rechte vorbehalten|tous droits réservés|todos los derechos reservados|tutti i diritti riservati|todos os direitos reservados|все права защищены)",
-    r"(?:registered )?in (?:the )?(?:u\.? ?s\.?|united states)(?: of america)?(?: patent (?:and|&) trademark office)?,? (?:and(?:/or)? (?:in )?(?:certain )?other (?:jurisdictions|countries))|(?:which |and )?may be registered in (?:certain|other|some) (?:other )?(?:jurisdictions|countries)",
-    r"(?:copyright|\(c\)|©)[ ©(c)]*\d{4}[-\d, ]*(?:by )?(?!only|not|no\b|for\b|private|personal|use)[a-z][a-z0-9-]*",
-    r"\bv\.?[\d.]+|\b[\w-]+\.(?:txt|md|html?|pdf)\b|\bfaq\b",
-    r"\w+ changes are in (?:the )?public domain|no modification of the licen[cs]e is permitted, only verbatim copy is allowed",
-    r"if not,? (?:see|write to)(?: the)?(?: free software foundation[^¶]{0,100}?usa)?|51 franklin st\w*,? fifth floor,? boston,? ma 0?2110[-\d]*,? usa|59 temple place[^¶]{0,60}?usa",
-    r"see the (?:sil open font|gnu general public|apache|mit) licen[cs]e for the specific language,? permissions and limitations "
-    r"(?:governing your use of this font software|under the licen[cs]e)",
-    r"registered in many jurisdictions(?: worldwide)?|trade ?marks? of (?!the\b|only|not)[a-z][\w-]*|\(r\)|(?<=\w)tm\b|\(v\.beta\)",
-    r"for (?:further|more) information,? (?:please )?(?:contact|see|visit)|for the purposes of the ofl,? the (?:only )?reserved font names?",
-    r"(?:but |it |this font )*not affiliated with(?: any (?:brand|company))?|in some countries this may not be legally possible",
-    r"<?[\w.]+ at \w+ dot (?:com|org)>?|fonts in this site are|with creators' permission|\b[qa]_(?: yes)?|to my wife,? for eternity|"
-    r"project was committed|the fork awesome font|, e-types as|covering uswds's modifications to public sans|uswds modified version|"
-    r"paypal(?=:)|-(?:bold|italic|regular|oblique)\b|thai pseudo|"
-    r"the work in the \w+ project|can i donate \$ to you\?|"
-    r"under (?:the )?national font project at nectec as to be a free licensed font for thai users and developers|"
-    r"permission is hereby granted|as published by|"
-    r"formerly pfaedit|if so:|unicode \w+ and libre licensed|can i use this on a web page via css @font-face\?|a_ yes|;none;|"
-    r"\w+ @ free(?: ?\. ?fr)?|(?!only|not)[a-z][\w'-]* <[\w.+-]+@[^>]*>|based on a \d+ translation|"
-    r"free of charge|do whatever you want with it|^none$|you must accept \"?(?: |h)[^ ]* to use this product|created by (?!only|not)[a-z][\w-]*",
-    r"paratype ltd grants you the right to use, copy, modify[^¶]{0,420}?paratype free font licen[cs]e(?: placed on)?",
-    r"if you do not agree to this licen[cs]e,? including the disclaimer,? do not distribute or modify this font",
-    r"in no event shall [^¶]{0,700}?(?:dealings? in the (?:font )?software|possibility of such damages?|$)",
-    r"(?:if so: )?[\w ]{0,40}grants anyone the right to use this work for any purpose,? without any conditions,? unless such conditions are required by law|"
-    r"legally possible; if so:?|latin glyphs are based on|based on (?:the )?\"[^\"¶]{1,40}\"",
-    r"in whole or in part|part or in whole|you are allowed to distribute or use this software in as many computer systems as you wish,? with or without "
-    r"modifications,? provided you transfer these rights with the software",
-    r"everyone is permitted to copy and distribute verbatim copies of this licen[cs]e document,? but changing it is not allowed",
-    r"except as contained in this notice,? the names? of [^¶]{0,120}? shall not be used in advertising[^.¶]{0,220}(?:\.,? respectively)?",
-    r"(?:is |be )?(?:sold|distributed|provided) [\"']?as[- ]is[\"']?",
-    r"with(?:out)? (?:no |any )?reserved font ?names?|no reserved font ?names?|reserved font ?names?",
-    r"available with an? faq(?: at)?:?|an? faq is available at",
-    r"[\"']?as[- ]is[\"']?(?: basis)?,? without (?:any )?warrant(?:y|ies)(?: or conditions)? of any kind"
-    r"(?:,? (?:either )?express(?:ed)?,? or implied)?(?:,? including,? but not limited to,? (?:any |the )?warranties of merchantability,? "
-    r"fitness for a particular purpose and non-?infringement(?: of copyright,? patent,? trademark,? or other right)?)?",
-    r"without warrant(?:y|ies) (?:or conditions )?of any kind,? ?(?:either )?(?:express(?:ed)? or implied)?|without even the implied warranty of merchantability or fitness for a particular purpose|"
-    r"in the hope that it will be useful|but without any warranty|fitness for a particular purpose",
-    r"see the (?:sil )?(?:open font|gnu (?:lesser |affero )?general public|apache|mit)? ?licen[cs]e for (?:the |more )?(?:specific )?(?:language|details)?,? ?(?:governing )?(?:permissions(?: and limitations)?)?[^.;¶]{0,60}?(?:font software|under the licen[cs]e|licen[cs]e|limitations|details)?(?= |\.|$)",
-    r"unless required by applicable law or agreed to in writing,?|you may (?:not use|obtain|get)(?: this file except in compliance with| a copy of)? the licen[cs]e(?: at)?|you may not use this file except in compliance with the licen[cs]e",
-    r"either version [\d.]+(?: of the licen[cs]e)?,? or \(?at your option\)? any later version|\(?at your (?:option|choice)\)?",
-    r"you (?:can|may) redistribute it and/or modify it|as published by the free software foundation|you should have received a copy of[^.;¶]{0,80}?(?:along )?with this (?:program|font|software|library|\w+)|if not,? (?:see|write to)[^¶]{0,30}(?:the free software foundation[^¶]{0,100}?usa|licenses/?)?",
-    r"as a special exception,? if you create a document which uses this font,? and embed this font or unaltered portions of this font into the document,? this font does not by itself cause the resulting document to be covered by the gnu general public licen[cs]e",
-    r"this exception does not however invalidate any other reasons why the document might be covered by the gnu general public licen[cs]e|if you modify this font, you may extend this exception to your version of the font, but you are not obligated to do so|if you do not wish to do so, delete this exception statement from your version",
-    r"(?:may |can ?|must )?not(?: be| to| for)? (?:sold|sale|sell\w*)(?: the fonts?)? by (?:itself|themselves)",
-    r"not affiliated with any brand|for personal (?:and|or|&) commercial (?:use|projects|purposes)|no restrictions? on commercial use",
-))
+_KNOWN = "|".join(
+    (  # phrases that are understood, on flattened lower-case text
+        r"(?:https?:/*|www\.)(?![^\s\"'<>()]*\b(?:not?|non|nicht|pas|except|only|nur|apply)\b)[^\s\"'<>()]+[^\s\"'<>().,;:]/?",
+        r"[\w.+-]+@[\w-]+(?:\.[\w-]+)+|\b(?:[a-z0-9-]{2,}\.)+(?:com|org|net|de|info|edu|io|co|jp|fr|uk|cz|ru|it|br|th|ar|me|in)(?:\.\w\w)?\b(?:/[^\s\"'<>()]*[\w/])?",
+        r"all rights? (?:are )?reserved(?: worldwide)?|(?:alle rechte vorbehalten|tous droits réservés|todos los derechos reservados|tutti i diritti riservati|todos os direitos reservados|все права защищены)",
+        r"(?:registered )?in (?:the )?(?:u\.? ?s\.?|united states)(?: of america)?(?: patent (?:and|&) trademark office)?,? (?:and(?:/or)? (?:in )?(?:certain )?other (?:jurisdictions|countries))|(?:which |and )?may be registered in (?:certain|other|some) (?:other )?(?:jurisdictions|countries)",
+        r"(?:copyright|\(c\)|©)[ ©(c)]*\d{4}[-\d, ]*(?:by )?(?!only|not|no\b|for\b|private|personal|use)[a-z][a-z0-9-]*",
+        r"\bv\.?[\d.]+|\b[\w-]+\.(?:txt|md|html?|pdf)\b|\bfaq\b",
+        r"\w+ changes are in (?:the )?public domain|no modification of the licen[cs]e is permitted, only verbatim copy is allowed",
+        r"if not,? (?:see|write to)(?: the)?(?: free software foundation[^¶]{0,100}?usa)?|51 franklin st\w*,? fifth floor,? boston,? ma 0?2110[-\d]*,? usa|59 temple place[^¶]{0,60}?usa",
+        r"see the (?:sil open font|gnu general public|apache|mit) licen[cs]e for the specific language,? permissions and limitations "
+        r"(?:governing your use of this font software|under the licen[cs]e)",
+        r"registered in many jurisdictions(?: worldwide)?|trade ?marks? of (?!the\b|only|not)[a-z][\w-]*|\(r\)|(?<=\w)tm\b|\(v\.beta\)",
+        r"for (?:further|more) information,? (?:please )?(?:contact|see|visit)|for the purposes of the ofl,? the (?:only )?reserved font names?",
+        r"(?:but |it |this font )*not affiliated with(?: any (?:brand|company))?|in some countries this may not be legally possible",
+        r"<?[\w.]+ at \w+ dot (?:com|org)>?|fonts in this site are|with creators' permission|\b[qa]_(?: yes)?|to my wife,? for eternity|"
+        r"project was committed|the fork awesome font|, e-types as|covering uswds's modifications to public sans|uswds modified version|"
+        r"paypal(?=:)|-(?:bold|italic|regular|oblique)\b|thai pseudo|"
+        r"the work in the \w+ project|can i donate \$ to you\?|"
+        r"under (?:the )?national font project at nectec as to be a free licensed font for thai users and developers|"
+        r"permission is hereby granted|as published by|"
+        r"formerly pfaedit|if so:|unicode \w+ and libre licensed|can i use this on a web page via css @font-face\?|a_ yes|;none;|"
+        r"\w+ @ free(?: ?\. ?fr)?|(?!only|not)[a-z][\w'-]* <[\w.+-]+@[^>]*>|based on a \d+ translation|"
+        r"free of charge|do whatever you want with it|^none$|you must accept \"?(?: |h)[^ ]* to use this product|created by (?!only|not)[a-z][\w-]*",
+        r"paratype ltd grants you the right to use, copy, modify[^¶]{0,420}?paratype free font licen[cs]e(?: placed on)?",
+        r"if you do not agree to this licen[cs]e,? including the disclaimer,? do not distribute or modify this font",
+        r"in no event shall [^¶]{0,700}?(?:dealings? in the (?:font )?software|possibility of such damages?|$)",
+        r"(?:if so: )?[\w ]{0,40}grants anyone the right to use this work for any purpose,? without any conditions,? unless such conditions are required by law|"
+        r"legally possible; if so:?|latin glyphs are based on|based on (?:the )?\"[^\"¶]{1,40}\"",
+        r"in whole or in part|part or in whole|you are allowed to distribute or use this software in as many computer systems as you wish,? with or without "
+        r"modifications,? provided you transfer these rights with the software",
+        r"everyone is permitted to copy and distribute verbatim copies of this licen[cs]e document,? but changing it is not allowed",
+        r"except as contained in this notice,? the names? of [^¶]{0,120}? shall not be used in advertising[^.¶]{0,220}(?:\.,? respectively)?",
+        r"(?:is |be )?(?:sold|distributed|provided) [\"']?as[- ]is[\"']?",
+        r"with(?:out)? (?:no |any )?reserved font ?names?|no reserved font ?names?|reserved font ?names?",
+        r"available with an? faq(?: at)?:?|an? faq is available at",
+        r"[\"']?as[- ]is[\"']?(?: basis)?,? without (?:any )?warrant(?:y|ies)(?: or conditions)? of any kind"
+        r"(?:,? (?:either )?express(?:ed)?,? or implied)?(?:,? including,? but not limited to,? (?:any |the )?warranties of merchantability,? "
+        r"fitness for a particular purpose and non-?infringement(?: of copyright,? patent,? trademark,? or other right)?)?",
+        r"without warrant(?:y|ies) (?:or conditions )?of any kind,? ?(?:either )?(?:express(?:ed)? or implied)?|without even the implied warranty of merchantability or fitness for a particular purpose|"
+        r"in the hope that it will be useful|but without any warranty|fitness for a particular purpose",
+        r"see the (?:sil )?(?:open font|gnu (?:lesser |affero )?general public|apache|mit)? ?licen[cs]e for (?:the |more )?(?:specific )?(?:language|details)?,? ?(?:governing )?(?:permissions(?: and limitations)?)?[^.;¶]{0,60}?(?:font software|under the licen[cs]e|licen[cs]e|limitations|details)?(?= |\.|$)",
+        r"unless required by applicable law or agreed to in writing,?|you may (?:not use|obtain|get)(?: this file except in compliance with| a copy of)? the licen[cs]e(?: at)?|you may not use this file except in compliance with the licen[cs]e",
+        r"either version [\d.]+(?: of the licen[cs]e)?,? or \(?at your option\)? any later version|\(?at your (?:option|choice)\)?",
+        r"you (?:can|may) redistribute it and/or modify it|as published by the free software foundation|you should have received a copy of[^.;¶]{0,80}?(?:along )?with this (?:program|font|software|library|\w+)|if not,? (?:see|write to)[^¶]{0,30}(?:the free software foundation[^¶]{0,100}?usa|licenses/?)?",
+        r"as a special exception,? if you create a document which uses this font,? and embed this font or unaltered portions of this font into the document,? this font does not by itself cause the resulting document to be covered by the gnu general public licen[cs]e",
+        r"this exception does not however invalidate any other reasons why the document might be covered by the gnu general public licen[cs]e|if you modify this font, you may extend this exception to your version of the font, but you are not obligated to do so|if you do not wish to do so, delete this exception statement from your version",
+        r"(?:may |can ?|must )?not(?: be| to| for)? (?:sold|sale|sell\w*)(?: the fonts?)? by (?:itself|themselves)",
+        r"not affiliated with any brand|for personal (?:and|or|&) commercial (?:use|projects|purposes)|no restrictions? on commercial use",
+    )
+)
 _VOCABULARY = """
 a an the this these font fonts typeface typefaces family families software softwares file files program is are be by
 of and or to in under at from version versions v licence licences license licenses licensed licenced licensing
@@ -452,7 +470,8 @@ _TOPIC = (
     r"exclusiv|exklusiv|esclusiv|permi[st]|permes|erlaub|genehm|consent|contact|kontakt|get in touch|\bask\b|请|連絡|联系|ください|пиш|связ|плат|взнос|запре|только|кроме|"
     r"restrict|forbid|prohib|verbot|interdi[tc]|viet|proib|\bonly\b|\bnur\b|\balone\b|seul|sólo|solo\b|apenas|soltanto|privat|personal|private|demo|trial|\bbeta copy|reviewer|evaluat|"
     r"\bmust\b|\bshall\b|may not|cannot|can't|don't|do not|not (?:be|for|to)\b|rights|rechte|droits|derechos|diritti|direitos|прав|权|権|"
-    r"manufactur|fabri[ck]|fabricant|herstell|hersteller|produttor|изготов|制作|製作|makers?\b|sellers?\b|vendors?|client|customer|kunden|craft|student|school|schule|hochschule|école|escuel|scuol|escol|школ|学校|member|mitglied|adhérent|soci[ios]*\b|членов|会員|会员")
+    r"manufactur|fabri[ck]|fabricant|herstell|hersteller|produttor|изготов|制作|製作|makers?\b|sellers?\b|vendors?|client|customer|kunden|craft|student|school|schule|hochschule|école|escuel|scuol|escol|школ|学校|member|mitglied|adhérent|soci[ios]*\b|членов|会員|会员"
+)
 """Words about rights, trade and people, in nine languages: a description that has none of them is left alone."""
 
 
@@ -490,7 +509,9 @@ def _grammar() -> dict[str, re.Pattern[str]]:
         ),
         "short_han": re.compile(r"[\u2e80-\U0003ffff]{1,4}"),
         "known_han": re.compile(rf"(?:{_KNOWN_HAN}|[、・，「」（）])+"),
-        "dated": re.compile(r"\b(?:from|since|on|in|by|before|after|seit|ab|depuis|desde|dal|до|с) ?(?:\w+ )?(?:19|20)\d\d\b"),
+        "dated": re.compile(
+            r"\b(?:from|since|on|in|by|before|after|seit|ab|depuis|desde|dal|до|с) ?(?:\w+ )?(?:19|20)\d\d\b"
+        ),
         "limit_han": re.compile("[用禁不非限仅可]"),
         "camel": re.compile("[a-z][A-Z]"),
     }
@@ -505,7 +526,7 @@ def not_understood(text: str) -> tuple[Odd, ...]:
     left = list(flat)
     for pattern in (_words()["both"], rules["known"]):
         for hit in pattern.finditer(low):
-            left[hit.start():hit.end()] = " " * (hit.end() - hit.start())
+            left[hit.start() : hit.end()] = " " * (hit.end() - hit.start())
     rest = "".join(left)
     out: list[Odd] = []
     at, listed = 0, False
@@ -522,7 +543,9 @@ def not_understood(text: str) -> tuple[Odd, ...]:
             topic = rules["topic"].search(low, at, stop) is not None
             line = "," in part or "www" in low[at:stop]
             second = listed and not topic and line and all(_is_name(w) for w in odd)  # of a list of names
-            picture = part.count("_") + part.count("|") > 7 or sum(map(str.isalpha, part)) * 5 <= len("".join(part.split()))  # drawn with characters
+            picture = part.count("_") + part.count("|") > 7 or sum(map(str.isalpha, part)) * 5 <= len(
+                "".join(part.split())
+            )  # drawn with characters
             if not second and not picture:
                 design = named or rules["design"].search(low, at, stop) is not None or all(_is_name(w) for w in odd)
                 prose = not named or any(not _is_name(w) and w.lower() not in _DESIGN_WORDS for w in odd)
@@ -579,7 +602,7 @@ def _unclear(raw: tuple[Evidence, ...]) -> tuple[Evidence, str] | None:
         if not (grants or about or notice) and not _grammar()["topic"].search(item.quote.lower()):
             continue
         for odd in not_understood(item.quote):
-            if (odd.topic or (grants and not about) or (notice and odd.prose) or (about and not odd.design)):
+            if odd.topic or (grants and not about) or (notice and odd.prose) or (about and not odd.design):
                 family = _family_words(raw) if family is None else family
                 if odd.words - family:
                     return item, odd.sentence
@@ -616,9 +639,9 @@ def _outer_split(text: str, pattern: str) -> list[str]:
     """Splits where `pattern` stands outside of brackets."""
     out, last = [], 0
     for hit in re.finditer(pattern, text):
-        ahead = text[:hit.start()]
+        ahead = text[: hit.start()]
         if ahead.count("(") == ahead.count(")"):
-            out.append(text[last:hit.start()])
+            out.append(text[last : hit.start()])
             last = hit.end()
     return [part for part in (*out, text[last:]) if part.strip()]
 
@@ -627,7 +650,7 @@ def _one_name(name: str) -> str:
     low = name.lower()
     exception = re.search(r"(?:[ -]with[ -](?:\w+ )?font[- ]exception(?:-2\.0)?|\+fe)$", low)
     if exception:
-        base = _one_name(name[:exception.start()])
+        base = _one_name(name[: exception.start()])
         if base.startswith("AGPL"):  # seen: the only exception of that kind is one vendor's, for PostScript and PDF
             return f"{base} WITH PS-or-PDF-font-exception-20170817"
         return f"{base} WITH Font-exception-2.0" if base and " " not in base else ""
@@ -705,8 +728,15 @@ def _record_of_with(name: str) -> Record | None:
 class _Answer(Protocol):
     """The function in `judge` that completes a verdict with what all verdicts share."""
 
-    def __call__(self, spdx: str, verdict: str, alter: str, reasons: list[str], conflicts: list[str],
-                 accompany: tuple[str, ...] = ()) -> Verdict: ...
+    def __call__(
+        self,
+        spdx: str,
+        verdict: str,
+        alter: str,
+        reasons: list[str],
+        conflicts: list[str],
+        accompany: tuple[str, ...] = (),
+    ) -> Verdict: ...
 
 
 # --- weighing ----------------------------------------------------------------------------------------------------
@@ -723,7 +753,9 @@ def assess(raw: Evidence) -> tuple[Evidence, ...]:
         if claim:
             terms = terms_of(claim)
             kinds = {record.kind for record in terms.records}
-            polarity = "restriction" if terms.sell == "no" else "statement" if kinds & {"notice", "reserve"} else "grant"
+            polarity = (
+                "restriction" if terms.sell == "no" else "statement" if kinds & {"notice", "reserve"} else "grant"
+            )
             scope = raw.scope if raw.scope != "unknown" else "font"
             return (replace(shown, claim=claim, polarity=polarity, scope=scope),)
     found = recognise(raw.quote)
@@ -764,7 +796,7 @@ def _offers_choice(text: str, grants: list[Finding]) -> bool:
     if not places:
         return False
     first, last = min(a for a, _ in places), max(a for a, _ in places)
-    return last - first < 300 and bool(_words()["choice"].search(low[max(0, first - 60):last]))
+    return last - first < 300 and bool(_words()["choice"].search(low[max(0, first - 60) : last]))
 
 
 def judge(raw: tuple[Evidence, ...]) -> Verdict:
@@ -782,11 +814,14 @@ def judge(raw: tuple[Evidence, ...]) -> Verdict:
     doubts = [e for e in whole if e.polarity in ("statement", "negated") and e.claim and e not in reserves + notices]
     parts = [e for e in evidence if e.scope == "component" and e.claim]
 
-    def answer(spdx: str, verdict: str, alter: str, reasons: list[str], conflicts: list[str],
-               accompany: tuple[str, ...] = ()) -> Verdict:
+    def answer(
+        spdx: str, verdict: str, alter: str, reasons: list[str], conflicts: list[str], accompany: tuple[str, ...] = ()
+    ) -> Verdict:
         if parts:
-            reasons.append(f"{_at(parts, place)} speaks of a part, of another font, or of a file read in part: "
-                           "it grants nothing for the whole.")
+            reasons.append(
+                f"{_at(parts, place)} speaks of a part, of another font, or of a file read in part: "
+                "it grants nothing for the whole."
+            )
         return Verdict(spdx, verdict, alter, accompany, tuple(conflicts), names, evidence, tuple(reasons))
 
     if limits:
@@ -794,12 +829,27 @@ def judge(raw: tuple[Evidence, ...]) -> Verdict:
         conflicts = [f"{_said(limits[0], place)} against {_said(grants[0], place)}"] if grants else []
         record = terms_of(limits[0].claim).records[0]
         if own_limit:
-            return answer(limits[0].claim, "no", "no", [f"{place[limits[0]]} {record.title}: {record.goods}",
-                          *([f"A restriction beats the grant in {_at(grants, place)}."] if grants else []),
-                          *record.conditions], conflicts)
-        return answer(grants[0].claim, "ask", "ask", [
-            f"{place[limits[0]]} beside the font restricts its use, but the font's own words in {place[grants[0]]} do "
-            "not: ask its maker, or move the file away if it belongs to another font."], conflicts)
+            return answer(
+                limits[0].claim,
+                "no",
+                "no",
+                [
+                    f"{place[limits[0]]} {record.title}: {record.goods}",
+                    *([f"A restriction beats the grant in {_at(grants, place)}."] if grants else []),
+                    *record.conditions,
+                ],
+                conflicts,
+            )
+        return answer(
+            grants[0].claim,
+            "ask",
+            "ask",
+            [
+                f"{place[limits[0]]} beside the font restricts its use, but the font's own words in {place[grants[0]]} do "
+                "not: ask its maker, or move the file away if it belongs to another font."
+            ],
+            conflicts,
+        )
     if not grants:
         return _without_grant(answer, reserves, notices, doubts, parts, place)
     found = _with_grant(answer, grants, reserves, doubts, place)
@@ -807,9 +857,18 @@ def judge(raw: tuple[Evidence, ...]) -> Verdict:
     if unclear is None:
         return found
     item, sentence = unclear
-    return answer(found.spdx, "ask", "ask", [
-        f"{place[assess(item)[0]]} {item.locator} says more than the rules understand, so nothing is promised: "
-        f"\"{sentence}\". Read it, or ask the font's maker.", *found.reasons], list(found.conflicts), found.must_accompany)
+    return answer(
+        found.spdx,
+        "ask",
+        "ask",
+        [
+            f"{place[assess(item)[0]]} {item.locator} says more than the rules understand, so nothing is promised: "
+            f'"{sentence}". Read it, or ask the font\'s maker.',
+            *found.reasons,
+        ],
+        list(found.conflicts),
+        found.must_accompany,
+    )
 
 
 def _at(items: list[Evidence], place: dict[Evidence, str]) -> str:
@@ -821,32 +880,60 @@ def _said(item: Evidence, place: dict[Evidence, str]) -> str:
     return f"{place[item]} {item.locator}: {item.claim}{taken_back}"
 
 
-def _without_grant(answer: _Answer, reserves: list[Evidence], notices: list[Evidence], doubts: list[Evidence],
-                   parts: list[Evidence], place: dict[Evidence, str]) -> Verdict:
+def _without_grant(
+    answer: _Answer,
+    reserves: list[Evidence],
+    notices: list[Evidence],
+    doubts: list[Evidence],
+    parts: list[Evidence],
+    place: dict[Evidence, str],
+) -> Verdict:
     for items in (reserves, notices):
         if items:
             record = terms_of(items[0].claim).records[0]
-            return answer(items[0].claim, "ask", "ask",
-                          [f"{place[items[0]]} {record.title}: {record.goods}", *record.conditions], [])
+            return answer(
+                items[0].claim,
+                "ask",
+                "ask",
+                [f"{place[items[0]]} {record.title}: {record.goods}", *record.conditions],
+                [],
+            )
     if doubts:
         taken_back = any(e.polarity == "negated" for e in doubts)
         word = "says that the licence does not apply" if taken_back else "names a licence without granting it"
         return answer("", "ask", "ask", [f"{_at(doubts, place)} {word}: ask the font's maker."], [])
     if parts:
         return answer("", "ask", "ask", ["No statement covers the whole font: ask its maker."], [])
-    return answer("", "unknown", "unknown", ["No licence is stated in the font or beside it: look where it came from, "
-                                             "or ask its maker."], [])
+    return answer(
+        "",
+        "unknown",
+        "unknown",
+        ["No licence is stated in the font or beside it: look where it came from, or ask its maker."],
+        [],
+    )
 
 
-def _with_grant(answer: _Answer, grants: list[Evidence], reserves: list[Evidence], doubts: list[Evidence],
-                place: dict[Evidence, str]) -> Verdict:
+def _with_grant(
+    answer: _Answer,
+    grants: list[Evidence],
+    reserves: list[Evidence],
+    doubts: list[Evidence],
+    place: dict[Evidence, str],
+) -> Verdict:
     main = _main_claim(grants)
     against = [e for e in doubts if e.polarity == "negated" and _same_family(e.claim, main.claim)]
-    against += [e for e in doubts if e.polarity == "statement" and e.source in OWN and _same_family(e.claim, main.claim)]
+    against += [
+        e for e in doubts if e.polarity == "statement" and e.source in OWN and _same_family(e.claim, main.claim)
+    ]
     if against or reserves:
         other = (against or reserves)[0]
-        return answer(main.claim, "ask", "ask", [f"{place[main]} grants, {place[other]} does not agree: ask the font's maker."],
-                      [f"{_said(main, place)} against {_said(other, place)}"])
+        return answer(
+            main.claim,
+            "ask",
+            "ask",
+            [f"{place[main]} grants, {place[other]} does not agree: ask the font's maker."],
+            [f"{_said(main, place)} against {_said(other, place)}"],
+        )
     differing = [e for e in grants if not _same_family(e.claim, main.claim)]
     if any(e.source in BESIDE and _same_family(e.claim, main.claim) for e in grants) and main.source in OWN:
         differing = [e for e in differing if e.source not in BESIDE]  # a second file beside one that agrees
@@ -856,7 +943,8 @@ def _with_grant(answer: _Answer, grants: list[Evidence], reserves: list[Evidence
     accompany = tuple(dict.fromkeys(a for t in terms for a in t.accompany))
     conflicts = [f"{_said(main, place)} against {_said(e, place)}" for e in differing]
     reasons = [f"{place[main]} {r.title}: {r.goods}" for r in terms[0].records] or [
-        f"{place[main]} names {main.claim}, for which there is no record: read it."]
+        f"{place[main]} names {main.claim}, for which there is no record: read it."
+    ]
     reasons += [c for r in terms[0].records for c in r.conditions]
     if differing:
         reasons.append(f"{_at(differing, place)} names another licence; the strictest of them counts.")
@@ -915,7 +1003,9 @@ def _names_in(text: str) -> tuple[str, ...]:
     out: list[str] = []
     for hit in words["reserved"].finditer(text[:4000]):
         quoted = words["quoted"].findall(hit[1])
-        bare = [] if quoted else [] if re.match(r"(?i)(?:refers|s\b|or\b|unless|is\b|are\b|may\b)", hit[1]) else [hit[1]]
+        bare = (
+            [] if quoted else [] if re.match(r"(?i)(?:refers|s\b|or\b|unless|is\b|are\b|may\b)", hit[1]) else [hit[1]]
+        )
         out += [clean(name, 40) for name in quoted or bare]
     return tuple(out)
 
@@ -953,5 +1043,5 @@ def explain(verdict: Verdict) -> str:
     lines += ["", "What was found"]
     for number, e in enumerate(verdict.evidence, 1):
         told = f" ({e.polarity} {e.claim}, {e.scope})" if e.claim else ""
-        lines.append(f"[{number}] {clean(e.locator)}{told}: \"{e.quote}\"")
+        lines.append(f'[{number}] {clean(e.locator)}{told}: "{e.quote}"')
     return "\n".join([*lines, "", CAUTION])

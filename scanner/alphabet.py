@@ -65,6 +65,12 @@ def pairs() -> tuple[tuple[str, str], ...]:
 
 
 @lru_cache(maxsize=1)
+def pair_texts() -> tuple[str, ...]:
+    """The pairs as texts of two letters."""
+    return tuple(a + b for a, b in pairs())
+
+
+@lru_cache(maxsize=1)
 def pair_index() -> dict[tuple[str, str], int]:
     """Place of each pair in the stored table."""
     return {pair: i for i, pair in enumerate(pairs())}

@@ -9,6 +9,7 @@ where the place itself decides them (a licence file that names another font has 
 machine-readable carries its expression as claim). `catalogue.verdict` recognises the words, for it holds the records.
 A font that cannot be read gives fewer statements, never an exception: hostile files are expected here.
 """
+
 from __future__ import annotations
 
 import fnmatch
@@ -33,16 +34,34 @@ MAX_CLIMB = 6  # folders above the font that are searched, when the scanned root
 MAX_LISTED = 20000  # entries of one folder that are looked at
 
 NAME_IDS = (13, 14, 0, 7, 10, 5, 3, 1, 4, 16)  # 1, 4 and 16 because "Demo" and "Personal use" stand in family names
-LAYOUT_FOLDERS = frozenset((
-    "fonts", "font", "ttf", "otf", "woff", "woff2", "ttc", "files", "static", "variable", "vf", "webfonts", "web",
-    "desktop", "truetype", "opentype",
-))
+LAYOUT_FOLDERS = frozenset(
+    (
+        "fonts",
+        "font",
+        "ttf",
+        "otf",
+        "woff",
+        "woff2",
+        "ttc",
+        "files",
+        "static",
+        "variable",
+        "vf",
+        "webfonts",
+        "web",
+        "desktop",
+        "truetype",
+        "opentype",
+    )
+)
 FONT_SUFFIXES = frozenset((".ttf", ".otf", ".ttc", ".otc", ".woff", ".woff2"))
 LICENCE_FOLDERS = ("licenses", "licences", "license", "licence", "LICENSES", "LICENSE", "Licenses")
 
-_WORDS = r"(?:un)?licen[cs]es?|licensing|lizenz\w*|licencia|licenza|licença|licence|copying|copyright|ofl|sil|eula|" \
-         r"gpl|lgpl|agpl|ufl|apache|mit|bsd|cc0|terms|legal|notice|lppl|gust|readme|liesmich|lisezmoi|leame|leggimi|" \
-         r"read[ _-]?me|使用許諾|ライセンス|利用規約|许可|授权|лицензия"
+_WORDS = (
+    r"(?:un)?licen[cs]es?|licensing|lizenz\w*|licencia|licenza|licença|licence|copying|copyright|ofl|sil|eula|"
+    r"gpl|lgpl|agpl|ufl|apache|mit|bsd|cc0|terms|legal|notice|lppl|gust|readme|liesmich|lisezmoi|leame|leggimi|"
+    r"read[ _-]?me|使用許諾|ライセンス|利用規約|许可|授权|лицензия"
+)
 
 
 @dataclass(frozen=True)
@@ -135,11 +154,11 @@ def _table_places(fd: int, magic: bytes, face_index: int) -> dict[str, tuple[int
     if magic == b"wOFF":
         count = min(struct.unpack(">H", os.pread(fd, 2, 12))[0], MAX_TABLES)
         raw = os.pread(fd, 20 * count, 44)
-        rows = [struct.unpack(">4sLLLL", raw[i:i + 20]) for i in range(0, len(raw) - 19, 20)]
+        rows = [struct.unpack(">4sLLLL", raw[i : i + 20]) for i in range(0, len(raw) - 19, 20)]
         return {tag.decode("latin-1"): (offset, packed, size) for tag, offset, packed, size, _ in rows}
     count = min(struct.unpack(">H", os.pread(fd, 2, start + 4))[0], MAX_TABLES)
     raw = os.pread(fd, 16 * count, start + 12)
-    plain = [struct.unpack(">4sLLL", raw[i:i + 16]) for i in range(0, len(raw) - 15, 16)]
+    plain = [struct.unpack(">4sLLL", raw[i : i + 16]) for i in range(0, len(raw) - 15, 16)]
     return {tag.decode("latin-1"): (offset, size, size) for tag, _, offset, size in plain}
 
 
@@ -196,7 +215,7 @@ def _name_rows(table: bytes, wanted: tuple[int, ...] = ()) -> list[tuple[int, in
         platform, encoding, language, name_id, length, offset = struct.unpack_from(">6H", table, 6 + 12 * row)
         if wanted and name_id not in wanted:
             continue
-        raw = table[storage + offset:storage + offset + length]
+        raw = table[storage + offset : storage + offset + length]
         rows.append((platform, encoding, language, name_id, raw, _decode(raw, platform, encoding)))
     return rows
 
@@ -219,9 +238,9 @@ def _cff_entry(data: bytes, at: int, entry: int) -> bytes:
     if not 0 <= entry < count:
         return b""
     size, base = data[at + 2], at + 3
-    first, last = (int.from_bytes(data[base + i * size:base + (i + 1) * size], "big") for i in (entry, entry + 1))
+    first, last = (int.from_bytes(data[base + i * size : base + (i + 1) * size], "big") for i in (entry, entry + 1))
     start = base + (count + 1) * size - 1
-    return data[start + first:start + last]
+    return data[start + first : start + last]
 
 
 def _cff_after(data: bytes, at: int) -> int:
@@ -230,7 +249,7 @@ def _cff_after(data: bytes, at: int) -> int:
     if count == 0:
         return at + 2
     size, base = data[at + 2], at + 3
-    return base + (count + 1) * size - 1 + int.from_bytes(data[base + count * size:base + (count + 1) * size], "big")
+    return base + (count + 1) * size - 1 + int.from_bytes(data[base + count * size : base + (count + 1) * size], "big")
 
 
 def _cff_statements(table: bytes) -> tuple[Evidence, ...]:
@@ -263,9 +282,9 @@ def _cff_dict(data: bytes) -> list[tuple[int, int]]:
                 byte, at = 1200 + data[at], at + 1
             pairs.append((byte, last))
         elif byte == 28:
-            last, at = int.from_bytes(data[at:at + 2], "big", signed=True), at + 2
+            last, at = int.from_bytes(data[at : at + 2], "big", signed=True), at + 2
         elif byte == 29:
-            last, at = int.from_bytes(data[at:at + 4], "big", signed=True), at + 4
+            last, at = int.from_bytes(data[at : at + 4], "big", signed=True), at + 4
         elif byte == 30:
             while at < len(data) and data[at] & 15 != 15 and data[at] >> 4 != 15:
                 at += 1
@@ -461,9 +480,7 @@ def _families(folder: str) -> tuple[str, ...]:
     return tuple(sorted({_plain(re.split(r"[-_\[]", stem)[0]) for stem, end in stems if end.lower() in FONT_SUFFIXES}))
 
 
-def _names_another(
-    note: _Note, names: tuple[str, ...], own: tuple[Evidence, ...], families: tuple[str, ...]
-) -> bool:
+def _names_another(note: _Note, names: tuple[str, ...], own: tuple[Evidence, ...], families: tuple[str, ...]) -> bool:
     """Whether a file's name or its heading ties it to a font that is not this one.
 
     Its name: what is left of `OFL-Marmalade.txt` once licence words are gone. Its heading: another family of the folder
@@ -621,6 +638,14 @@ def _glob_names(glob: str, name: str) -> bool:
 
 def forget_folders() -> None:
     """Drops what was remembered of folders: call it at the start of a scan, for folders change between scans."""
-    for cached in (_folders_up, _folder_notes, _families, _package_statements, _dist_infos, _debian_owners,
-                   _dep5_paragraphs, _dep5_statements):
+    for cached in (
+        _folders_up,
+        _folder_notes,
+        _families,
+        _package_statements,
+        _dist_infos,
+        _debian_owners,
+        _dep5_paragraphs,
+        _dep5_statements,
+    ):
         cached.cache_clear()

@@ -17,6 +17,7 @@ from scanner.shaping import PlacedGlyph, Shaper
 
 __all__ = ["LONGEST_NAME", "Letter", "Lettering", "LetteringError", "Typesetter", "check_name"]
 
+
 @dataclass(frozen=True, slots=True)
 class Letter:
     """One placed glyph that has ink."""

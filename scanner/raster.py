@@ -53,9 +53,7 @@ class Rasteriser:
         px_per_em: int = 512,
     ) -> None:
         if not 0 < px_per_em <= MOST_PX_PER_EM:
-            raise RasterError(
-                f"{px_per_em} px per em is outside 1 to {MOST_PX_PER_EM}; ask for a smaller picture"
-            )
+            raise RasterError(f"{px_per_em} px per em is outside 1 to {MOST_PX_PER_EM}; ask for a smaller picture")
         try:
             self._face = freetype.Face(io.BytesIO(data), face_index)
             self._face.set_pixel_sizes(px_per_em, px_per_em)
@@ -72,9 +70,7 @@ class Rasteriser:
         try:
             self._face.load_glyph(glyph_id, flags)
         except freetype.FT_Exception as cause:
-            raise RasterError(
-                f"FreeType cannot draw glyph {glyph_id}; get the font anew from its source"
-            ) from cause
+            raise RasterError(f"FreeType cannot draw glyph {glyph_id}; get the font anew from its source") from cause
         slot = self._face.glyph
         bitmap = slot.bitmap
         rows, width, pitch = bitmap.rows, bitmap.width, abs(bitmap.pitch)

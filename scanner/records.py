@@ -130,6 +130,9 @@ class FaceMeasures:
     smallest_counter_em: float
     neck_curve_em: tuple[float, ...]
     """Lower quartile over the test words of the neck at join offset + ``NECK_MARGINS_EM``."""
+    contextual: float
+    """Share of the test words' letters that the face draws otherwise there than between the same two neighbours:
+    what letter pairs cannot foretell."""
     table: Table
     words: tuple[WordMeasures, ...]
     missing: str

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import io
 import os
+import shutil
 from collections.abc import Callable, Mapping, Sequence
 from functools import lru_cache
 from pathlib import Path
@@ -81,6 +82,18 @@ def find_debian_font(package: str, filename: str) -> Path:
     for path in sorted(DEBIAN_FOLDER.rglob(filename)):
         return path
     return absent(f"{filename} is not installed; apt-get install {package}")
+
+
+def copy_demo_fonts(folder: Path, packages: Sequence[str]) -> Path:
+    """Copies the fonts of some demo packages into a folder, each with its licence beside it."""
+    installed = {f.name: f for f in demo_folders()}
+    for package in packages:
+        if package not in installed:
+            absent(f"needs the font package {package.replace('_', '-')}: pip install it")
+        for file in (installed[package] / "files").glob("*.ttf"):
+            shutil.copy(file, folder)
+        shutil.copy(installed[package] / "LICENSE", folder / f"{package}-LICENSE.txt")
+    return folder
 
 
 def absent(reason: str) -> Path:

@@ -41,9 +41,7 @@ def test_the_reader_of_imports_sees_every_kind() -> None:
 
 
 def test_there_is_something_to_check() -> None:
-    assert {"scanner/shaping.py", "scanner/raster.py", "scanner/measures/joins.py"} <= set(
-        map(place, MODULES)
-    )
+    assert {"scanner/shaping.py", "scanner/raster.py", "scanner/measures/joins.py"} <= set(map(place, MODULES))
 
 
 @pytest.mark.parametrize("path", MODULES, ids=place)
@@ -51,9 +49,7 @@ def test_scanner_imports_nothing_of_ours_outside_itself(path: Path) -> None:
     assert roots(path) & OURS <= {"scanner"}
 
 
-@pytest.mark.parametrize(
-    ("library", "only"), [("uharfbuzz", "scanner/shaping.py"), ("freetype", "scanner/raster.py")]
-)
+@pytest.mark.parametrize(("library", "only"), [("uharfbuzz", "scanner/shaping.py"), ("freetype", "scanner/raster.py")])
 def test_a_foreign_library_sits_behind_one_file(library: str, only: str) -> None:
     everywhere = [p for folder in ("scanner", "catalogue") for p in (SCANNER.parent / folder).rglob("*.py")]
     assert [place(p) for p in everywhere if library in roots(p)] == [only]
@@ -63,9 +59,7 @@ def test_a_foreign_library_sits_behind_one_file(library: str, only: str) -> None
 def test_measures_know_neither_disk_nor_millimetres(path: Path) -> None:
     disk = {"os", "pathlib", "io", "shutil", "tempfile", "sqlite3", "glob", "importlib"}
     assert roots(path) & disk == set()
-    assert not {
-        name for name in imports(path.read_text(encoding="utf-8")) if name.startswith("scanner.units")
-    }
+    assert not {name for name in imports(path.read_text(encoding="utf-8")) if name.startswith("scanner.units")}
     called = {
         n.func.id
         for n in ast.walk(ast.parse(path.read_text(encoding="utf-8")))

@@ -11,9 +11,9 @@ import xml.etree.ElementTree as ElementTree
 from pathlib import Path
 
 import pytest
+from conftest import copy_demo_fonts
 
 from catalogue.cli import main
-from scanner.scan import demo_folders
 
 Capture = pytest.CaptureFixture[str]
 
@@ -21,17 +21,9 @@ Capture = pytest.CaptureFixture[str]
 @pytest.fixture(scope="module")
 def fonts(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A folder with three demo fonts: a joined script, a heavy block and a hairline script."""
-    folder = tmp_path_factory.mktemp("fonts")
-    packages = {f.name: f for f in demo_folders()}
-    for package in ("fontpkg_lobster", "fontpkg_anton", "fontpkg_great_vibes"):
-        if package not in packages:
-            if os.environ.get("LETTERHOLD_REQUIRE_ALL") == "1":
-                pytest.fail(f"needs the font package {package.replace('_', '-')}")
-            pytest.skip(f"needs the font package {package.replace('_', '-')}: pip install it")
-        for file in (packages[package] / "files").glob("*.ttf"):
-            shutil.copy(file, folder)
-        shutil.copy(packages[package] / "LICENSE", folder / f"{package}-LICENSE.txt")
-    return folder
+    return copy_demo_fonts(
+        tmp_path_factory.mktemp("fonts"), ("fontpkg_lobster", "fontpkg_anton", "fontpkg_great_vibes")
+    )
 
 
 @pytest.fixture(scope="module")

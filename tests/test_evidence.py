@@ -320,11 +320,7 @@ def _broken(path: Path, data: bytes) -> Path:
         b"ttcf\0\1\0\0\xff\xff\xff\xff",
         b"wOFF" + b"\xff" * 300,
         b"wOF2" + b"\0" * 300,
-        b"OTTO"
-        + struct.pack(">H", 1)
-        + b"\0" * 6
-        + b"CFF \0\0\0\0\0\0\0\x1c\0\0\xff\xff"
-        + b"\1\0\4\1\xff\xff",
+        b"OTTO" + struct.pack(">H", 1) + b"\0" * 6 + b"CFF \0\0\0\0\0\0\0\x1c\0\0\xff\xff" + b"\1\0\4\1\xff\xff",
     ],
     ids=["empty", "cut_header", "65535_tables", "endless_collection", "woff_noise", "woff2_noise", "cut_cff"],
 )
@@ -432,9 +428,7 @@ def test_an_faq_is_no_licence(tmp_path: Path) -> None:
 def test_appstream_takes_the_projects_licence_not_the_metadatas(tmp_path: Path) -> None:
     """AppStream specification: metadata_license is the metainfo file's own."""
     path = silent(tmp_path)
-    (tmp_path / "m.metainfo.xml").write_text(
-        "<component><metadata_license>CC0-1.0</metadata_license></component>"
-    )
+    (tmp_path / "m.metainfo.xml").write_text("<component><metadata_license>CC0-1.0</metadata_license></component>")
     assert judge_font(path).verdict == "unknown"
     forget_folders()
     (tmp_path / "m.metainfo.xml").write_text("<c><project_license>OFL-1.1</project_license></c>")

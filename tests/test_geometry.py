@@ -125,9 +125,7 @@ def test_offsets_add_up() -> None:
         pytest.param(two_discs(5, 0.5), 0.25, id="G11-close-discs"),
         pytest.param(MultiPolygon([box(0, 0, 1, 1), box(2, 0, 3, 1)]), 0.5, id="G12-face-gap-1"),
         pytest.param(MultiPolygon([box(0, 0, 1, 1), box(2, 2, 3, 3)]), math.sqrt(2) / 2, id="G12-corner-gap"),
-        pytest.param(
-            MultiPolygon([box(0, 0, 1, 1), box(2, 0, 3, 1), box(6, 0, 7, 1)]), 1.5, id="G13-longest-edge"
-        ),
+        pytest.param(MultiPolygon([box(0, 0, 1, 1), box(2, 0, 3, 1), box(6, 0, 7, 1)]), 1.5, id="G13-longest-edge"),
     ],
 )
 def test_join_offset_is_half_the_longest_gap(pieces: MultiPolygon, joins_at: float) -> None:
@@ -223,10 +221,7 @@ def test_lens_of_two_circles() -> None:
     # G17: R 5, r 3, d 6: chord 4.988877, lens 6.927129, union 99.887021; unit circles d 1: 1.228370.
     lens = disc(5).intersection(disc(3, 6))
     both = region_from_rings(
-        [
-            shapely.get_coordinates(scale(d, 100, 100, origin=(0, 0)).exterior)[:-1]
-            for d in (disc(5), disc(3, 6))
-        ]
+        [shapely.get_coordinates(scale(d, 100, 100, origin=(0, 0)).exterior)[:-1] for d in (disc(5), disc(3, 6))]
     )
     assert lens.area == pytest.approx(6.927129, rel=1e-3)
     assert both.area / 1e4 == pytest.approx(99.887021, rel=1e-3)
@@ -297,17 +292,13 @@ def test_join_edges_scale_with_the_shape(shape: shapely.Geometry, factor: float)
 
 @law
 @given(blocks, st.floats(-180, 180), st.booleans())
-def test_join_edges_survive_turning_and_mirroring(
-    shape: shapely.Geometry, angle: float, mirror: bool
-) -> None:
+def test_join_edges_survive_turning_and_mirroring(shape: shapely.Geometry, angle: float, mirror: bool) -> None:
     moved = translate(rotate(shape, angle, origin=(0, 0)), 17, -5)
     if mirror:
         moved = scale(moved, -1, 1, origin=(0, 0))
     before, after = join_edges(shape), join_edges(moved)
     # Turned corners that touched in a point may part by rounding; such edges are 0 up to 1e-9.
-    assert before == pytest.approx(after, abs=1e-9) or _nonzero(before) == pytest.approx(
-        _nonzero(after), abs=1e-9
-    )
+    assert before == pytest.approx(after, abs=1e-9) or _nonzero(before) == pytest.approx(_nonzero(after), abs=1e-9)
 
 
 def _nonzero(edges: np.ndarray) -> np.ndarray:
@@ -347,9 +338,7 @@ def test_neck_grows_with_the_offset_and_scales(radius: float, gap: float, past: 
     small, large = necks_at(shape, list(shape.geoms), [joined, joined + past], tolerance=0.005)
     assert 0 < small <= large + 0.005
     ten = scale(shape, 10, 10, origin=(0, 0))
-    assert necks_at(ten, list(ten.geoms), [joined * 10], tolerance=0.05)[0] == pytest.approx(
-        10 * small, abs=0.1
-    )
+    assert necks_at(ten, list(ten.geoms), [joined * 10], tolerance=0.05)[0] == pytest.approx(10 * small, abs=0.1)
 
 
 @law

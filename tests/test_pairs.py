@@ -133,9 +133,7 @@ def test_every_miss_has_a_known_cause(rows: tuple[Compared, ...]) -> None:
 
 def test_a_face_without_context_never_joins_later_than_foretold(rows: tuple[Compared, ...]) -> None:
     # The safe side: what the table promises holds, but for ligatures, which it cannot know.
-    assert [
-        r for r in rows if r.cause != "context" and r.cause != "ligature" and r.full > r.told + WITHIN_EM
-    ] == []
+    assert [r for r in rows if r.cause != "context" and r.cause != "ligature" and r.full > r.told + WITHIN_EM] == []
 
 
 def test_contextual_faces_are_few_and_plain_to_see(rows: tuple[Compared, ...]) -> None:

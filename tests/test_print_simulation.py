@@ -57,9 +57,7 @@ def paint(
     low, high = np.minimum(at[:, 1], end[:, 1]), np.maximum(at[:, 1], end[:, 1])
     first, last = np.ceil(low).astype(int), np.ceil(high).astype(int)
     edge = np.repeat(np.arange(len(at)), last - first)
-    row = (
-        np.arange(len(edge)) - np.repeat(np.cumsum(last - first) - (last - first), last - first) + first[edge]
-    )
+    row = np.arange(len(edge)) - np.repeat(np.cumsum(last - first) - (last - first), last - first) + first[edge]
     slope = (end[edge, 0] - at[edge, 0]) / (end[edge, 1] - at[edge, 1])
     x = at[edge, 0] + (row - at[edge, 1]) * slope
     flips = np.zeros((rows, columns + 1), dtype=np.int32)

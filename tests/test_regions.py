@@ -253,9 +253,7 @@ def test_a_variable_instance_is_the_font_cut_at_that_weight(demo_font: Callable[
 def test_a_tiny_variable_stem_is_as_wide_as_its_weight_says(weight: float, width: float) -> None:
     data = font_bytes(tiny_variable_font())
     assert letter_region(data, "l", {"wght": weight}).area == width * 700
-    drawn = Rasteriser(data, coordinates={"wght": weight}, px_per_em=1000).glyph(
-        Shaper(data).shape("l")[0].glyph
-    )
+    drawn = Rasteriser(data, coordinates={"wght": weight}, px_per_em=1000).glyph(Shaper(data).shape("l")[0].glyph)
     assert drawn.area_em2 == pytest.approx(width * 700 / 1e6, rel=1e-3)
 
 
@@ -276,13 +274,9 @@ def test_raster_draws_by_glyph_id_with_its_place() -> None:
 
 def test_raster_refuses_what_it_cannot_draw() -> None:
     data = font_bytes(tiny_font())
-    with pytest.raises(
-        RasterError, match=r"^FreeType cannot open this face; get the font anew from its source$"
-    ):
+    with pytest.raises(RasterError, match=r"^FreeType cannot open this face; get the font anew from its source$"):
         Rasteriser(b"no font at all")
-    with pytest.raises(
-        RasterError, match=r"^FreeType cannot draw glyph 999; get the font anew from its source$"
-    ):
+    with pytest.raises(RasterError, match=r"^FreeType cannot draw glyph 999; get the font anew from its source$"):
         Rasteriser(data).glyph(999)
     with pytest.raises(RasterError, match=r"^0 px per em is outside 1 to 4096; ask for a smaller picture$"):
         Rasteriser(data, px_per_em=0)

@@ -177,9 +177,7 @@ def test_a_language_does_not_stick_to_the_next_text(demo_font: DemoFont) -> None
         ),
         pytest.param("l\x00l", "the name holds a control character; type it again without", id="nul"),
         pytest.param("l\nl", "the name holds a control character; type it again without", id="line-end"),
-        pytest.param(
-            "l\ud800", "the name holds a control character; type it again without", id="half-a-surrogate"
-        ),
+        pytest.param("l\ud800", "the name holds a control character; type it again without", id="half-a-surrogate"),
     ],
 )
 def test_names_that_cannot_be_set_are_refused(name: str, message: str) -> None:
@@ -202,9 +200,7 @@ def test_upem_zero_is_refused() -> None:
     head = int.from_bytes(data[data.index(b"head") + 8 :][:4], "big")
     assert int.from_bytes(data[head + 18 : head + 20], "big") == 1000
     data[head + 18 : head + 20] = b"\0\0"
-    with pytest.raises(
-        FontError, match=r"^the font states no units per em; get the font anew from its source$"
-    ):
+    with pytest.raises(FontError, match=r"^the font states no units per em; get the font anew from its source$"):
         Shaper(bytes(data))
 
 
@@ -231,9 +227,7 @@ def test_fonts_without_outlines_are_refused(tables: dict[str, bytes], kind: str)
     assert str(caught.value) == f"it has {kind}, nothing to cut; choose a font with outlines"
 
 
-@pytest.mark.parametrize(
-    "data", [b"", b"no font", b"\0\1\0\0" + b"\0" * 60], ids=["empty", "text", "header-only"]
-)
+@pytest.mark.parametrize("data", [b"", b"no font", b"\0\1\0\0" + b"\0" * 60], ids=["empty", "text", "header-only"])
 def test_bytes_that_are_no_font_are_refused(data: bytes) -> None:
     with pytest.raises(FontError, match=r"get the font anew from its source$"):
         Shaper(data)

@@ -159,11 +159,7 @@ def test_a_turned_bar_keeps_its_width() -> None:
 
 def test_a_ring_has_the_width_of_its_wall() -> None:
     # check-values G6: R - r. Chords of the ring stray by 1e-5.
-    ring = (
-        shapely.Point(0, 0)
-        .buffer(300, quad_segs=256)
-        .difference(shapely.Point(0, 0).buffer(220, quad_segs=256))
-    )
+    ring = shapely.Point(0, 0).buffer(300, quad_segs=256).difference(shapely.Point(0, 0).buffer(220, quad_segs=256))
     assert letter_widths([ring], 1000)[0][0].widths == pytest.approx(80, rel=2e-3)
 
 

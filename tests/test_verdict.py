@@ -100,9 +100,7 @@ def test_records_are_whole() -> None:
     for record in load_records():
         assert record.goods and record.conditions + record.traps and record.source, record.family
         assert record.read in (True, False)
-        assert record.read == (not record.source.startswith(("from memory", "common practice"))), (
-            record.family
-        )
+        assert record.read == (not record.source.startswith(("from memory", "common practice"))), record.family
         for text in (record.goods, *record.conditions, *record.traps, *record.accompany):
             assert not {"safe", "certified", "compliant"} & set(text.lower().split())
 
@@ -213,9 +211,7 @@ def test_reserved_names_are_shown_and_do_not_decide() -> None:
 
 
 def test_own_words_against_a_file_beside_ask() -> None:
-    found = judge(
-        (Evidence("name", "name 13", "OFL 1.1"), Evidence("licence-file", "/f/LICENSE", "Personal use only"))
-    )
+    found = judge((Evidence("name", "name 13", "OFL 1.1"), Evidence("licence-file", "/f/LICENSE", "Personal use only")))
     assert found.verdict == "ask" and found.conflicts
 
 
@@ -242,9 +238,7 @@ def test_explanation_answers_first_and_ends_with_the_caution() -> None:
 
 def test_quotes_are_clean() -> None:
     found = said("OFL 1.1 \u202e evil \x07 bell " + "x" * 5000)
-    assert all(
-        len(e.quote) <= 260 and "\u202e" not in e.quote and "\x07" not in e.quote for e in found.evidence
-    )
+    assert all(len(e.quote) <= 260 and "\u202e" not in e.quote and "\x07" not in e.quote for e in found.evidence)
 
 
 def test_short_texts_without_a_stem_are_rightly_passed_by() -> None:

@@ -63,9 +63,7 @@ def test_default_words_are_about_thirty_and_of_a_names_length() -> None:
     for word in words:
         assert word[0] in UPPER and all(c in LOWER for c in word[1:])
         assert 4 <= len(word) <= 12
-    assert not {w for w, _ in census_given_names("female") + census_given_names("male")} & set(
-        words
-    )  # of our own
+    assert not {w for w, _ in census_given_names("female") + census_given_names("male")} & set(words)  # of our own
 
 
 def test_every_pair_of_every_given_name_stands_in_the_pair_table() -> None:

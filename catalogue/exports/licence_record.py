@@ -5,6 +5,7 @@ due), `evidence.json`, `names.csv` (the font's whole name table), `checksums.txt
 quoted) and `licences/` (those files, byte for byte). Only `answer.txt` holds the date, and all times in the zip are
 fixed, so two records differ only where something changed.
 """
+
 from __future__ import annotations
 
 import csv
@@ -58,9 +59,7 @@ def card(verdict: Verdict) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _answer(
-    font: Path, face_index: int, digest: str, verdict: Verdict, date: datetime.date, shop_note: str
-) -> str:
+def _answer(font: Path, face_index: int, digest: str, verdict: Verdict, date: datetime.date, shop_note: str) -> str:
     head = [
         "Licence record",
         f"Font file: {clean(font.name)} (face {face_index})",
@@ -68,13 +67,28 @@ def _answer(
         f"Looked at on {date.isoformat()}, rules version {verdict.rules_version}",
     ]
     note = [f"Note of the shop: {clean(shop_note, 1000)}"] if shop_note else []
-    return "\n".join([*head, *note, "", explain(verdict), "", "Kept here: the quoted files under licences/, the font's "
-                      "names in names.csv, checksums in checksums.txt.", ""])
+    return "\n".join(
+        [
+            *head,
+            *note,
+            "",
+            explain(verdict),
+            "",
+            "Kept here: the quoted files under licences/, the font's names in names.csv, checksums in checksums.txt.",
+            "",
+        ]
+    )
 
 
 def _json(font: Path, face_index: int, digest: str, verdict: Verdict, sums: list[tuple[str, str]]) -> bytes:
-    facts = {"file": clean(font.name), "face": face_index, "sha256": digest, **verdict.as_json(),
-             "files": [{"name": name, "sha256": sha} for sha, name in sums], "caution": CAUTION}
+    facts = {
+        "file": clean(font.name),
+        "face": face_index,
+        "sha256": digest,
+        **verdict.as_json(),
+        "files": [{"name": name, "sha256": sha} for sha, name in sums],
+        "caution": CAUTION,
+    }
     return (json.dumps(facts, ensure_ascii=False, indent=1) + "\n").encode()
 
 

@@ -52,6 +52,10 @@ class Widths:
         return found
 
 
+Walls = tuple[NDArray[np.float64], NDArray[np.float64]]
+"""Start points and run vectors of edges, each of shape (..., edges, 2)."""
+
+
 def letter_widths(regions: Sequence[BaseGeometry], upem: float) -> tuple[list[Widths], list[Widths]]:
     """Stroke widths of each region, and widths of the channels between its walls (slits, apertures).
 
@@ -84,56 +88,89 @@ def letter_widths(regions: Sequence[BaseGeometry], upem: float) -> tuple[list[Wi
     void = _ridge(open_ground) & hull.view(np.bool_)
     start, run, home = _edges(outline, owner)
     cuts = np.searchsorted(home, np.arange(len(live) + 1))
+    samples, side = _sampled((solid, void), starts)
+    owner = np.repeat(np.arange(len(live)), [len(p) for p in samples])
+    points = (np.concatenate(samples) - origins[owner]) / scale
+    inner = np.concatenate(side)
+    shapely.prepare(shapes)
+    held = shapely.contains_xy(shapes[owner], points[:, 0], points[:, 1]) == inner
+    ends = np.cumsum([len(p) for p in samples])
+    width = _measured(points, ends, (start, run), cuts, step=1.5 / scale)
+    held &= width > 0
     for at, k in enumerate(live):
-        walls = start[cuts[at] : cuts[at + 1]], run[cuts[at] : cuts[at + 1]]
-        column = slice(int(starts[at]), int(starts[at + 1]))
-        picked = []
-        for mask in (solid, void):
-            found = np.flatnonzero(mask[:, column])
-            picked.append(found[_spread(len(found))])
-        # Strokes and channels of a letter have the same walls: one call for both halves the overhead.
-        rows, columns = np.divmod(np.concatenate(picked), sizes[at, 0])
-        points = (np.column_stack([columns + column.start, rows]) - origins[at]) / scale
-        inner = np.arange(len(points)) < len(picked[0])
-        width, good = across(points, walls, step=1.5 / scale, region=regions[k], inside=inner)
-        stroke, channel = good & inner, good & ~inner
-        inside[k] = Widths(width[stroke], points[stroke], _over(regions[k].area, width[stroke]))
-        channels[k] = Widths(width[channel], points[channel], _over(hollow[at], width[channel]))
+        mine = slice(int(ends[at]) - len(samples[at]), int(ends[at]))
+        w, p, good, inn = width[mine], points[mine], held[mine], inner[mine]
+        stroke, channel = good & inn, good & ~inn
+        inside[k] = Widths(w[stroke], p[stroke], _over(regions[k].area, w[stroke]))
+        channels[k] = Widths(w[channel], p[channel], _over(hollow[at], w[channel]))
     return inside, channels
 
 
-def across(
-    points: NDArray[np.float64],
-    walls: tuple[NDArray[np.float64], NDArray[np.float64]],
-    step: float,
-    region: BaseGeometry,
-    inside: bool | NDArray[np.bool_],
-) -> tuple[NDArray[np.float64], NDArray[np.bool_]]:
-    """Wall-to-wall widths through points near the centre line, exact for parallel walls.
+_TOGETHER = 8
+"""Letters measured in one array: enough to save calls, few enough to stay in the processor's cache."""
+
+
+def _measured(
+    points: NDArray[np.float64], ends: NDArray[np.intp], walls: Walls, cuts: NDArray[np.intp], step: float
+) -> NDArray[np.float64]:
+    """Widths at the points of all letters, each against its own walls; both lie one letter after the other.
+
+    Letters with nearly as many edges share an array; where one has fewer, its last edge or point stands again, which
+    changes nothing. Half the time of one letter at a time.
+    """
+    width = np.zeros(len(points))
+    edges, count = np.diff(cuts), np.diff(ends, prepend=0)
+    order = np.argsort(edges, kind="stable")
+    for some in np.split(order, np.arange(_TOGETHER, len(order), _TOGETHER)):
+        some = some[count[some] > 0]  # letters without a centre line are left out
+        if not len(some):
+            continue
+        wall = cuts[some, None] + np.minimum(np.arange(edges[some].max()), edges[some, None] - 1)
+        most = np.arange(count[some].max())
+        place = (ends[some] - count[some])[:, None] + np.minimum(most, count[some, None] - 1)
+        own = most < count[some, None]
+        width[place[own]] = across(points[place], (walls[0][wall], walls[1][wall]), step)[own]
+    return width
+
+
+def _sampled(
+    masks: tuple[NDArray[np.bool_], NDArray[np.bool_]], starts: NDArray[np.intp]
+) -> tuple[list[NDArray[np.intp]], list[NDArray[np.bool_]]]:
+    """For each letter at most ``SAMPLES`` pixels (column, row) of either mask, and which are of the first."""
+    places, side = [], []
+    for a, b in zip(starts[:-1].tolist(), starts[1:].tolist(), strict=True):
+        picked = []
+        for mask in masks:
+            found = np.flatnonzero(mask[:, a:b])
+            picked.append(found[_spread(len(found))])
+        rows, columns = np.divmod(np.concatenate(picked), b - a)
+        places.append(np.column_stack([columns + a, rows]))
+        side.append(np.arange(len(rows)) < len(picked[0]))
+    return places, side
+
+
+def across(points: NDArray[np.float64], walls: Walls, step: float) -> NDArray[np.float64]:
+    """Wall-to-wall widths (..., n) through points (..., n, 2) near the centre line, exact for parallel walls.
 
     From a point at distance d from its nearest wall, go ``step`` away from that wall, over the centre line, and take
     the distance d2 to the wall then nearest: the width is d + step + d2 however far the point lay from the centre
-    line. Returns widths and which of them lie on the right side of the outline.
+    line. 0 for a point on a wall.
     """
     near, d = nearest(points, walls)
     away = points - near
-    length = np.maximum(d, 1e-9)[:, None]
+    length = np.maximum(d, 1e-9)[..., None]
     stride = np.minimum(step, 0.6 * d)
-    _, d2 = nearest(points + away / length * stride[:, None], walls)
-    held = shapely.contains_xy(region, points[:, 0], points[:, 1])
-    width = d + stride + d2
-    return width, (held == inside) & (d > 0)
+    _, d2 = nearest(points + away / length * stride[..., None], walls)
+    return np.where(d > 0, d + stride + d2, 0.0)
 
 
-def nearest(
-    points: NDArray[np.float64], walls: tuple[NDArray[np.float64], NDArray[np.float64]]
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Nearest place on any wall segment for each point: places (n, 2) and distances (n)."""
+def nearest(points: NDArray[np.float64], walls: Walls) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Nearest place on any wall for each point: places (..., n, 2) and distances (..., n)."""
     # x and y apart, in single precision and in place: a third of the time of arrays of pairs.
-    (sx, sy), (rx, ry) = (np.ascontiguousarray(w.T, dtype=np.float32) for w in walls)
+    sx, sy, rx, ry = (np.ascontiguousarray(w[..., None, :, k], dtype=np.float32) for w in walls for k in (0, 1))
     squared = np.maximum(rx * rx + ry * ry, np.float32(1e-12))
-    x = points[:, 0, None].astype(np.float32) - sx
-    y = points[:, 1, None].astype(np.float32) - sy
+    x = points[..., 0, None].astype(np.float32) - sx
+    y = points[..., 1, None].astype(np.float32) - sy
     t = x * rx
     t += y * ry
     t /= squared
@@ -144,14 +181,14 @@ def nearest(
     x *= x
     y *= y
     x += y
-    k = np.argmin(x, axis=1)
+    k = np.argmin(x, axis=-1)[..., None]
     # The nearest edge is found; its distance is taken again in double precision.
-    start, run = walls[0][k], walls[1][k]
+    start, run = (np.take_along_axis(w, k, axis=-2) for w in walls)
     offset = points - start
-    share = (offset * run).sum(axis=1) / np.maximum((run * run).sum(axis=1), 1e-12)
-    near = start + np.clip(share, 0.0, 1.0)[:, None] * run
+    share = (offset * run).sum(axis=-1) / np.maximum((run * run).sum(axis=-1), 1e-12)
+    near = start + np.clip(share, 0.0, 1.0)[..., None] * run
     gap = points - near
-    return near, np.sqrt((gap * gap).sum(axis=1))
+    return near, np.sqrt((gap * gap).sum(axis=-1))
 
 
 def segments(region: BaseGeometry) -> tuple[NDArray[np.float64], NDArray[np.float64]]:

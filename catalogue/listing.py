@@ -1,0 +1,135 @@
+"""A name over the catalogue: predicted for every face, measured in full for the first. Opens fonts, not the judging."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from catalogue.columns import Columns, load_columns
+from catalogue.hold import Hold
+from catalogue.process import Process
+from catalogue.ranking import Ranked, Ranking, Size, can_predict, rank
+from catalogue.stack import Layer
+from catalogue.store import Face, Store
+
+Progress = Callable[[Iterable[int], int, str], Iterable[int]]
+"""Wraps the work for a progress bar: items, their number, what is done."""
+
+
+@dataclass(frozen=True, slots=True)
+class Listing:
+    """The first rows of a ranking."""
+
+    rows: tuple[Ranked, ...]
+    total: int
+    """Faces ranked in all."""
+    left_out: int
+    """Faces that lack a letter of the name."""
+    lacking: str
+    """The letters they lack."""
+    troubles: tuple[str, ...]
+    """One line for each face that could not be measured."""
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What a ranking is asked for."""
+
+    name: str
+    size: Size
+    process: Process
+    stack: tuple[Layer, ...]
+    language: str | None = None
+
+    @property
+    def base_offset_mm(self) -> float:
+        """Offset of the widest layer."""
+        return max(layer.offset_mm for layer in self.stack)
+
+
+def plain(items: Iterable[int], total: int, label: str) -> Iterable[int]:
+    """No progress bar."""
+    return items
+
+
+def listing(
+    store: Store,
+    asked: Asked,
+    top: int,
+    verify: int,
+    sellable: bool = False,
+    group: str = "",
+    progress: Progress = plain,
+    columns: Columns | None = None,
+) -> Listing:
+    """The first ``top`` rows (0: all) for a name, the first ``verify`` of them measured in full.
+
+    A name with letters outside the stored alphabet cannot be predicted: then every face that can set it is measured.
+    """
+    among = store.chosen(sellable, group) if sellable or group else None
+    if not can_predict(asked.name):
+        return _measured_only(store, asked, top, among, progress)
+    ranking = rank(columns or load_columns(store), asked.name, asked.size, asked.process, asked.base_offset_mm, among)
+    rows, troubles = first_rows(ranking, store, asked, top, verify, progress)
+    return Listing(tuple(rows), len(ranking), ranking.left_out, "".join(sorted(ranking.lacking)), tuple(troubles))
+
+
+def first_rows(
+    ranking: Ranking, store: Store, asked: Asked, top: int, verify: int, progress: Progress = plain
+) -> tuple[list[Ranked], list[str]]:
+    """The first rows of a ranking, the best of them measured in full, and a line for each face that could not be.
+
+    A measured row moves to its true place; whatever then comes into the first ``verify`` is measured too, up to twice
+    as many in all. So no more than that many can leave the rows that are looked at.
+    """
+    wanted = min(len(ranking), max(top or len(ranking), verify) + 2 * verify)
+    faces = store.faces_of(ranking.ids[:wanted]) if wanted < len(ranking) else {f.id: f for f in store.faces()}
+    rows = [ranking.row(k, faces[i]) for k, i in enumerate(ranking.ids[:wanted].tolist()) if i in faces]
+    troubles: list[str] = []
+    left = 2 * verify
+    while waiting := [k for k, r in enumerate(rows[:verify]) if not r.verified][: max(0, left)]:
+        from catalogue.check import verify as measured  # the geometry libraries take a fifth of a second to load
+
+        failed = []
+        for k in progress(waiting, len(waiting), "verifying"):
+            try:
+                rows[k] = measured(rows[k], asked.name, asked.size, asked.process, asked.stack, asked.language)
+            except ValueError as error:
+                troubles.append(str(error))
+                failed.append(k)
+        left -= len(waiting)
+        rows = sorted((r for k, r in enumerate(rows) if k not in failed), key=lambda r: r.order)
+    return rows[: top or None], troubles
+
+
+def _measured_only(
+    store: Store, asked: Asked, top: int, among: NDArray[np.int64] | None, progress: Progress
+) -> Listing:
+    from catalogue.check import typesetter, verify
+    from scanner.shaping import FontError
+
+    faces = [f for f in store.faces() if among is None or f.id in among]
+    rows: list[Ranked] = []
+    lacking: set[str] = set()
+    left_out = 0
+    troubles = []
+    for k in progress(range(len(faces)), len(faces), "measuring"):
+        try:
+            missing = typesetter(faces[k]).missing(asked.name)
+            if missing:
+                lacking.update(missing)
+                left_out += 1
+                continue
+            rows.append(verify(_blank(faces[k]), asked.name, asked.size, asked.process, asked.stack, asked.language))
+        except FontError as error:
+            troubles.append(str(error))
+    rows.sort(key=lambda r: r.order)
+    return Listing(tuple(rows[: top or None]), len(rows), left_out, "".join(sorted(lacking)), tuple(troubles))
+
+
+def _blank(face: Face) -> Ranked:
+    return Ranked(face, math.nan, 0, 0.0, None, None, None, Hold(0, False, ()), False)
