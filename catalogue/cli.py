@@ -98,7 +98,7 @@ def _parser() -> argparse.ArgumentParser:
     rank.add_argument("name", metavar="NAME")
     _judging(rank)
     rank.add_argument("--sell", action="store_true", help="only faces whose goods may be sold (yes, yes-conditions)")
-    rank.add_argument("--group", metavar="G", help="only faces of this style group")
+    rank.add_argument("--group", metavar="G", help="only faces of this style group, as joined or heavy")
     rank.add_argument("--top", type=_count, default=DEFAULT_TOP, metavar="N", help="rows to show (0: all)")
     rank.add_argument(
         "--verify", type=_count, default=DEFAULT_VERIFY, metavar="N",
@@ -127,9 +127,10 @@ def _parser() -> argparse.ArgumentParser:
     licence.add_argument("--ledger", type=Path, metavar="OUT.csv", help="write the verdicts of the whole catalogue")
     licence.add_argument("--json", action="store_true", help="print JSON")
 
-    from catalogue.cli_tag import add_commands
+    from catalogue import cli_style, cli_tag
 
-    add_commands(add)
+    cli_tag.add_commands(add)
+    cli_style.add_commands(add)
 
     demo = add("demo", _demo, "scan the demo fonts that came with the install and rank a name", "demo")
     demo.add_argument("name", nargs="?", default=DEMO_NAME, metavar="NAME")
@@ -219,6 +220,7 @@ def scan_into(
     """Scan paths into a catalogue; returns the counts under their contract keys. Unchanged files are skipped."""
     import hashlib
 
+    from catalogue.cli_style import regroup
     from catalogue.store import Store, default_catalogue
     from catalogue.verdict import RULES_VERSION
     from scanner.evidence import forget_folders
@@ -249,6 +251,7 @@ def scan_into(
         for record in _progress(scan_files(todo, words, workers, every), len(todo), "scanning"):
             indices = {f.face_index for f in record.faces}
             store.put(record, settings, _verdicts(record.path, indices, _root(Path(record.path), roots)))
+        regroup(store)
         counts = store.counts()
         reasons = [(p, r) for p, r in store.failed() if any(Path(p).is_relative_to(root) for root in roots)]
     return {
@@ -428,10 +431,13 @@ def _number(value: float | None) -> str:
 
 
 def _inspect(options: argparse.Namespace) -> int:
+    from catalogue.cli_style import neighbours
+
     with _open(options) as store:
         face = store.find(options.face)
         words = store.words(face.id)
         verdict = store.verdict(face.id)
+        alike = neighbours(store, face, 5)
     joins = sorted(w["join_edges_em"][0] / 2 if w["join_edges_em"] else 0.0 for w in words)
     facts: dict[str, Any] = {
         "face": face.id, "family": face.family, "style": face.style, "path": face.path,
@@ -443,7 +449,9 @@ def _inspect(options: argparse.Namespace) -> int:
         "advances_variation": face.advances_variation,
         "median_join_offset_em": joins[len(joins) // 2] if joins else None,
         "worst_join_offset_em": joins[-1] if joins else None,
-        "spdx": face.spdx, "sell": face.sell, "group": face.group, "reasons": verdict.get("reasons", []),
+        "spdx": face.spdx, "sell": face.sell, "group": face.group, "group_support": face.group_support,
+        "neighbours": alike,
+        "reasons": verdict.get("reasons", []),
     }  # fmt: skip
     facts = {k: round(v, 4) if isinstance(v, float) and math.isfinite(v) else v for k, v in facts.items()}
     facts = {k: None if isinstance(v, float) and math.isnan(v) else v for k, v in facts.items()}
@@ -461,6 +469,9 @@ def _inspect(options: argparse.Namespace) -> int:
         print(
             f"  join offset   {joins[len(joins) // 2]:.3f} em at the median test word, {joins[-1]:.3f} em at the worst"
         )
+    print(f"  style group   {face.group or 'not decided; scan again'}: {face.group_support}")
+    if alike:
+        print(f"  looks like    {', '.join(n['family'] for n in alike)}")
     print(f"  may be sold   {SELL_WORDS.get(face.sell, face.sell)}" + (f" ({face.spdx})" if face.spdx else ""))
     for reason in verdict.get("reasons", [])[:4]:
         print(f"                {reason}")

@@ -5,14 +5,15 @@ fractions of the cap height or of the median stroke, angles are degrees, the res
 does not give (no small letters, no feet) is NaN. Letters are set upright by the measured slant before they are
 painted, so that an italic's stems and symmetry are judged as its upright's are.
 
-``FEATURES`` holds the order, ``MEANINGS`` the definition of each one.
+The order and the definition of each number stand in ``features.py``.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
+from importlib import resources
 
 import cv2
 import numpy as np
@@ -21,82 +22,8 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from scanner.alphabet import LOWER, QUANTILES, UPPER, pair_index
+from scanner.measures.features import FEATURES
 from scanner.records import Table
-
-MEANINGS = {
-    # proportions
-    "x_height": "height of x, z, v, u over the cap height",
-    "ascender": "median top of b, d, f, h, k, l over the cap height",
-    "descender": "median depth of g, j, p, q, y over the cap height",
-    "width_lower": "mean advance of the small letters over the x-height",
-    "width_upper": "mean advance of the capitals over the cap height",
-    "width_spread_lower": "standard deviation of the small letters' advances over their mean; 0: monospaced",
-    "width_spread_upper": "the same of the capitals",
-    "width_i_m": "advance of i over the advance of m",
-    "aspect_o": "width of o over its height",
-    "aspect_O": "width of O over its height",
-    "bearing": "median share of a small letter's advance that its ink's width does not take; below 0: ink reaches out",
-    # strokes
-    "stroke": "median stroke over the cap height",
-    "stroke_hair": "5th over 50th percentile of stroke widths, along the centre lines of all letters",
-    "stroke_heavy": "80th over 50th percentile of the same",
-    "contrast": "median over the small letters of their 80th over their 10th percentile of stroke width",
-    "contrast_axis": "side of O over its top and bottom, at the middle (logarithm)",
-    "stroke_case": "median stroke of the capitals over that of the small letters",
-    "stroke_spread": "standard deviation of the letters' median strokes over their mean",
-    "stem_spread": "standard deviation of the widths of straight stems over their mean",
-    # joining
-    "joined": "share of small-letter pairs that touch",
-    "joined_capital": "share of pairs of a capital and a small letter that touch",
-    "gap": "median gap of small-letter pairs over the x-height",
-    "gap_spread": "interquartile range of the same",
-    # contour, sampled in steps of STEP
-    "straight": "share of the contour that does not turn",
-    "upright": "share of the contour within 4° of the lean of the stems",
-    "level": "share of the contour within 4° of the horizontal",
-    "axis_diagonals": "share of the contour of k, v, w, x, y, z, K, M, N, V … that is exactly level or upright",
-    "corner": "share of all turning that is done in corners",
-    "corners": "convex corners a letter",
-    "notches": "concave corners a letter",
-    "round_end": "share of the convex turning done on radii below 0.8 of the median stroke, corners left out",
-    "turning": "total turning of a contour over one full turn",
-    "waves": "changes of the turning's sign over the contour's length in cap heights",
-    "rough": "turning of the outline as drawn over its turning in steps (logarithm): what lies between the steps",
-    "slant": "lean of the stems in degrees, measured",
-    "stem_share": "share of the contour within 3° of the most frequent lean among all that leans less than 40°",
-    "rectangular_o": "area of o's outer shape over its box: circle 0.785, rectangle 1",
-    "rectangular_O": "the same of O",
-    "diagonal": "share of the contour that runs between 30° and 60° to the baseline, either way",
-    # feet
-    "serif": "median over the feet of H, T, F, P, h, m, n of the shorter overhang over the stem",
-    "serif_outer": "median over the same feet of the longer overhang over the stem",
-    "serif_thick": "thickness of those overhangs halfway out, over the stem; 0 without serifs",
-    "serif_share": "share of those feet whose shorter overhang is more than a tenth of the stem",
-    "serif_i": "median shorter overhang of i, l, r and I over the stem",
-    "exit": "median over the feet of h, m, n, i, l of right minus left overhang, over the stem",
-    # likeness
-    "mirror": "median likeness of A, H, M, O, T, U, V, W, X, Y, o, v, w, x with their own mirror images",
-    "mirror_worst": "10th percentile of the same",
-    "turned": "median likeness of n and u, p and d, b and q, and Z, N, S, X, O, o, z, s, x turned upside down",
-    "paired": "likeness of b and d, p and q as mirror images",
-    "case": "median likeness of a, b, d, e, g, h, n, q, r, t with their capitals, each in its own box",
-    "fill_lower": "median ink share of the small letters' boxes",
-    "fill_upper": "the same of the capitals",
-    # regularity
-    "wobble_base": "standard deviation of the bottoms of flat-footed letters over the cap height",
-    "wobble_x": "standard deviation of the tops of u, v, w, x, z, m, n, r over the cap height",
-    "wobble_cap": "standard deviation of the tops of flat capitals over the cap height",
-    "wobble_stem": "median deviation of the stems' lean from its median, in degrees",
-    # build
-    "pieces": "mean number of parts of a letter, i and j left out",
-    "broken": "share of A, B, D, O, P, Q, R, a, b, d, e, g, o, p, q in two or more parts",
-    "closed": "share of the same letters that have a hole",
-    "hollow": "share of the letters that should have no hole and have one",
-    "hollow_area": "median over those letters of their holes' area over the area of the filled shape",
-}  # fmt: skip
-
-FEATURES: tuple[str, ...] = tuple(MEANINGS)
-"""Order of the numbers in a face's vector."""
 
 LETTERS = UPPER + LOWER
 
@@ -112,6 +39,12 @@ LEAST_OVERHANG = 0.1
 BOX_PX = 24
 """Side of the square that a letter is brought to before likeness is taken."""
 
+MEAN_PX = 12
+"""Side of the mean letters."""
+
+FILLED_FROM = 0.6
+"""Share of hollow letters from which a face is read by its filled shapes as well."""
+
 Floats = NDArray[np.float64]
 _PAD = 2
 _LOW, _HIGH = -0.75, 1.75
@@ -122,6 +55,7 @@ _DIAGONALS = "kvwxyzKMNVWXYZ"
 _BOWLS = "ABDOPQRabdegopq"
 _SOLID = "CEFGHIJKLMNSTUVWXYZcfhijklmnrstuvwxyz"
 _NAN = float("nan")
+_FOLDED = np.array([ord(c.upper()) for c in LETTERS])
 
 
 def style_features(
@@ -135,6 +69,7 @@ def style_features(
     letters = list(regions[: len(LETTERS)])
     inked = ~shapely.is_empty(np.array([*letters, None], dtype=object)[:-1])
     values = dict.fromkeys(FEATURES, _NAN)
+    values |= {"capitals": float(inked[:26].sum()), "smalls": float(inked[26:].sum())}
     if not inked.any():
         return np.array(list(values.values()), dtype=np.float32)
     if not (np.isfinite(cap_em) and cap_em > 0):
@@ -144,10 +79,14 @@ def style_features(
     values |= _strokes(table, cap_em)
     values |= _joins(table, x_em)
     values |= _contour(outline, values["stroke"])
-    drawn = _Drawn(outline, inked)
-    values |= _feet(drawn, values["stroke"])
-    values |= _likeness(drawn)
+    drawn = _Drawn(outline, outline.whole)
+    values |= _feet(drawn)
+    boxes = drawn.boxed()
+    values |= _likeness(boxes)
     values |= _build(letters, inked)
+    values["legible"] = _legible(boxes)
+    if values["hollow"] > FILLED_FROM:
+        values["legible"] = max(values["legible"], _legible(_Drawn(outline, outline.outer).boxed()))
     return np.array([values[name] for name in FEATURES], dtype=np.float32)
 
 
@@ -165,6 +104,7 @@ class _Outline:
         """Letter of each ring."""
         self.outer = np.diff(polygon, prepend=-1) > 0
         """Whether a ring is the outer one of its polygon, which shapely gives first."""
+        self.whole = np.ones(len(self.outer), dtype=bool)
         self.start = np.flatnonzero(np.diff(self.ring, prepend=-1))
         x, y = self.points.T
         run = np.diff(self.points, axis=0, append=self.points[-1:])
@@ -210,7 +150,7 @@ class _Outline:
         return float(np.abs(np.arctan2(cross, (run * after).sum(axis=1))).sum())
 
     def walk(self, step: float) -> tuple[Floats, Floats, NDArray[np.intp], NDArray[np.intp]]:
-        """Even steps along every ring: direction and turning (radians; convex above 0) of each, its ring, ring starts."""
+        """Even steps along every ring: direction and turning of each (radians, convex above 0), its ring, its next."""
         ends = np.cumsum(self.length)
         total = np.add.reduceat(self.length, self.start)
         begin = ends[self.start] - self.length[self.start]
@@ -416,23 +356,23 @@ class _Foot:
 
 
 class _Drawn:
-    """The letters painted upright, each in a tile of its own: row 0 lowest."""
+    """The letters painted upright from the wanted rings, each in a tile of its own: row 0 lowest."""
 
-    def __init__(self, outline: _Outline, inked: NDArray[np.bool_]) -> None:
-        self.boxes = _boxes(outline, len(inked))
+    def __init__(self, outline: _Outline, rings: NDArray[np.bool_]) -> None:
+        self.boxes = _boxes(outline, len(LETTERS))
         live = np.flatnonzero(np.isfinite(self.boxes[:, 0]))
         widths = np.ceil(np.minimum(self.boxes[live, 2] - self.boxes[live, 0], 6.0) * PX_PER_CAP).astype(int)
         starts = np.concatenate([[0], np.cumsum(widths + 2 * _PAD)])
         height = int((_HIGH - _LOW) * PX_PER_CAP) + 2 * _PAD
-        shift = np.zeros((len(inked), 2))
+        shift = np.zeros((len(LETTERS), 2))
         shift[live, 0] = starts[:-1] + _PAD - self.boxes[live, 0] * PX_PER_CAP
         shift[live, 1] = _PAD - _LOW * PX_PER_CAP
         points = _upright(outline.points, outline.slant) * PX_PER_CAP + shift[outline.owner[outline.ring]]
         points[:, 1] = np.clip(points[:, 1], 0, height - 1)
         sheet = np.zeros((height, int(starts[-1])), dtype=np.uint8)
         pixels = np.rint(points * 16).astype(np.int32)
-        cuts = outline.start[1:]
-        cv2.fillPoly(sheet, np.split(pixels, cuts), (255,), lineType=cv2.LINE_8, shift=4)
+        drawn = [ring for ring, wanted in zip(np.split(pixels, outline.start[1:]), rings.tolist()) if wanted]
+        cv2.fillPoly(sheet, drawn, (255,), lineType=cv2.LINE_8, shift=4)
         self.tiles = {
             LETTERS[k]: sheet[:, a + _PAD : a + _PAD + max(1, w)]
             for k, a, w in zip(live.tolist(), starts[:-1].tolist(), widths.tolist(), strict=True)
@@ -442,16 +382,16 @@ class _Drawn:
         """Row of a height in cap heights."""
         return int(min(max(_PAD + (y - _LOW) * PX_PER_CAP, 0), (_HIGH - _LOW) * PX_PER_CAP))
 
-    def box(self, letter: str) -> NDArray[np.uint8] | None:
-        """The letter's ink brought to a square of ``BOX_PX``."""
-        tile = self.tiles.get(letter)
-        if tile is None:
-            return None
-        _, low, _, high = self.boxes[_AT[letter]]
-        part = tile[self.row(low) : self.row(high) + 1]
-        if part.shape[0] < 3 or part.shape[1] < 3:
-            return None
-        return cv2.resize(part, (BOX_PX, BOX_PX), interpolation=cv2.INTER_AREA)
+    def boxed(self) -> dict[str, NDArray[np.float32]]:
+        """Each letter's ink brought to a square of ``BOX_PX``, 0 to 1."""
+        found = {}
+        for letter, tile in self.tiles.items():
+            _, low, _, high = self.boxes[_AT[letter]].tolist()
+            part = tile[self.row(low) : self.row(high) + 1]
+            if part.shape[0] >= 3 and part.shape[1] >= 3:
+                square = cv2.resize(part, (BOX_PX, BOX_PX), interpolation=cv2.INTER_AREA)
+                found[letter] = square.astype(np.float32) / np.float32(255)
+        return found
 
 
 def _runs(line: NDArray[np.uint8]) -> list[tuple[int, int]]:
@@ -465,90 +405,99 @@ def _runs(line: NDArray[np.uint8]) -> list[tuple[int, int]]:
 _CAPITAL_FEET = {"H": 2, "T": 1, "F": 1, "P": 1, "I": 1}
 _SMALL_FEET = {"h": 2, "m": 3, "n": 2, "i": 1, "l": 1, "r": 1}
 _LONE = "ilrI"
+_TALLEST_SERIF = 0.25
+"""Height in which serifs are looked for, in cap heights."""
 
 
-def _feet(drawn: _Drawn, stroke: float) -> dict[str, float]:
+def _feet(drawn: _Drawn) -> dict[str, float]:
     """Serifs and exit strokes: how far the ink at the baseline reaches beyond the stem that stands on it."""
     feet: list[_Foot] = []
-    stems: dict[str, list[float]] = {}
     leans: list[float] = []
     for letters, low, high in ((_CAPITAL_FEET, 0.28, 0.40), (_SMALL_FEET, 0.27, 0.37)):
         for letter, count in letters.items():
             tile = drawn.tiles.get(letter)
             if tile is None:
                 continue
-            bottom = drawn.boxes[_AT[letter]][1]
+            bottom = float(drawn.boxes[_AT[letter]][1])
             lower, upper = _runs(tile[drawn.row(bottom + low)]), _runs(tile[drawn.row(bottom + high)])
             if len(lower) != count:
                 continue
-            rows = tile[drawn.row(bottom + 0.02) : drawn.row(bottom + 0.05) + 1]
-            ground = _runs(rows.max(axis=0))
-            for k, (begin, end) in enumerate(lower):
-                stem = float(end - begin)
-                stems.setdefault(letter, []).append(stem)
-                if len(upper) == count:
-                    drift = (sum(upper[k]) - begin - end) / 2 / ((high - low) * PX_PER_CAP)
-                    leans.append(float(np.degrees(np.arctan(drift))))
-                under = [g for g in ground if g[0] < end and g[1] > begin]
-                if not under:
-                    continue
-                # A serif that runs into the next stem's ends halfway between the two.
-                wall_left = (lower[k - 1][1] + begin) / 2 if k else -1e9
-                wall_right = (lower[k + 1][0] + end) / 2 if k + 1 < count else 1e9
-                left = begin - max(under[0][0], wall_left)
-                right = min(under[-1][1], wall_right) - end
-                thick = []
-                for over, column in ((left, begin - left / 2), (right, end - 1 + right / 2)):
-                    if over > LEAST_OVERHANG * stem and over >= 1:
-                        up = tile[drawn.row(bottom) :, int(min(max(column, 0), tile.shape[1] - 1))]
-                        inked = np.flatnonzero(up[: int(0.25 * PX_PER_CAP)])
-                        if len(inked):
-                            thick.append(float(inked[-1] - inked[0] + 1) if inked[-1] < 0.24 * PX_PER_CAP else 0.0)
-                feet.append(_Foot(letter, left, right, stem, float(np.mean(thick)) if thick else 0.0))
+            if len(upper) == count:
+                rise = (high - low) * PX_PER_CAP
+                drifts = [(c + d - a - b) / 2 / rise for (a, b), (c, d) in zip(lower, upper, strict=True)]
+                leans += np.degrees(np.arctan(drifts)).tolist()
+            feet += _feet_of(letter, tile[drawn.row(bottom) :], lower)
+    out = _serifs(feet)
+    exits = [(f.right - f.left) / f.stem for f in feet if f.letter in "hmnil"]
+    if len(exits) >= 4:
+        out["exit"] = float(np.median(exits))
+    stems = [np.array([f.stem for f in feet if f.letter in group]) for group in ("HTFPI", "hmnilr")]
+    if len(stems[0]) >= 3 and len(stems[1]) >= 4:
+        out["stem_spread"] = float(np.mean([np.std(s) / np.mean(s) for s in stems]))
+    if len(leans) >= 5:
+        out["wobble_stem"] = float(np.median(np.abs(np.array(leans) - np.median(leans))))
+    return out | _axis(drawn)
+
+
+def _feet_of(letter: str, tile: NDArray[np.uint8], stems: list[tuple[int, int]]) -> list[_Foot]:
+    """The feet of one letter; ``tile`` begins at its bottom, ``stems`` are the runs of ink on a row above."""
+    feet = []
+    ground = _runs(tile[int(0.02 * PX_PER_CAP) : int(0.05 * PX_PER_CAP) + 1].max(axis=0))
+    for k, (begin, end) in enumerate(stems):
+        under = [g for g in ground if g[0] < end and g[1] > begin]
+        if not under:
+            continue
+        # A serif that runs into the next stem's ends halfway between the two.
+        wall_left = (stems[k - 1][1] + begin) / 2 if k else -1e9
+        wall_right = (stems[k + 1][0] + end) / 2 if k + 1 < len(stems) else 1e9
+        left = begin - max(under[0][0], wall_left)
+        right = min(under[-1][1], wall_right) - end
+        stem = float(end - begin)
+        thick = []
+        for over, column in ((left, begin - left / 2), (right, end - 1 + right / 2)):
+            if over > LEAST_OVERHANG * stem and over >= 1:
+                up = tile[: int(_TALLEST_SERIF * PX_PER_CAP), int(min(max(column, 0), tile.shape[1] - 1))]
+                ink = np.flatnonzero(up)
+                if len(ink):  # ink up to the top of what was looked at is a wall, no serif
+                    thick.append(float(ink[-1] - ink[0] + 1) if ink[-1] < len(up) - 1 else 0.0)
+        feet.append(_Foot(letter, left, right, stem, float(np.mean(thick)) if thick else 0.0))
+    return feet
+
+
+def _serifs(feet: list[_Foot]) -> dict[str, float]:
     out: dict[str, float] = {}
     plain = [f for f in feet if f.letter not in _LONE]
     if len(plain) >= 4:
         shorter = np.array([min(f.left, f.right) / f.stem for f in plain])
         longer = np.array([max(f.left, f.right) / f.stem for f in plain])
-        with_serif = [f for f in plain if min(f.left, f.right) > LEAST_OVERHANG * f.stem]
+        thick = [f.thick / f.stem for f in plain if min(f.left, f.right) > LEAST_OVERHANG * f.stem]
         out |= {
             "serif": float(np.median(shorter)),
             "serif_outer": float(np.median(longer)),
             "serif_share": float(np.mean(shorter > LEAST_OVERHANG)),
-            "serif_thick": float(np.median([f.thick / f.stem for f in with_serif])) if len(with_serif) >= 3 else 0.0,
+            "serif_thick": float(np.median(thick)) if len(thick) >= 3 else 0.0,
         }
     lone = [min(f.left, f.right) / f.stem for f in feet if f.letter in _LONE]
     if len(lone) >= 2:
         out["serif_i"] = float(np.median(lone))
-    exits = [(f.right - f.left) / f.stem for f in feet if f.letter in "hmnil"]
-    if len(exits) >= 4:
-        out["exit"] = float(np.median(exits))
-    upper = [w for c in "HTFPI" for w in stems.get(c, [])]
-    lower_stems = [w for c in "hmnilr" for w in stems.get(c, [])]
-    if len(upper) >= 3 and len(lower_stems) >= 4:
-        spread = [np.std(v) / np.mean(v) for v in (np.array(upper), np.array(lower_stems))]
-        out["stem_spread"] = float(np.mean(spread))
-    if len(leans) >= 5:
-        out["wobble_stem"] = float(np.median(np.abs(leans - np.median(leans))))
-    tile = drawn.tiles.get("O")
-    if tile is not None:
-        _, low, _, high = drawn.boxes[_AT["O"]]
-        side = _runs(tile[drawn.row((low + high) / 2)])
-        column = _runs(tile[:, tile.shape[1] // 2])
-        if len(side) >= 2 and len(column) >= 2:
-            sides = (side[0][1] - side[0][0] + side[-1][1] - side[-1][0]) / 2
-            tops = (column[0][1] - column[0][0] + column[-1][1] - column[-1][0]) / 2
-            out["contrast_axis"] = float(np.log(sides / tops))
     return out
 
 
-def _likeness(drawn: _Drawn) -> dict[str, float]:
+def _axis(drawn: _Drawn) -> dict[str, float]:
+    """Sides of O over its top and bottom."""
+    tile = drawn.tiles.get("O")
+    if tile is None:
+        return {}
+    _, low, _, high = drawn.boxes[_AT["O"]].tolist()
+    side, column = _runs(tile[drawn.row((low + high) / 2)]), _runs(tile[:, tile.shape[1] // 2])
+    if len(side) < 2 or len(column) < 2:
+        return {}
+    sides, tops = ((r[0][1] - r[0][0] + r[-1][1] - r[-1][0]) / 2 for r in (side, column))
+    return {"contrast_axis": float(np.log(sides / tops))}
+
+
+def _likeness(boxes: dict[str, NDArray[np.float32]]) -> dict[str, float]:
     """Letters against their mirror images, their turned partners and their capitals."""
-    boxes: dict[str, NDArray[np.float32]] = {}
-    for letter in drawn.tiles:
-        box = drawn.box(letter)
-        if box is not None:
-            boxes[letter] = box.astype(np.float32) / 255
 
     def like(pairs: Sequence[tuple[str, str]], turn: slice, across: slice) -> list[float]:
         found = []
@@ -573,6 +522,40 @@ def _likeness(drawn: _Drawn) -> dict[str, float]:
         "fill_lower": _median(np.array([fill[c] for c in LOWER if c in fill])),
         "fill_upper": _median(np.array([fill[c] for c in UPPER if c in fill])),
     }
+
+
+@lru_cache(maxsize=1)
+def mean_letters() -> NDArray[np.float32]:
+    """The mean of every letter over many upright faces, each in its box: (52, MEAN_PX²), centred, length 1.
+
+    Made by ``bench/group_model.py`` from named font packages; it knows what an a looks like and no style.
+    """
+    with resources.files("scanner").joinpath("letters.npy").open("rb") as file:
+        letters = np.load(file).reshape(len(LETTERS), -1).astype(np.float32)
+    return _centred(letters)
+
+
+def _legible(boxes: dict[str, NDArray[np.float32]]) -> float:
+    if not boxes:
+        return _NAN
+    own = np.array([_FOLDED[_AT[c]] for c in boxes])
+    mean = mean_letters()
+    nearest = np.argmax(_centred(np.array([small_box(b).ravel() for b in boxes.values()])) @ mean.T, axis=1)
+    return float(np.mean(_FOLDED[nearest] == own))
+
+
+def small_box(box: NDArray[np.float32]) -> NDArray[np.float32]:
+    """A letter's box at the size of the mean letters."""
+    each = BOX_PX // MEAN_PX
+    small: NDArray[np.float32] = box.reshape(MEAN_PX, each, MEAN_PX, each).mean(axis=(1, 3))
+    return small
+
+
+def _centred(rows: NDArray[np.float32]) -> NDArray[np.float32]:
+    rows = rows - rows.mean(axis=1, keepdims=True)
+    length: NDArray[np.float32] = np.linalg.norm(rows, axis=1, keepdims=True).astype(np.float32)
+    rows /= np.maximum(length, np.float32(1e-6))
+    return rows
 
 
 def _build(letters: Sequence[BaseGeometry], inked: NDArray[np.bool_]) -> dict[str, float]:
