@@ -57,7 +57,7 @@ def facts(strip: Strip) -> dict[str, str]:
     base = max(check.layers, key=lambda layer: layer.offset_mm)
     return {
         "hold": f"{check.hold.hold} of 100, {'holds' if check.hold.holds else 'does not hold'}",
-        "size": f"{right - left:.1f} × {top - bottom:.1f} mm",
+        "size": f"{right - left:.1f} by {top - bottom:.1f} mm",
         "letters apart": "one piece" if check.pieces == 1 else f"{check.pieces} pieces",
         "join offset": f"{check.join_offset_mm:.2f} mm",
         "neck of base": f"{base.neck_mm:.2f} mm" if base.neck_mm else "none, in pieces",
@@ -151,12 +151,12 @@ def _row(strips: Sequence[Strip], widths: Sequence[float], top: float) -> tuple[
     for k, name in enumerate(names):
         items.append(Text(_GAP_MM, table_top + (k + 1) * 1.65 * TEXT_MM, name, TEXT_MM, PALE))
     x = _LABELS_MM
-    for strip, width, (left, _, right, _) in zip(strips, widths, boxes, strict=True):
+    for strip, width, (left, *_) in zip(strips, widths, boxes, strict=True):
         for height in (strip.check.cap_height_mm, strip.x_height_mm):
             if np.isfinite(height) and height > 0:
                 items.append(Line(((x, baseline - height), (x + width, baseline - height)), PALE, 0.08))
         for region, fill in zip(strip.check.regions, LAYER_COLOURS, strict=False):
-            items.append(Shape(_placed(region, x - left + (width - (right - left)) * 0.0, baseline), fill, INK))
+            items.append(Shape(_placed(region, x - left, baseline), fill, INK))
         most = int(width / (1.1 * TEXT_MM * _CHARACTER))
         items.append(Text(x, table_top, _cut(strip.title, most), 1.1 * TEXT_MM, INK))
         for k, (name, value) in enumerate(facts(strip).items()):
@@ -189,9 +189,9 @@ def _placed(region: BaseGeometry, x: float, baseline: float) -> BaseGeometry:
 # ── contact sheet ───────────────────────────────────────────────────────────────────────────────────────────────────
 
 SHEET_MM = 190.0
-_CAP_MM = 5.0
-_CELL_MM = 36.0
-_LINE_MM = 15.5
+_CAP_MM = 4.6
+_CELL_MM = 30.0
+_LINE_MM = 11.5
 
 
 def sheet_scene(groups: Sequence[tuple[str, Sequence[tuple[str, BaseGeometry]]]]) -> Scene:
@@ -203,24 +203,20 @@ def sheet_scene(groups: Sequence[tuple[str, Sequence[tuple[str, BaseGeometry]]]]
     items: list[Item] = []
     y = 4.0
     for title, families in groups:
-        y += 6.0
-        items.append(Text(4.0, y, title, 3.4, INK))
-        items.append(Line(((4.0, y + 1.6), (SHEET_MM - 4.0, y + 1.6)), PALE, 0.12))
-        y += 3.0
+        y += 4.5
+        items.append(Text(4.0, y, title, 2.9, INK))
+        items.append(Line(((4.0, y + 1.3), (SHEET_MM - 4.0, y + 1.3)), PALE, 0.12))
+        y += 1.5
         for k, (family, drawing) in enumerate(families):
             if k % across == 0:
                 y += _LINE_MM
             x = 4.0 + _CELL_MM * (k % across)
             left, bottom, right, _ = drawing.bounds
             # A face far wider or deeper than its capitals tell is drawn smaller, so that it stays in its cell.
-            room = min(_CAP_MM, (_CELL_MM - 3) / (right - left), 5.5 / max(0.1, -bottom))
-            drawn = shapely.transform(
-                drawing,
-                lambda c, k=room, x=x, y=y, left=left: np.column_stack(
-                    [(c[:, 0] - left) * k + x, y - 5.5 - c[:, 1] * k]
-                ),
+            room = min(_CAP_MM, (_CELL_MM - 4) / (right - left), 3.5 / max(0.1, -bottom))
+            items.append(
+                Shape(_placed(shapely.transform(drawing, lambda c, k=room: c * k), x - left * room, y - 3.5), INK)
             )
-            items.append(Shape(drawn, INK))
-            items.append(Text(x, y, _cut(family, 24), 1.9, PALE))
+            items.append(Text(x, y, _cut(family, 24), 1.7, PALE))
         y += 2.0
     return Scene(SHEET_MM, y + 4.0, "style groups", tuple(items))

@@ -67,7 +67,7 @@ def style_features(
     ``table`` is the face's table, heights are in em. Without a cap height the ink of the letters stands in for it.
     """
     letters = list(regions[: len(LETTERS)])
-    inked = ~shapely.is_empty(np.array([*letters, None], dtype=object)[:-1])
+    inked = ~shapely.is_empty(_as_array(letters))
     values = dict.fromkeys(FEATURES, _NAN)
     values |= {"capitals": float(inked[:26].sum()), "smalls": float(inked[26:].sum())}
     if not inked.any():
@@ -94,9 +94,7 @@ class _Outline:
     """All contours of the letters in cap heights, and what every part of the measure asks of them."""
 
     def __init__(self, letters: Sequence[BaseGeometry], cap: float) -> None:
-        shapes = np.empty(len(letters), dtype=object)
-        shapes[:] = letters
-        polygons, letter = shapely.get_parts(shapes, return_index=True)
+        polygons, letter = shapely.get_parts(_as_array(letters), return_index=True)
         rings, polygon = shapely.get_rings(polygons, return_index=True)
         points, self.ring = shapely.get_coordinates(rings, return_index=True)
         self.points = points / cap
@@ -544,6 +542,18 @@ def _legible(boxes: dict[str, NDArray[np.float32]]) -> float:
     return float(np.mean(_FOLDED[nearest] == own))
 
 
+def letter_boxes(letters: Sequence[BaseGeometry]) -> dict[str, NDArray[np.float32]]:
+    """The 52 letters of a face, each set upright and brought to the size of the mean letters."""
+    outline = _Outline(letters, max(float(np.nanmax(shapely.bounds(_as_array(letters))[:, 3])), 1.0))
+    return {letter: small_box(box) for letter, box in _Drawn(outline, outline.whole).boxed().items()}
+
+
+def _as_array(regions: Sequence[BaseGeometry]) -> NDArray[np.object_]:
+    array = np.empty(len(regions), dtype=object)
+    array[:] = list(regions)
+    return array
+
+
 def small_box(box: NDArray[np.float32]) -> NDArray[np.float32]:
     """A letter's box at the size of the mean letters."""
     each = BOX_PX // MEAN_PX
@@ -559,9 +569,7 @@ def _centred(rows: NDArray[np.float32]) -> NDArray[np.float32]:
 
 
 def _build(letters: Sequence[BaseGeometry], inked: NDArray[np.bool_]) -> dict[str, float]:
-    shapes = np.empty(len(letters), dtype=object)
-    shapes[:] = list(letters)
-    polygons, letter = shapely.get_parts(shapes, return_index=True)
+    polygons, letter = shapely.get_parts(_as_array(letters), return_index=True)
     holes = np.bincount(letter, weights=shapely.get_num_interior_rings(polygons), minlength=len(letters))
     ink = np.bincount(letter, weights=shapely.area(polygons), minlength=len(letters))
     filled = np.bincount(
