@@ -24,40 +24,42 @@ from scanner.files import find_fonts, read_font
 from scanner.scan import scan_files
 from scanner.shaping import sfnt_bytes
 
-FONTPKG = """
+_FONTPKG = """
     abel abril-fatface albert-sans alegreya-sans alfa-slab-one almarai amiri andada-pro anek-telugu antic-slab anton
-    archivo-black arimo arvo asap atkinson-hyperlegible baloo-2 barlow-semi-condensed bebas-neue bitter black-ops-
-    one bungee cairo cardo caveat chakra-petch changa-one chivo comfortaa cormorant cormorant-garamond crimson-pro
-    dancing-script delius dm-mono dm-sans dm-serif-display dm-serif-text dosis encode-sans epilogue fira-sans fira-
-    sans-condensed fraunces fredoka geist-mono gravitas-one great-vibes hammersmith-one hanken-grotesk heebo hind-
-    siliguri ibm-plex-sans ibm-plex-sans-arabic indie-flower instrument-sans inter jetbrains-mono josefin-sans kalam
-    kanit karla lato lexend-deca libre-baskerville libre-franklin lilita-one literata lobster lobster-two lora
-    luckiest-guy marcellus maven-pro merriweather montserrat mukta noto-kufi-arabic noto-sans-devanagari noto-sans-
-    telugu nunito-sans oleo-script onest orbitron outfit oxygen pacifico permanent-marker play playfair-display
-    plus-jakarta-sans poppins press-start-2p pt-serif public-sans questrial quicksand rajdhani raleway ramabhadra
-    red-hat-display rethink-sans righteous roboto-mono roboto-slab rowdies rubik russo-one saira saira-condensed
-    sarabun satisfy shadows-into-light source-serif-4 space-mono titan-one varela-round work-sans yellowtail zeyada
-    zilla-slab
-""".split()
+    archivo-black arimo arvo asap atkinson-hyperlegible baloo-2 barlow-semi-condensed bebas-neue bitter
+    black-ops-one bungee cairo cardo caveat chakra-petch changa-one chivo comfortaa cormorant cormorant-garamond
+    crimson-pro dancing-script delius dm-mono dm-sans dm-serif-display dm-serif-text dosis encode-sans epilogue
+    fira-sans fira-sans-condensed fraunces fredoka geist-mono gravitas-one great-vibes hammersmith-one
+    hanken-grotesk heebo hind-siliguri ibm-plex-sans ibm-plex-sans-arabic indie-flower instrument-sans inter
+    jetbrains-mono josefin-sans kalam kanit karla lato lexend-deca libre-baskerville libre-franklin lilita-one
+    literata lobster lobster-two lora luckiest-guy marcellus maven-pro merriweather montserrat mukta
+    noto-kufi-arabic noto-sans-devanagari noto-sans-telugu nunito-sans oleo-script onest orbitron outfit oxygen
+    pacifico permanent-marker play playfair-display plus-jakarta-sans poppins press-start-2p pt-serif public-sans
+    questrial quicksand rajdhani raleway ramabhadra red-hat-display rethink-sans righteous roboto-mono roboto-slab
+    rowdies rubik russo-one saira saira-condensed sarabun satisfy shadows-into-light source-serif-4 space-mono
+    titan-one varela-round work-sans yellowtail zeyada zilla-slab
+"""
 
-DEBIAN = """
+_DEBIAN = """
     adf-accanthis adf-baskervald adf-berenis adf-gillius adf-ikarius adf-irianis adf-libris adf-oldania adf-romande
-    adf-switzera adf-tribun adf-universalis adf-verana aenigma agave aksharyogini2 alee allerta amiga ancient-
-    scripts anonymous-pro aoyagi-kouzan-t apropal arapey arundina atarismall averia-gwf averia-sans-gwf averia-
-    serif-gwf b612 babelstone-modern baekmuk bajaderka beng-extra beteckna blankenburg bpg-georgian breip cabin
-    cabinsketch campania cantarell cardo cegui century-catalogue cherrybomb clear-sans cmu comfortaa comic-neue
-    courier-prime crosextra-caladea crosextra-carlito dancingscript dkg-handwriting dosis dustin ebgaramond ecolier-
-    court engadget essays1743 eurofurence f500 fantasma fantasque-sans fanwood farsiweb femkeklaver ferrite-core
-    firacode freefarsi freefont-ttf gamaliel gemunu-libre georgewilliams gfs-artemisia gfs-didot gfs-neohellenic
-    glasstty gnutypewriter go gotico-antiqua goudybookletter hack havana hermit hosny-amiri hosny-thabit inconsolata
-    inter-variable ipafont-gothic isabella jetbrains-mono johnsmith-induni joscelyn jsmath junction jura katex
-    kaushanscript klaudia-berenika kristi league-mono leckerli-one lexi-saebom lindenhill linuxlibertine lmodern
-    lobster mplus myanmar noto-mono oldstandard paratype pc prociono proggy quicksand roboto-unhinted rufscript
-    sawarabi-gothic sawarabi-mincho sil-abyssinica sil-andikanewbasic sil-doulos-compact sil-ezra sil-galatia sil-
-    shimenkan-gsm sil-shimenkan-sapushan sjfonts smc-chilanka smc-gayathri smc-karumbi smiley-sans spleen staypuft
-    taml-tscu tlwg-kinnari-otf tlwg-mono-ttf tlwg-norasi-otf tlwg-purisa-ttf tlwg-typewriter-ttf tlwg-typist-ttf
-    tlwg-waree-ttf tuffy unifont wine yrsa-rasa
-""".split()
+    adf-switzera adf-tribun adf-universalis adf-verana aenigma agave aksharyogini2 alee allerta amiga
+    ancient-scripts anonymous-pro aoyagi-kouzan-t apropal arapey arundina atarismall averia-gwf averia-sans-gwf
+    averia-serif-gwf b612 babelstone-modern baekmuk bajaderka beng-extra beteckna blankenburg bpg-georgian breip
+    cabin cabinsketch campania cantarell cardo cegui century-catalogue cherrybomb clear-sans cmu comfortaa
+    comic-neue courier-prime crosextra-caladea crosextra-carlito dancingscript dkg-handwriting dosis dustin
+    ebgaramond ecolier-court engadget essays1743 eurofurence f500 fantasma fantasque-sans fanwood farsiweb
+    femkeklaver ferrite-core firacode freefarsi freefont-ttf gamaliel gemunu-libre georgewilliams gfs-artemisia
+    gfs-didot gfs-neohellenic glasstty gnutypewriter go gotico-antiqua goudybookletter hack havana hermit
+    hosny-amiri hosny-thabit inconsolata inter-variable ipafont-gothic isabella jetbrains-mono johnsmith-induni
+    joscelyn jsmath junction jura katex kaushanscript klaudia-berenika kristi league-mono leckerli-one lexi-saebom
+    lindenhill linuxlibertine lmodern lobster mplus myanmar noto-mono oldstandard paratype pc prociono proggy
+    quicksand roboto-unhinted rufscript sawarabi-gothic sawarabi-mincho sil-abyssinica sil-andikanewbasic
+    sil-doulos-compact sil-ezra sil-galatia sil-shimenkan-gsm sil-shimenkan-sapushan sjfonts smc-chilanka
+    smc-gayathri smc-karumbi smiley-sans spleen staypuft taml-tscu tlwg-kinnari-otf tlwg-mono-ttf tlwg-norasi-otf
+    tlwg-purisa-ttf tlwg-typewriter-ttf tlwg-typist-ttf tlwg-waree-ttf tuffy unifont wine yrsa-rasa
+"""
+
+FONTPKG, DEBIAN = _FONTPKG.split(), _DEBIAN.split()
 
 SPARSE = {"fonts-aenigma": 8}
 """Of these packages only every so manieth file: hundreds of faces by one hand."""
@@ -121,7 +123,7 @@ _SERIFS = {"serif": range(2, 11), "sans": range(11, 16)}
 
 
 def panose_category(os2: bytes) -> str:
-    """A category from PANOSE (OpenType, table OS/2): family kind, serif style, proportion; empty where it is not set."""
+    """A category from PANOSE (OpenType, table OS/2: family kind, serif style, proportion); empty where not set."""
     kind, serif, _, proportion = os2[32:36] if len(os2) >= 42 else (0, 0, 0, 0)
     if kind == 3:
         return "HANDWRITING"
