@@ -87,7 +87,7 @@ ANCHORS = (
     ),
     Anchor(
         "slab serif",
-        lambda r: r["serif_share"] >= 0.5 and r["serif_thick"] >= 0.68,
+        lambda r: r["serif_share"] >= 0.5 and r["serif_thick"] >= 0.68 and r["level"] > 0.14,
         lambda r: f"serifs on {r['serif_share']:.0%} of the feet, {r['serif_thick']:.2f} of the stem thick",
     ),
     Anchor(
