@@ -36,6 +36,9 @@ PX_PER_CAP = 80.0
 LEAST_OVERHANG = 0.1
 """Overhang over the stem from which a foot has a serif; the flared stems of some sans faces stay below."""
 
+LEAST_LEAN = 0.15
+"""Share of the steep contour that must agree on a lean, to 3°; directions spread evenly give 0.075."""
+
 BOX_PX = 24
 """Side of the square that a letter is brought to before likeness is taken."""
 
@@ -131,8 +134,10 @@ class _Outline:
         smooth = np.convolve(counts, np.hanning(9)[1:-1], mode="same")
         best = -39.75 + 0.5 * int(np.argmax(smooth))
         near = np.abs(angle[steep] - best) < 3
-        found = float(np.average(angle[steep][near], weights=weight[near] ** 2)) if near.any() else best
-        return found, float(weight[near].sum() / self.length.sum())
+        share = float(weight[near].sum() / self.length.sum())
+        if (weight[near] ** 2).sum() < LEAST_LEAN * (weight**2).sum():
+            return 0.0, share  # all directions alike: nothing that could lean
+        return float(np.average(angle[steep][near], weights=weight[near] ** 2)), share
 
     def turning(self) -> float:
         """Absolute turning of all contours as they are drawn, in radians."""
@@ -359,7 +364,7 @@ class _Drawn:
     def __init__(self, outline: _Outline, rings: NDArray[np.bool_]) -> None:
         self.boxes = _boxes(outline, len(LETTERS))
         live = np.flatnonzero(np.isfinite(self.boxes[:, 0]))
-        widths = np.ceil(np.minimum(self.boxes[live, 2] - self.boxes[live, 0], 6.0) * PX_PER_CAP).astype(int)
+        widths = np.rint(np.minimum(self.boxes[live, 2] - self.boxes[live, 0], 6.0) * PX_PER_CAP).astype(int) + 1
         starts = np.concatenate([[0], np.cumsum(widths + 2 * _PAD)])
         height = int((_HIGH - _LOW) * PX_PER_CAP) + 2 * _PAD
         shift = np.zeros((len(LETTERS), 2))
@@ -378,7 +383,7 @@ class _Drawn:
 
     def row(self, y: float) -> int:
         """Row of a height in cap heights."""
-        return int(min(max(_PAD + (y - _LOW) * PX_PER_CAP, 0), (_HIGH - _LOW) * PX_PER_CAP))
+        return round(min(max(_PAD + (y - _LOW) * PX_PER_CAP, 0), (_HIGH - _LOW) * PX_PER_CAP))
 
     def boxed(self) -> dict[str, NDArray[np.float32]]:
         """Each letter's ink brought to a square of ``BOX_PX``, 0 to 1."""
