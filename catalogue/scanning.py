@@ -11,6 +11,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
+from catalogue.cli_style import regroup
 from catalogue.store import CatalogueError, Store, default_catalogue
 from catalogue.verdict import RULES_VERSION
 from scanner.evidence import forget_folders
@@ -72,6 +73,7 @@ def scan_into(
             records = scan_files(todo, words, workers, every, judge_face, roots)
         for record in progress(records, len(todo), "scanning"):
             store.put(record, settings, record.verdicts)
+        regroup(store)
         counts = store.counts()
         reasons = [(p, r) for p, r in store.failed() if any(Path(p).is_relative_to(root) for root in roots)]
     return {

@@ -170,6 +170,8 @@ class FaceMeasures:
     """Characters of the alphabet that the face does not map."""
     notes: tuple[str, ...] = ()
     """What could not be measured, and why."""
+    style: tuple[float, ...] = ()
+    """Scale-free style numbers in the order of ``measures.style.FEATURES``; NaN where not measurable."""
 
 
 @dataclass(frozen=True, slots=True)
