@@ -1,7 +1,11 @@
-"""Time of a whole `letterhold rank` command over 4,000 faces: start-up, reading the store and ranking, no verify.
+"""Times of everything but the scan itself, over catalogues made of the demo catalogue's rows, repeated.
 
-The demo catalogue's rows are repeated until there are 4,000. Prints the time of the command, of an idle interpreter
-that imports numpy (the floor), and their ratio. Run: python bench/rank_speed.py [FACES]
+    python bench/rank_speed.py [FACES [MANY]]
+
+Prints for FACES (4,000): the whole `letterhold rank` command without measuring, the ranking alone after start-up, the
+first ranking after a scan (which makes the columns file), a rescan of as many unchanged files, size a face; for MANY
+(100,000; 0 leaves it out) the ranking alone; then measuring 50 faces in full, `letterhold check` and `--help`.
+Beside each time its ratio to the floor of the same run: an interpreter with numpy, sqlite3, argparse and json.
 """
 
 from __future__ import annotations
@@ -13,12 +17,19 @@ import subprocess
 import sys
 import tempfile
 import time
+from collections.abc import Callable
 from pathlib import Path
 
-from catalogue.cli import scan_into
-from catalogue.store import default_catalogue
-from scanner.alphabet import read_words
-from scanner.scan import demo_folders
+sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
+
+from catalogue.columns import columns_path, load_columns
+from catalogue.listing import Asked, first_rows
+from catalogue.process import load_process
+from catalogue.ranking import Size, rank
+from catalogue.stack import default_stack
+from catalogue.store import Store, default_catalogue
+
+SIZE, PROCESS = Size("cap-height", 14.0), load_process("nozzle-0.4")
 
 
 def repeat_rows(path: Path, wanted: int) -> int:
@@ -56,26 +67,102 @@ def seconds(command: list[str], runs: int = 7) -> float:
     return statistics.median(times)
 
 
+def median_of(work: Callable[[], object], runs: int = 7) -> float:
+    """Median wall time of a call."""
+    times = []
+    for _ in range(runs):
+        start = time.perf_counter()
+        work()
+        times.append(time.perf_counter() - start)
+    return statistics.median(times)
+
+
+def letterhold(*arguments: object) -> list[str]:
+    """A command line."""
+    return [sys.executable, "-m", "catalogue.cli", *map(str, arguments)]
+
+
+def unchanged_files(catalogue: Path, folder: Path, wanted: int) -> None:
+    """Put copies of the smallest demo font into a folder, and rows into the catalogue that say they were scanned."""
+    from scanner.files import find_fonts
+    from scanner.scan import demo_folders
+
+    smallest = min((f.path for f in find_fonts(demo_folders())), key=lambda p: p.stat().st_size)
+    db = sqlite3.connect(catalogue)
+    (settings,) = db.execute("SELECT settings FROM file LIMIT 1").fetchone()
+    with db:
+        for k in range(wanted):
+            file = folder / f"{k:05}{smallest.suffix}"
+            shutil.copy(smallest, file)
+            facts = file.stat()
+            row = (str(file), facts.st_size, facts.st_mtime_ns, "", settings, "")
+            db.execute(
+                "INSERT INTO file (path, size, mtime_ns, digest, settings, reason) VALUES (?, ?, ?, ?, ?, ?)", row
+            )
+    db.close()
+
+
 def main() -> None:
     wanted = int(sys.argv[1]) if len(sys.argv) > 1 else 4000
+    many = int(sys.argv[2]) if len(sys.argv) > 2 else 100_000
     source = default_catalogue().with_name("demo.sqlite")
     if not source.exists():
-        scan_into(source, demo_folders(), read_words(None))
+        subprocess.run(letterhold("demo"), stdout=subprocess.DEVNULL, check=False)
+    floor = seconds([sys.executable, "-c", "import numpy, sqlite3, argparse, json"])
+
+    def show(what: str, took: float) -> None:
+        print(f"{what:58} {took:7.3f} s {took / floor:6.1f} x the floor", flush=True)
+
+    show("floor: an interpreter with numpy, sqlite3, argparse, json", floor)
+    show("letterhold --help", seconds(letterhold("--help")))
     with tempfile.TemporaryDirectory() as folder:
-        copy = Path(folder, "many.sqlite")
-        db = sqlite3.connect(source)
-        db.execute("PRAGMA wal_checkpoint(TRUNCATE)")
-        db.close()
-        shutil.copy(source, copy)
-        count = repeat_rows(copy, wanted)
-        command = [
-            sys.executable, "-m", "catalogue.cli", "rank", "Marlie", "--verify", "0", "--catalogue", str(copy),
-        ]  # fmt: skip
-        whole = seconds(command)
-        floor = seconds([sys.executable, "-c", "import numpy, sqlite3, argparse, json"])
-        size = copy.stat().st_size / count / 1024
-    print(f"rank over {count} faces: {whole:.2f} s; numpy import alone {floor:.2f} s; ratio {whole / floor:.1f}")
-    print(f"catalogue: {size:.0f} KB a face")
+        one = Path(folder, "many.sqlite")
+        with sqlite3.connect(source) as demo, sqlite3.connect(one) as copy:
+            demo.backup(copy)
+        count = repeat_rows(one, wanted)
+        with Store(one) as store:
+            face = store.faces()[0]
+            show(f"first ranking after a scan of {count} faces", median_of(lambda: load_columns(store), 1))
+            columns = load_columns(store)
+            show(f"ranking {count} faces, started up", median_of(lambda: rank(columns, "Marlie", SIZE, PROCESS, 1.0)))
+            asked = Asked("Marlie", SIZE, PROCESS, default_stack(1.0))
+            ranking = rank(columns, "Marlie", SIZE, PROCESS, 1.0)
+            step = slice(None, None, max(1, len(ranking) // 50))
+            from catalogue.check import check_face
+
+            faces = list(store.faces_of(ranking.ids[step][:50]).values())
+
+            def measure() -> None:
+                for chosen in faces:
+                    check_face(chosen, asked.name, asked.size, asked.process, asked.stack)
+
+            show(f"measuring {len(faces)} faces in full", median_of(measure, 3))
+            show(
+                "the same through the ranking's first rows",
+                median_of(lambda: first_rows(ranking, store, asked, 50, 50), 1),
+            )
+        show(
+            f"letterhold rank over {count} faces, nothing measured",
+            seconds(letterhold("rank", "Marlie", "--verify", 0, "--catalogue", one)),
+        )
+        show("letterhold check", seconds(letterhold("check", "Marlie", "--face", face.id, "--catalogue", one)))
+        fonts = Path(folder, "fonts")
+        fonts.mkdir()
+        again = Path(folder, "again.sqlite")
+        shutil.copy(one, again)
+        unchanged_files(again, fonts, wanted)
+        show(f"rescan of {wanted} unchanged files", seconds(letterhold("scan", fonts, "--catalogue", again), 3))
+        size = (one.stat().st_size + columns_path(one).stat().st_size) / count / 1024
+        print(f"catalogue with its columns: {size:.0f} KB a face")
+        if many:
+            big = Path(folder, "big.sqlite")
+            shutil.copy(one, big)
+            count = repeat_rows(big, many)
+            with Store(big) as store:
+                columns = load_columns(store)
+                show(
+                    f"ranking {count} faces, started up", median_of(lambda: rank(columns, "Marlie", SIZE, PROCESS, 1.0))
+                )
 
 
 if __name__ == "__main__":

@@ -1,11 +1,12 @@
-"""Scan speed: our scan and the straightforward script over the installed demo fonts, in CPU time.
+"""Scan speed: our scan, the straightforward script and the bare library calls over the demo fonts, in CPU time.
 
     python bench/scan_speed.py [seconds]
 
-Takes the first face of every k-th demo font file, k so that the run lasts about the given time (60 s). Each of the two
-runs in its own process, a warm-up face first. Prints the median CPU milliseconds a face of both, their ratio, and the
-peak memory of each process. CPU time on a shared machine is approximate; the ratio is the steadier figure, as the two
-take turns face by face.
+Takes the first face of every k-th demo font file, k so that the run lasts about the given time (60 s). Each of the
+three runs in its own process, a warm-up face first. Prints the median CPU milliseconds a face of each, their ratios to
+ours, and the peak memory of each process. CPU time on a shared machine is approximate; the ratios are the steadier
+figures, as the three take turns face by face. Then the whole scan command over the same files with one worker and with
+two, in wall time.
 """
 
 from __future__ import annotations
@@ -44,12 +45,24 @@ def straightforward() -> Callable[[bytes], object]:
     return lambda data: measure_face(data, words)
 
 
+def floor() -> Callable[[bytes], object]:
+    """The bare library calls for the same words and pairs."""
+    from bench.floor import bare_calls
+    from scanner.alphabet import pair_texts, read_words
+
+    words, pairs = read_words(), pair_texts()
+    return lambda data: bare_calls(data, words, pairs)
+
+
+RUNS = {"ours": ours, "straightforward": straightforward, "floor": floor}
+
+
 def serve(pipe: Connection, which: str) -> None:
     """Measure the fonts that come through the pipe; send back CPU seconds and peak memory in MB."""
     import cv2
 
     cv2.setNumThreads(1)
-    run = {"ours": ours, "straightforward": straightforward}[which]()
+    run = RUNS[which]()
     while (path := pipe.recv()) is not None:
         data = Path(path).read_bytes()
         start = time.process_time()
@@ -60,6 +73,19 @@ def serve(pipe: Connection, which: str) -> None:
             print(f"{which}: {Path(path).name}: {type(error).__name__}", file=sys.stderr)
             spent = float("nan")
         pipe.send((spent, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024))
+
+
+def wall_seconds(files: list[str], workers: int) -> float:
+    """Wall time of a scan of the files into an empty catalogue."""
+    import subprocess
+    import tempfile
+
+    with tempfile.TemporaryDirectory() as folder:
+        start = time.monotonic()
+        catalogue = str(Path(folder, "c.sqlite"))
+        command = [sys.executable, "-m", "catalogue.cli", "scan", *files, "--catalogue", catalogue]
+        subprocess.run([*command, "--workers", str(workers)], stdout=subprocess.DEVNULL, check=True)
+        return time.monotonic() - start
 
 
 def main() -> int:
@@ -77,7 +103,7 @@ def main() -> int:
     context = get_context("spawn")
     pipes = {}
     crew = []
-    for which in ("ours", "straightforward"):
+    for which in RUNS:
         pipes[which], other = context.Pipe()
         crew.append(context.Process(target=serve, args=(other, which), daemon=True))
         crew[-1].start()
@@ -102,11 +128,14 @@ def main() -> int:
         pipe.send(None)
     for process in crew:
         process.join()
-    both = [(a, b) for a, b in zip(*taken.values(), strict=True) if a == a and b == b]
-    print(f"{len(both)} faces of {len(files)} files, every {step}th; CPU time, one thread")
-    for which, spent in zip(taken, zip(*both, strict=True), strict=True):
-        print(f"{which:16} {1000 * statistics.median(spent):7.0f} ms a face, peak memory {memory[which]:5.0f} MB")
-    print(f"ratio            {statistics.median(b / a for a, b in both):7.1f}")
+    known = [row for row in zip(*taken.values(), strict=True) if all(spent == spent for spent in row)]
+    print(f"{len(known)} faces of {len(files)} files, every {step}th; CPU time, one thread")
+    for which, spent in zip(taken, zip(*known, strict=True), strict=True):
+        print(f"{which:24} {1000 * statistics.median(spent):7.0f} ms a face, peak memory {memory[which]:5.0f} MB")
+    print(f"straightforward ÷ ours   {statistics.median(plain / own for own, plain, _ in known):7.1f}")
+    print(f"ours ÷ floor             {statistics.median(own / bare for own, _, bare in known):7.1f}")
+    one, two = (wall_seconds(files[::step], workers) for workers in (1, 2))
+    print(f"scan command, 1 worker   {one:7.1f} s\nscan command, 2 workers  {two:7.1f} s\nratio  {one / two:25.2f}")
     return 0
 
 

@@ -12,6 +12,8 @@ from typing import Any
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
+from shapely import Polygon
 from shapely.affinity import scale as scaled
 from shapely.geometry.base import BaseGeometry
 
@@ -24,7 +26,7 @@ from scanner.lettering import Lettering, Typesetter
 from scanner.measures.counters import holes_of
 from scanner.measures.joins import spanning_edges
 from scanner.measures.necks import neck, seeds_of
-from scanner.measures.strokes import letter_widths
+from scanner.measures.strokes import Widths, letter_widths, weighted_quantiles
 from scanner.regions import inscribed_diameter, offset, polygons_of
 from scanner.shaping import FontError, Shaper
 from scanner.units import mm_per_em
@@ -122,64 +124,57 @@ def check_face(
     face: Face, name: str, size: Size, process: Process, stack: tuple[Layer, ...], language: str | None = None
 ) -> Check:
     """Measure a name in a catalogue face. Raises FontError or LetteringError with what to do."""
-    setter = typesetter(face)
-    lettering = setter.set(name, language)
-    heights = {"cap-height": face.cap_height_em, "x-height": face.x_height_em}
-    return check(lettering, face, size, heights, process, stack)
+    return check(typesetter(face).set(name, language), face, size, _heights(face), process, stack)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Measured:
+    """What a judgement needs, and the shapes it came from; lengths in mm."""
+
+    em_mm: float
+    letters: list[BaseGeometry]
+    region: BaseGeometry
+    """Union of the letters."""
+    pieces: list[Polygon]
+    edges: NDArray[np.float64]
+    """Spanning tree of the pieces, longest first."""
+    ends: NDArray[np.signedinteger[Any]]
+    """(edges, 2) the pieces each joins."""
+    inside: list[Widths]
+    """Stroke widths, letter by letter."""
+    widths: NDArray[np.float64]
+    weights: NDArray[np.float64]
+    counters: list[tuple[float, BaseGeometry]]
+    """Inscribed diameter of each hole of a letter, and the hole."""
+    seeds: NDArray[np.float64]
+    base: BaseGeometry
+    base_pieces: int
+    neck_mm: float
+    neck_place: tuple[float, float] | None
+    sizes: Sizes
 
 
 def check(
     lettering: Lettering, face: Face, size: Size, heights: dict[str, float], process: Process, stack: tuple[Layer, ...]
 ) -> Check:
     """Measure lettering that is already set; ``heights`` gives cap height and x-height in em."""
-    if not lettering.letters:
-        raise FontError(f"{face.title} has none of the letters of {lettering.name!r}; choose another face")
-    base_offset = max(layer.offset_mm for layer in stack)
-    left, _, right, _ = lettering.region.bounds
-    em = _em_mm(size, heights, (right - left) / lettering.upem, base_offset, face)
-    unit = em / lettering.upem
-    letters = [scaled(letter.region, unit, unit, origin=(0, 0)) for letter in lettering.letters]
-    region = shapely.union_all(letters)
-    parts = [p for letter in letters for p in polygons_of(letter)]
-    pieces = polygons_of(region)
-    edges, ends = spanning_edges(pieces)
-    join = float(edges[0]) / 2 if len(edges) else 0.0
-
-    spots: list[WeakSpot] = []
-    for edge, (a, b) in zip(edges, ends, strict=True):
-        if edge > 2 * base_offset:
-            bridge = shapely.get_coordinates(shapely.shortest_line(pieces[a], pieces[b]))
-            x, y = bridge.mean(axis=0)
-            kind = "loose part" if _same_letter(letters, pieces[a], pieces[b]) else "gap"
-            spots.append(WeakSpot(kind, float(x), float(y), float(edge), "base"))
-
-    inside, _ = letter_widths(letters, em)
-    widths, weights, thin_spots = _strokes(inside, process.least_wall_mm)
-    spots += thin_spots
-    thinnest = _quantile(widths, weights, 0.05)
-    median = _quantile(widths, weights, 0.5)
-    share = float(weights[widths < process.least_wall_mm].sum() / weights.sum()) if len(widths) else 0.0
-
-    counters = [(inscribed_diameter(hole, TOLERANCE_MM), hole) for letter in letters for hole in holes_of(letter)]
-    smallest = min((d for d, _ in counters), default=None)
-    spots += [WeakSpot("counter", *_middle(hole), d, "top") for d, hole in counters if d < process.least_gap_mm]
-    spots += _slits(region, process.least_gap_mm)
-
-    seeds = seeds_of(parts, TOLERANCE_MM)
+    full = _measured(lettering, face, size, heights, process, stack)
+    base_offset = full.sizes.base_offset_mm
+    spots = [*_gaps(full), *_thin_strokes(full.inside, process.least_wall_mm)]
+    spots += [WeakSpot("counter", *_middle(hole), d, "top") for d, hole in full.counters if d < process.least_gap_mm]
+    spots += _slits(full.region, process.least_gap_mm)
     facts: list[LayerFacts] = []
     regions: list[BaseGeometry] = []
-    base_neck = 0.0
     for layer in stack:
-        grown = offset(region, layer.offset_mm)
+        is_base = layer.offset_mm == base_offset
+        grown = full.base if is_base else offset(full.region, layer.offset_mm)
         regions.append(grown)
         holes = holes_of(grown)
         diameters = [inscribed_diameter(h, TOLERANCE_MM) for h in holes]
-        count = len(polygons_of(grown))
-        width, place = neck(grown, seeds, TOLERANCE_MM) if count == 1 else (0.0, None)
-        if layer.offset_mm == base_offset:
-            base_neck = width
-            if place is not None and width < NECK_LINES * process.line_width_mm:
-                spots.append(WeakSpot("neck", *place, width, layer.layer))
+        count = full.base_pieces if is_base else len(polygons_of(grown))
+        width = full.neck_mm if is_base else neck(grown, full.seeds, TOLERANCE_MM)[0] if count == 1 else 0.0
+        if is_base and full.neck_place is not None and width < NECK_LINES * process.line_width_mm:
+            spots.append(WeakSpot("neck", *full.neck_place, width, layer.layer))
         pinholes = [(d, h) for d, h in zip(diameters, holes, strict=True) if d < process.least_gap_mm]
         if layer.offset_mm > 0:
             spots += [WeakSpot("pinhole", *_middle(h), d, layer.layer) for d, h in pinholes]
@@ -189,27 +184,79 @@ def check(
                 float(grown.area),
             )
         )  # fmt: skip
-    sizes = Sizes(join, base_neck, thinnest, share, smallest, base_offset)
+    sizes = full.sizes
     return Check(
         name=lettering.name, face=face.id, family=face.family, style=face.style, process=process.name,
-        cap_height_mm=heights["cap-height"] * em, em_mm=em, pieces=len(pieces), join_offset_mm=join,
-        thinnest_stroke_mm=thinnest, median_stroke_mm=median, thin_share=share, smallest_counter_mm=smallest,
-        missing_letters=lettering.missing, layers=tuple(facts), weak_spots=tuple(spots),
-        hold=judge(sizes, process), regions=tuple(regions),
+        cap_height_mm=heights["cap-height"] * full.em_mm, em_mm=full.em_mm, pieces=len(full.pieces),
+        join_offset_mm=sizes.join_offset_mm, thinnest_stroke_mm=sizes.thinnest_stroke_mm,
+        median_stroke_mm=_quantile(full.widths, full.weights, 0.5), thin_share=sizes.thin_share,
+        smallest_counter_mm=sizes.smallest_counter_mm, missing_letters=lettering.missing, layers=tuple(facts),
+        weak_spots=tuple(spots), hold=judge(sizes, process), regions=tuple(regions),
     )  # fmt: skip
 
 
 def verify(
     ranked: Ranked, name: str, size: Size, process: Process, stack: tuple[Layer, ...], language: str | None = None
 ) -> Ranked:
-    """The same row with the numbers of the full geometry in place of the prediction."""
-    full = check_face(ranked.face, name, size, process, stack, language)
+    """The same row with the numbers of the full geometry in place of the prediction; weak spots are not looked for."""
+    face = ranked.face
+    lettering = typesetter(face).set(name, language)
+    full = _measured(lettering, face, size, _heights(face), process, stack)
     return Ranked(
-        face=ranked.face, em_mm=full.em_mm,
-        pieces=full.layers[0].pieces, join_offset_mm=full.join_offset_mm, neck_mm=full.layers[0].neck_mm,
-        thinnest_stroke_mm=full.thinnest_stroke_mm, smallest_counter_mm=full.smallest_counter_mm,
-        hold=full.hold, verified=True,
+        face=face, em_mm=full.em_mm, pieces=full.base_pieces, join_offset_mm=full.sizes.join_offset_mm,
+        neck_mm=full.sizes.neck_mm, thinnest_stroke_mm=full.sizes.thinnest_stroke_mm,
+        smallest_counter_mm=full.sizes.smallest_counter_mm, hold=judge(full.sizes, process), verified=True,
     )  # fmt: skip
+
+
+def _heights(face: Face) -> dict[str, float]:
+    return {"cap-height": face.cap_height_em, "x-height": face.x_height_em}
+
+
+def _measured(
+    lettering: Lettering, face: Face, size: Size, heights: dict[str, float], process: Process, stack: tuple[Layer, ...]
+) -> _Measured:
+    if not lettering.letters:
+        raise FontError(f"{face.title} has none of the letters of {lettering.name!r}; choose another face")
+    base_offset = max(layer.offset_mm for layer in stack)
+    left, _, right, _ = lettering.region.bounds
+    em = _em_mm(size, heights, (right - left) / lettering.upem, base_offset, face)
+    unit = em / lettering.upem
+    letters = [scaled(letter.region, unit, unit, origin=(0, 0)) for letter in lettering.letters]
+    region = scaled(lettering.region, unit, unit, origin=(0, 0))
+    pieces = polygons_of(region)
+    edges, ends = spanning_edges(pieces)
+    inside, _ = letter_widths(letters, em)
+    widths, weights = _pooled(inside)
+    counters = [(inscribed_diameter(hole, TOLERANCE_MM), hole) for letter in letters for hole in holes_of(letter)]
+    seeds = seeds_of([p for letter in letters for p in polygons_of(letter)], TOLERANCE_MM)
+    base = offset(region, base_offset)
+    base_pieces = len(polygons_of(base))
+    width, place = neck(base, seeds, TOLERANCE_MM) if base_pieces == 1 else (0.0, None)
+    sizes = Sizes(
+        join_offset_mm=float(edges[0]) / 2 if len(edges) else 0.0,
+        neck_mm=width,
+        thinnest_stroke_mm=_quantile(widths, weights, 0.05),
+        thin_share=float(weights[widths < process.least_wall_mm].sum() / weights.sum()) if len(widths) else 0.0,
+        smallest_counter_mm=min((d for d, _ in counters), default=None),
+        base_offset_mm=base_offset,
+    )
+    return _Measured(
+        em, letters, region, pieces, edges, ends, inside, widths, weights, counters, seeds, base, base_pieces, width,
+        place, sizes,
+    )  # fmt: skip
+
+
+def _gaps(full: _Measured) -> list[WeakSpot]:
+    """Where the base comes apart: the bridges that it does not reach over."""
+    spots = []
+    for edge, (a, b) in zip(full.edges.tolist(), full.ends, strict=True):
+        if edge > 2 * full.sizes.base_offset_mm:
+            bridge = shapely.get_coordinates(shapely.shortest_line(full.pieces[a], full.pieces[b]))
+            x, y = bridge.mean(axis=0)
+            kind = "loose part" if _same_letter(full.letters, full.pieces[a], full.pieces[b]) else "gap"
+            spots.append(WeakSpot(kind, float(x), float(y), edge, "base"))
+    return spots
 
 
 def _em_mm(size: Size, heights: dict[str, float], width_em: float, base_offset: float, face: Face) -> float:
@@ -229,29 +276,30 @@ def _same_letter(letters: list[BaseGeometry], one: BaseGeometry, two: BaseGeomet
     return any(letter.intersects(a) and letter.intersects(b) for letter in letters)
 
 
-def _strokes(inside: list[Any], least: float) -> tuple[Any, Any, list[WeakSpot]]:
-    """Pooled widths with their weights, and the thinnest place of each letter that goes below ``least``."""
-    widths = [w.widths for w in inside if len(w.widths)]
-    if not widths:
-        return np.empty(0), np.empty(0), []
-    weights = [np.full(len(w.widths), w.length / len(w.widths)) for w in inside if len(w.widths)]
+def _pooled(inside: list[Widths]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Widths of all letters with their weights: a letter counts by the length of its centre line."""
+    measured = [w for w in inside if len(w.widths)]
+    if not measured:
+        return np.empty(0), np.empty(0)
+    weights = [np.full(len(w.widths), w.length / len(w.widths)) for w in measured]
+    return np.concatenate([w.widths for w in measured]), np.concatenate(weights)
+
+
+def _thin_strokes(inside: list[Widths], least: float) -> list[WeakSpot]:
+    """The thinnest place of each letter that goes below ``least``."""
     spots = []
     for letter in inside:
         low = letter.widths < least
         # A few samples at sharp joins and tips are no hairline.
         if len(low) and low.mean() > THIN_SHARE:
-            k = int(np.argmin(np.abs(letter.widths - np.quantile(letter.widths, 0.05))))
+            k = int(np.argmin(np.abs(letter.widths - letter.quantiles()[1])))
             x, y = letter.places[k]
             spots.append(WeakSpot("thin stroke", float(x), float(y), float(letter.widths[k]), "top"))
-    return np.concatenate(widths), np.concatenate(weights), spots
+    return spots
 
 
-def _quantile(values: Any, weights: Any, share: float) -> float | None:
-    if len(values) == 0:
-        return None
-    order = np.argsort(values)
-    total = np.cumsum(weights[order]) / weights.sum()
-    return float(values[order][min(int(np.searchsorted(total, share)), len(values) - 1)])
+def _quantile(values: NDArray[np.float64], weights: NDArray[np.float64], share: float) -> float | None:
+    return float(weighted_quantiles(values, weights, (share,))[0]) if len(values) else None
 
 
 def _slits(region: BaseGeometry, least_gap: float) -> list[WeakSpot]:

@@ -8,18 +8,17 @@ from __future__ import annotations
 import argparse
 import json
 import math
+import sqlite3
 import sys
-import time
 from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NoReturn
 
 if TYPE_CHECKING:
     from catalogue.check import Check
     from catalogue.listing import Listing
     from catalogue.ranking import Ranked, Size
     from catalogue.store import Store
-    from scanner.files import FontFile
 
 DEFAULT_CAP_HEIGHT_MM = 14.0
 DEFAULT_VERIFY = 20
@@ -66,18 +65,39 @@ def main(arguments: Sequence[str] | None = None) -> int:
         what = (error.strerror or str(error)).lower()
         print(f"letterhold: {where}{what}; check the path, its rights and the free space", file=sys.stderr)
         return 2
+    except sqlite3.Error as error:
+        from catalogue.store import plain
+
+        print(f"letterhold: the catalogue: {plain(error)}", file=sys.stderr)
+        return 2
     except KeyboardInterrupt:
         print("letterhold: stopped; what was done is kept, run the same command to go on", file=sys.stderr)
         return 2
 
 
+class _Parser(argparse.ArgumentParser):
+    """Names the nearest command or choice in its complaint, in one line."""
+
+    def error(self, message: str) -> NoReturn:
+        import difflib
+        import re
+
+        match = re.search(r"(argument -\S+: )?[^:]*invalid choice: '?([^']*?)'? \(choose from (.*)\)", message)
+        if match:
+            choices = [c.strip(" '") for c in match[3].split(",")]
+            near = difflib.get_close_matches(match[2], choices, 1, 0.5)
+            hint = f"did you mean {near[0]}?" if near else f"use one of {', '.join(choices)}"
+            message = f"{match[1] or ''}{match[2]!r} is not known; {hint}"
+        self.exit(2, f"{self.prog}: {message}; see {self.prog} --help\n")
+
+
 def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(
+    parser = _Parser(
         prog="letterhold",
         description="Finds fonts whose letters hold together when a name is cut as a solid tag and printed.",
         epilog="Start with: letterhold demo",
     )
-    commands = parser.add_subparsers(title="commands", metavar="COMMAND")
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND", parser_class=_Parser)
 
     def add(name: str, run: Callable[[argparse.Namespace], int], summary: str, example: str) -> argparse.ArgumentParser:
         command = commands.add_parser(name, help=summary, description=summary, epilog=f"Example: letterhold {example}")
@@ -90,8 +110,14 @@ def _parser() -> argparse.ArgumentParser:
     scan = add("scan", _scan, "read every font under the paths into the catalogue", "scan ~/fonts")
     scan.add_argument("paths", nargs="+", type=Path, metavar="PATH", help="folders or font files")
     scan.add_argument("--workers", type=_count, default=0, metavar="N", help="processes to use (default: one a core)")
+    scan.add_argument(
+        "--cluster", default="", metavar="ADDRESS", help="measure on the workers of the Dask scheduler at this address"
+    )
     scan.add_argument("--words", type=Path, metavar="FILE", help="test words of your own, one a line")
     scan.add_argument("--all-instances", action="store_true", help="every named instance, not only the weights")
+    scan.add_argument(
+        "--progress", action="store_true", help="tell 'progress DONE TOTAL' on standard error, a line a file"
+    )
     scan.add_argument("--json", action="store_true", help="print the counts as JSON")
 
     rank = add("rank", _rank, "order the faces by hold for a name", 'rank "Marlie" --cap-height 14mm')
@@ -127,10 +153,11 @@ def _parser() -> argparse.ArgumentParser:
     licence.add_argument("--ledger", type=Path, metavar="OUT.csv", help="write the verdicts of the whole catalogue")
     licence.add_argument("--json", action="store_true", help="print JSON")
 
-    from catalogue import cli_style, cli_tag
+    from catalogue import cli_page, cli_style, cli_tag
 
     cli_tag.add_commands(add)
     cli_style.add_commands(add)
+    cli_page.add_commands(add)
 
     demo = add("demo", _demo, "scan the demo fonts that came with the install and rank a name", "demo")
     demo.add_argument("name", nargs="?", default=DEMO_NAME, metavar="NAME")
@@ -196,11 +223,14 @@ def _open(options: argparse.Namespace, create: bool = False) -> Store:
 
 
 def _scan(options: argparse.Namespace) -> int:
+    from catalogue.scanning import scan_into
+    from catalogue.text import clean
     from scanner.alphabet import read_words
 
     facts = scan_into(
-        options.catalogue, options.paths, read_words(options.words), options.workers, options.all_instances
-    )
+        options.catalogue, options.paths, read_words(options.words), options.workers, options.all_instances,
+        _told if options.progress else _progress, options.cluster,
+    )  # fmt: skip
     if options.json:
         print(json.dumps(facts, indent=1))
     else:
@@ -209,102 +239,25 @@ def _scan(options: argparse.Namespace) -> int:
             f" {facts['failed']} failed, {facts['skipped_unchanged']} unchanged, {facts['seconds']:.1f} s"
         )
         for path, reason in facts["reasons"]:
-            print(f"  {path}: {reason}")
+            print(f"  {clean(path, 1000)}: {reason}")
         print(f"catalogue: {facts['catalogue']}")
     return 0
 
 
-def scan_into(
-    catalogue: Path | None, paths: Sequence[Path], words: Sequence[str], workers: int = 0, every: bool = False
-) -> dict[str, Any]:
-    """Scan paths into a catalogue; returns the counts under their contract keys. Unchanged files are skipped."""
-    import hashlib
-
-    from catalogue.cli_style import regroup
-    from catalogue.store import Store, default_catalogue
-    from catalogue.verdict import RULES_VERSION
-    from scanner.evidence import forget_folders
-    from scanner.files import find_fonts
-    from scanner.scan import scan_files
-
-    forget_folders()  # what lies beside the fonts may have changed since an earlier scan
-    start = time.monotonic()
-    roots = [p.absolute() for p in paths]
-    files = list(find_fonts(paths))
-    if not files:
-        raise UsageError(f"{paths[0]}: no font files there; give a folder that holds .ttf, .otf or .woff2 files")
-    settings = hashlib.sha256("\n".join([*words, str(every), RULES, RULES_VERSION]).encode()).hexdigest()[:16]
-    target = catalogue or default_catalogue()
-    with Store(target, create=True) as store:
-        known = store.known()
-        found = {str(f.path) for f in files}
-        gone = {p for p in known if p not in found and any(Path(p).is_relative_to(root) for root in roots)}
-        for old, file in moved_files(files, known, gone, store.digests()):
-            store.move(old, str(file.path), file.size, file.mtime_ns)
-            store.judge(
-                str(file.path), _verdicts(str(file.path), store.indices(str(file.path)), _root(file.path, roots))
-            )
-            gone.discard(old)
-        store.drop(gone)
-        known = store.known()
-        todo = [f for f in files if known.get(str(f.path)) != (f.size, f.mtime_ns, settings)]
-        for record in _progress(scan_files(todo, words, workers, every), len(todo), "scanning"):
-            indices = {f.face_index for f in record.faces}
-            store.put(record, settings, _verdicts(record.path, indices, _root(Path(record.path), roots)))
-        regroup(store)
-        counts = store.counts()
-        reasons = [(p, r) for p, r in store.failed() if any(Path(p).is_relative_to(root) for root in roots)]
-    return {
-        **counts, "skipped_unchanged": len(files) - len(todo), "seconds": round(time.monotonic() - start, 2),
-        "catalogue": str(target), "reasons": reasons,
-    }  # fmt: skip
+def _told(items: Iterable[Any], total: int, label: str) -> Iterable[Any]:
+    """Progress for another program: a line before the first item and after each."""
+    print(f"progress 0 {total}", file=sys.stderr, flush=True)
+    for done, item in enumerate(items, 1):
+        yield item
+        print(f"progress {done} {total}", file=sys.stderr, flush=True)
 
 
-def moved_files(
-    files: Sequence[FontFile], known: dict[str, tuple[int, int, str]], gone: set[str], digests: dict[str, str]
-) -> list[tuple[str, FontFile]]:
-    """New files whose bytes are those of a file that is gone: old path and new file. Only equal sizes are read."""
-    import hashlib
-
-    from scanner.files import FileError, read_font
-
-    sizes = {known[p][0] for p in gone}
-    left = {digests[p]: p for p in gone if digests.get(p)}
-    moved = []
-    for file in files:
-        if not left or str(file.path) in known or file.size not in sizes:
-            continue
-        try:
-            old = left.pop(hashlib.sha256(read_font(file.path)).hexdigest(), None)
-        except FileError:
-            continue
-        if old is not None:
-            moved.append((old, file))
-    return moved
-
-
-def _root(path: Path, roots: Sequence[Path]) -> Path | None:
-    """The scanned folder a file lies in: licence files are looked for up to there."""
-    return next((r for r in roots if path.is_relative_to(r)), None)
-
-
-RULES = "2026-11"
-"""Part of the scan settings, beside the version of the licence rules: raise it when measures change, so that the next
-scan measures anew."""
-
-
-def _verdicts(path: str, indices: Iterable[int], root: Path | None) -> dict[int, dict[str, Any]]:
-    from catalogue.verdict import judge_font
-
-    return {k: judge_font(Path(path), k, root).as_json() for k in indices}
-
-
-def _progress(items: Iterable[Any], total: int, label: str) -> Iterable[Any]:
+def _progress(items: Iterable[Any], total: int, label: str, unit: str = "font") -> Iterable[Any]:
     if not sys.stderr.isatty() or total == 0:
         return items
     from tqdm import tqdm
 
-    bar: Iterable[Any] = tqdm(items, total=total, desc=label, unit="font", leave=False)
+    bar: Iterable[Any] = tqdm(items, total=total, desc=label, unit=unit, leave=False)
     return bar
 
 
@@ -506,7 +459,7 @@ def _check(options: argparse.Namespace) -> int:
 
 
 def _print_check(check: Check) -> None:
-    from catalogue.picture import KINDS
+    from catalogue.picture import KINDS, numbered
 
     verdict = "holds" if check.hold.holds else "does not hold"
     print(f"“{check.name}” in {check.family} {check.style}: {verdict}, hold {check.hold.hold} of 100")
@@ -526,8 +479,11 @@ def _print_check(check: Check) -> None:
         )
     for reason in check.hold.reasons:
         print(f"  {_points(reason.points)} {reason.text}")
-    for spot in check.weak_spots:
-        print(f"  at {spot.x_mm:6.1f}, {spot.y_mm:5.1f}: {KINDS[spot.kind]} ({spot.size_mm:.2f}, {spot.layer})")
+    # Numbered as in the picture; lesser ones, which it leaves out, come last and without a number.
+    marked = numbered(check.weak_spots)
+    for number, spot in [*enumerate(marked, 1), *((0, s) for s in check.weak_spots if s not in marked)]:
+        place = f"at {spot.x_mm:6.1f}, {spot.y_mm:5.1f}"
+        print(f"  {number or '':>2} {place}: {KINDS[spot.kind]} ({spot.size_mm:.2f}, {spot.layer})")
     print(CAUTION)
 
 
@@ -565,8 +521,7 @@ def _licence(options: argparse.Namespace) -> int:
     if options.json:
         print(json.dumps({"path": str(path), "face": index} | verdict.as_json(), indent=1, ensure_ascii=False))
     else:
-        print(f"{path}")
-        print(explain(verdict))
+        print(explain(verdict, str(path)))
         if options.record:
             print(f"record: {options.record}")
     return 0 if verdict.verdict in ("yes", "yes-conditions") else 1
@@ -577,19 +532,20 @@ LICENCE_COLUMNS = ("path", "face_index", "family", "style", "spdx", "verdict")
 
 def _licence_folder(folder: Path, options: argparse.Namespace) -> int:
     from catalogue.verdict import judge_font
-    from scanner.face import identify
+    from scanner.evidence import family_and_style
+    from scanner.face import tidy
     from scanner.files import FileError, face_count, find_fonts, read_font
-    from scanner.shaping import FontError, Shaper, sfnt_bytes
 
     rows: list[tuple[str, ...]] = []
     for file in _progress(list(find_fonts([folder])), 0, "reading"):
         try:
-            data = sfnt_bytes(read_font(file.path))
-            for index in range(face_count(data)):
-                family, style, _ = identify(Shaper(data, index))
+            for index in range(face_count(read_font(file.path))):
+                family, style = map(tidy, family_and_style(file.path, index))
+                if not family:
+                    raise FileError("it names no family; get the font anew from its source")
                 verdict = judge_font(file.path, index, folder)
                 rows.append((str(file.path), str(index), family, style, verdict.spdx or "", verdict.verdict))
-        except (FileError, FontError) as error:
+        except FileError as error:
             print(f"letterhold: {file.path}: {error}", file=sys.stderr)
     if not rows:
         raise UsageError(f"{folder}: no font could be read there; give a folder that holds fonts")
@@ -628,6 +584,7 @@ def _csv_text(rows: Iterable[Sequence[str]]) -> str:
 
 
 def _demo(options: argparse.Namespace) -> int:
+    from catalogue.scanning import scan_into
     from catalogue.store import default_catalogue
     from scanner.alphabet import read_words
     from scanner.scan import demo_folders
@@ -637,13 +594,14 @@ def _demo(options: argparse.Namespace) -> int:
         raise UsageError("the demo fonts are not installed; run: pip install 'letterhold[demo]'")
     target = options.catalogue or default_catalogue().with_name("demo.sqlite")
     print(f"scanning the fonts of {len(folders)} installed packages ...", file=sys.stderr)
-    facts = scan_into(target, folders, read_words(None))
+    facts = scan_into(target, folders, read_words(None), progress=_progress)
     if not options.json:
         print(f"{facts['faces']} faces and {facts['instances']} instances, {facts['seconds']:.0f} s\n")
     arguments = ["rank", options.name, "--catalogue", str(target), "--top", "12"]
     status = main([*arguments, "--json"] if options.json else arguments)
     if not options.json:
         print(f"\nNext: letterhold check {options.name} --face NUMBER --picture weak.png --catalogue {target}")
+        print(f"      letterhold page --catalogue {target}   (browse it in the browser)")
     return status
 
 

@@ -13,6 +13,7 @@ import struct
 import tempfile
 from collections.abc import Iterator, Sequence
 from pathlib import Path
+from typing import BinaryIO
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,7 +23,7 @@ from scanner.records import ABSENT, STEP_EM, table_shapes
 
 Array = NDArray[np.float64]
 
-FACTS = ("cap_height_em", "x_height_em", "contextual", "neck_1_em", "neck_2_em", "neck_3_em")
+FACTS = ("cap_height_em", "x_height_em", "contextual")
 """Numbers of a face that a ranking needs beside its table."""
 
 _MAGIC = b"LHCOLS\0\0"
@@ -139,7 +140,7 @@ def _write_state(path: Path, store: Store) -> None:
             file.write(ids.tobytes())
             file.write(facts.tobytes())
             at = file.tell()
-            file.truncate(at + 2 * width() * len(ids))
+            _reserve(file, at + 2 * width() * len(ids))
         if len(ids):
             rows = np.memmap(temporary, mode="r+", dtype=np.uint16, offset=at, shape=(width(), len(ids)))
             for start, block in _blocks(store, len(ids)):
@@ -151,6 +152,15 @@ def _write_state(path: Path, store: Store) -> None:
         with contextlib.suppress(OSError):
             os.unlink(temporary)
         raise
+
+
+def _reserve(file: BinaryIO, size: int) -> None:
+    """Give the file its size and its place on the disk: a mapped page without one ends the process on a full disk."""
+    if hasattr(os, "posix_fallocate") and size:
+        file.flush()
+        os.posix_fallocate(file.fileno(), 0, size)
+    else:
+        file.truncate(size)
 
 
 def _in_memory(store: Store) -> Columns:

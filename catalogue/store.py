@@ -36,7 +36,7 @@ CREATE TABLE face (
   letters INTEGER NOT NULL, reason TEXT NOT NULL,
   upem INTEGER, cap_height_em REAL, x_height_em REAL, slant_deg REAL, advances_variation REAL,
   median_stroke_em REAL, thinnest_stroke_em REAL, joining REAL, smallest_counter_em REAL, contextual REAL,
-  neck_1_em REAL, neck_2_em REAL, neck_3_em REAL, words TEXT, missing TEXT, notes TEXT,
+  words TEXT, missing TEXT, notes TEXT,
   spdx TEXT NOT NULL DEFAULT '', sell TEXT NOT NULL DEFAULT 'unknown', verdict TEXT NOT NULL DEFAULT '{}',
   style_group TEXT NOT NULL DEFAULT '', group_support TEXT NOT NULL DEFAULT '', style_features BLOB,
   seconds REAL NOT NULL,
@@ -52,8 +52,6 @@ _SCALARS = (
 )  # fmt: skip
 _PACKING = 1
 """Level of zlib: halves a table in 0.4 ms; higher levels win nothing."""
-_NECKS = ("neck_1_em", "neck_2_em", "neck_3_em")
-"""The neck at the three ``NECK_MARGINS_EM``."""
 
 
 class CatalogueError(ValueError):
@@ -126,7 +124,15 @@ class Store:
             self._db.execute("PRAGMA foreign_keys = ON")
             self._check(create)
         except sqlite3.Error as cause:
-            raise CatalogueError(f"{path}: {_plain(cause)}; name another file with --catalogue") from cause
+            raise CatalogueError(f"{path}: {plain(cause)}") from cause
+
+    @contextmanager
+    def told(self) -> Iterator[None]:
+        """Turn what SQLite raises within into a CatalogueError."""
+        try:
+            yield
+        except sqlite3.Error as cause:
+            raise CatalogueError(f"{self.path}: {plain(cause)}") from cause
 
     def close(self) -> None:
         """Close the file."""
@@ -144,12 +150,11 @@ class Store:
         (tables,) = self._db.execute("SELECT count(*) FROM sqlite_master").fetchone()
         if tables == 0 and mark == 0 and create:
             self._db.execute("PRAGMA journal_mode = WAL")
-            with self._db:
-                self._db.executescript(_CREATE)
-                # Random, so that what was derived from an earlier catalogue of this name is never taken for this one's.
-                self._db.execute("INSERT INTO stamp VALUES (?)", (secrets.randbits(48),))
-                self._db.execute(f"PRAGMA application_id = {APPLICATION_ID}")
-                self._db.execute(f"PRAGMA user_version = {SCHEMA}")
+            # Random, so that what was derived from an earlier catalogue of this name is never taken for this one's.
+            marks = f"INSERT INTO stamp VALUES ({secrets.randbits(48)});"
+            marks += f"PRAGMA application_id = {APPLICATION_ID}; PRAGMA user_version = {SCHEMA};"
+            # One transaction: whoever is stopped here leaves an empty file, which is as good as none.
+            self._db.executescript(f"BEGIN; {_CREATE} {marks} COMMIT;")
             return
         if mark != APPLICATION_ID:
             raise CatalogueError(f"{self.path}: not a letterhold catalogue; name another file with --catalogue")
@@ -410,7 +415,6 @@ def _row(face: FaceRecord, verdict: dict[str, Any]) -> dict[str, Any]:
     measures = face.measures
     if measures is not None:
         row |= {name: _number(getattr(measures, name)) for name in _SCALARS}
-        row |= dict(zip(_NECKS, measures.neck_curve_em, strict=False))
         row |= {
             "words": json.dumps([_rounded(asdict(w)) for w in measures.words]),
             "missing": measures.missing,
@@ -432,12 +436,16 @@ def _number(value: float) -> float | None:
     return None if math.isnan(value) else value
 
 
-def _plain(error: sqlite3.Error) -> str:
+def plain(error: sqlite3.Error) -> str:
+    """What SQLite means and what to do about it, for people."""
     text = str(error)
-    if "not a database" in text:
-        return "not a letterhold catalogue"
-    if "unable to open" in text or "readonly" in text:
-        return "cannot be opened for this"
-    if "locked" in text:
-        return "in use by another scan"
-    return text
+    told = {
+        "not a database": "not a letterhold catalogue; name another file with --catalogue",
+        "unable to open": "cannot be opened for this; name another file with --catalogue",
+        "readonly": "may not be written; name another file with --catalogue",
+        "locked": "in use by another scan; wait until it is done",
+        "full": "the disk is full, what was done is kept; free some space and run the same command again",
+        "disk I/O": "the disk does not take or give the data; check it and its free space, then run the command again",
+        "malformed": "damaged; run 'letterhold health' to see what is left",
+    }
+    return next((words for mark, words in told.items() if mark in text), f"{text}; run 'letterhold health'")

@@ -8,90 +8,145 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
+from scanner.reasons import MOST_BYTES, MOST_FACES, MOST_TABLES, FileError, Reason
+
+__all__ = ["MOST_ENTRIES", "SUFFIXES", "FileError", "FontFile", "face_count", "find_fonts", "read_font", "shown_path"]
+
 SUFFIXES = frozenset({".ttf", ".otf", ".ttc", ".otc", ".woff", ".woff2"})
 MAGIC = (b"\x00\x01\x00\x00", b"OTTO", b"true", b"ttcf", b"wOFF", b"wOF2")
 """First four bytes of the font files we read (OpenType and WOFF specifications)."""
 
-MOST_BYTES = 64 * 1024 * 1024
-MOST_TABLES = 128
-MOST_FACES = 64
 MOST_ENTRIES = 200_000
 
 
 @dataclass(frozen=True, slots=True)
 class FontFile:
-    """A file that may be a font, as the folder listing gave it."""
+    """An entry that may be a font, as the folder listing gave it; its size and time are 0 where it tells none."""
 
     path: Path
     size: int
     mtime_ns: int
 
 
-class FileError(ValueError):
-    """A path that cannot be used; one line that ends with what to do."""
-
-
 def find_fonts(paths: Iterable[Path]) -> Iterator[FontFile]:
-    """Font files under the paths, each once, in a stable order. Links to folders are not followed.
+    """Entries with a font's ending under the paths, each file once, in a stable order.
 
-    Raises FileError for a path that is not there.
+    Links to folders are not followed, so no loop is; a link to a file counts as that file. What is no plain file, and a
+    folder that cannot be listed, come along: reading them tells why they are no fonts. Raises FileError for a path
+    that is not there.
     """
     seen: set[tuple[int, int]] = set()
     for path in paths:
         try:
             info = path.stat()
-        except OSError as cause:
-            raise FileError(f"{path}: not found; check the spelling or give another folder") from cause
+        except (OSError, ValueError) as cause:
+            raise FileError(f"{shown_path(path)}: not found; check the spelling or give another folder") from cause
         if stat.S_ISDIR(info.st_mode):
             found = _walk(path)
         elif stat.S_ISREG(info.st_mode):
             found = iter([path])
         else:
-            raise FileError(f"{path}: neither a folder nor a plain file; give a folder with fonts")
+            raise FileError(f"{shown_path(path)}: neither a folder nor a plain file; give a folder with fonts")
         for file in found:
             try:
                 entry = file.stat()
-            except OSError:
-                continue  # gone since the listing
+            except OSError:  # gone since the listing, or a link that leads nowhere
+                if os.path.lexists(file):
+                    yield FontFile(file.absolute(), 0, 0)
+                continue
             key = (entry.st_dev, entry.st_ino)
-            if key not in seen and stat.S_ISREG(entry.st_mode):
+            if key not in seen:
                 seen.add(key)
-                yield FontFile(file.absolute(), entry.st_size, entry.st_mtime_ns)
+                plain = stat.S_ISREG(entry.st_mode)
+                yield FontFile(file.absolute(), *((entry.st_size, entry.st_mtime_ns) if plain else (0, 0)))
 
 
 def _walk(root: Path) -> Iterator[Path]:
     left = MOST_ENTRIES
-    for folder, folders, names in os.walk(root, followlinks=False):
-        folders.sort()
-        for name in sorted(names):
-            left -= 1
-            if left < 0:
-                raise FileError(f"{root}: more than {MOST_ENTRIES} files; scan its folders one by one")
-            if Path(name).suffix.lower() in SUFFIXES:
+    waiting = [str(root)]  # no recursion: folders may lie a thousand deep
+    while waiting:
+        folder = waiting.pop()
+        deeper = []
+        try:
+            with os.scandir(folder) as listing:
+                entries = sorted((e.name, e.is_dir(follow_symlinks=False)) for _, e in zip(range(left + 1), listing))
+        except OSError:
+            yield Path(folder)
+            continue
+        left -= len(entries)
+        if left < 0:
+            raise FileError(f"{shown_path(root)}: more than {MOST_ENTRIES} entries; scan its folders one by one")
+        for name, is_folder in entries:
+            if is_folder:
+                deeper.append(os.path.join(folder, name))
+            elif os.path.splitext(name)[1].lower() in SUFFIXES:
                 yield Path(folder, name)
+        waiting += reversed(deeper)
+
+
+def shown_path(path: Path | str) -> str:
+    """A path as text that can be stored and printed: bytes that are no UTF-8 stand as escapes.
+
+    >>> shown_path("caf\\udce9.ttf")
+    'caf\\\\udce9.ttf'
+    """
+    return str(path).encode("utf-8", "backslashreplace").decode("utf-8")
 
 
 def read_font(path: Path) -> bytes:
-    """The bytes of a plain, bounded font file. Raises FileError with the reason from a closed list."""
+    """The bytes of a plain, bounded font file. Raises FileError with a reason from the closed list."""
+    if shown_path(path) != str(path):
+        raise FileError(Reason.PATH)
     try:
-        # O_NONBLOCK: a FIFO that bears a font's name must not block us.
-        handle = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0))
+        _demand_plain(os.stat(path))  # before it is opened: to open a device can do something
+        # O_NONBLOCK: should it have become a FIFO by now, it must not block us.
+        handle = os.open(path, os.O_RDONLY | os.O_NONBLOCK | os.O_CLOEXEC)
     except OSError as cause:
-        raise FileError("it cannot be opened; check that you may read it") from cause
+        raise FileError(_why_shut(path, cause)) from cause
     with os.fdopen(handle, "rb") as file:
-        info = os.fstat(file.fileno())
-        if not stat.S_ISREG(info.st_mode):
-            raise FileError("it is not a plain file; leave it out")
-        if info.st_size == 0:
-            raise FileError("it is empty; get the font anew from its source")
-        if info.st_size > MOST_BYTES:
-            raise FileError(f"it is larger than {MOST_BYTES >> 20} MB; leave it out")
-        data = file.read(MOST_BYTES + 1)
+        before = os.fstat(file.fileno())
+        _demand_plain(before)
+        if before.st_size == 0:
+            raise FileError(Reason.EMPTY)
+        if before.st_size > MOST_BYTES:
+            raise FileError(Reason.LARGE)
+        try:
+            data = file.read(MOST_BYTES + 1)
+        except OSError as cause:
+            raise FileError(Reason.UNREAD) from cause
+        after = os.fstat(file.fileno())
+    if len(data) != after.st_size or before.st_mtime_ns != after.st_mtime_ns:
+        raise FileError(Reason.CHANGING)
     if not data.startswith(MAGIC):
-        raise FileError("it is no TTF, OTF, TTC, WOFF or WOFF2 font; leave it out")
-    if data[:4] != b"ttcf" and int.from_bytes(data[12:14] if data[:2] == b"wO" else data[4:6], "big") > MOST_TABLES:
-        raise FileError(f"it claims more than {MOST_TABLES} tables; get the font anew from its source")
+        raise FileError(Reason.NO_FONT)
+    if data[:4] != b"ttcf":
+        tables = int.from_bytes(data[12:14] if data[:2] == b"wO" else data[4:6], "big")
+        if not 0 < tables <= MOST_TABLES:
+            raise FileError(Reason.TABLES)
     return data
+
+
+def _demand_plain(info: os.stat_result) -> None:
+    if stat.S_ISDIR(info.st_mode):
+        raise FileError(Reason.FOLDER)  # only folders that could not be listed come this far
+    if not stat.S_ISREG(info.st_mode):
+        raise FileError(Reason.NOT_PLAIN)
+
+
+def _why_shut(path: Path, cause: OSError) -> Reason:
+    if isinstance(cause, FileNotFoundError):
+        return Reason.DANGLING if os.path.lexists(path) else Reason.GONE
+    if path.is_symlink() and not os.path.exists(path):
+        return Reason.DANGLING  # a loop of links
+    return Reason.SHUT
+
+
+def check_tables(data: bytes, face_index: int) -> None:
+    """Raise FileError unless one face of a collection claims a bearable number of tables."""
+    if data[:4] == b"ttcf":
+        start = int.from_bytes(data[12 + 4 * face_index :][:4], "big")
+        if not 0 < int.from_bytes(data[start + 4 : start + 6], "big") <= MOST_TABLES:
+            raise FileError(Reason.TABLES)
 
 
 def face_count(data: bytes) -> int:
@@ -100,5 +155,5 @@ def face_count(data: bytes) -> int:
         return 1
     count = int.from_bytes(data[8:12], "big")
     if not 0 < count <= MOST_FACES:
-        raise FileError(f"it claims {count} faces; get the font anew from its source")
+        raise FileError(Reason.FACES)
     return count

@@ -16,17 +16,17 @@ import numpy as np
 import uharfbuzz as hb
 from numpy.typing import NDArray
 
+from scanner.reasons import MOST_POINTS as MOST_POINTS
+from scanner.reasons import FontError as FontError
+from scanner.reasons import Reason
+
 FLATTEN_EM = 0.0005
 """Largest distance between a curve and its chords, as a fraction of the em: the one flattening tolerance."""
 
-MOST_POINTS = 20_000
-"""Cap on one glyph's flattened points; the largest of 3,294 real fonts has 15,230."""
+FARTHEST_EM = 64.0
+"""A glyph that reaches farther is broken; the widest ligature known to us takes about 15 em (from memory)."""
 
 Coordinates = NDArray[np.float64]
-
-
-class FontError(ValueError):
-    """A font that cannot be used; the message is one line and ends with what to do."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,22 +92,25 @@ class Shaper:
 
     def __init__(self, data: bytes, face_index: int = 0, coordinates: dict[str, float] | None = None) -> None:
         try:
-            blob = hb.Blob(data)
-            self._face = hb.Face(blob, face_index)
+            self._face = hb.Face(hb.Blob(data), face_index)
+            if self._face.glyph_count == 0 and data[:4] == b"ttcf":
+                # HarfBuzz refuses every face of a collection in which one is broken; alone a sound one opens.
+                self._face = hb.Face(hb.Blob(_alone(data, face_index)), 0)
             self._font = hb.Font(self._face)
         except (hb.HarfBuzzError, MemoryError, ValueError) as cause:
-            raise FontError("HarfBuzz cannot open this face; get the font anew from its source") from cause
+            raise FontError(Reason.UNREADABLE) from cause
         if self._face.glyph_count == 0:
-            raise FontError("this is no font with glyphs; get the font anew from its source")
-        if self._head_upem() == 0:
+            raise FontError(Reason.NO_GLYPHS)
+        if not 16 <= (stated := self._head_upem()) <= 16384:  # the OpenType `head` table's range
             # HarfBuzz would silently take 1000, and every size would be wrong.
-            raise FontError("the font states no units per em; get the font anew from its source")
+            raise FontError(Reason.EM if stated else Reason.NO_EM)
         self.upem: int = int(self._face.upem)
         self.coordinates = dict(coordinates or {})
         if coordinates:
             self._font.set_variations(coordinates)
         self._buffer = hb.Buffer()
         self._rings: dict[int, tuple[Coordinates, ...]] = {}
+        self._pens: dict[int, _Pen] = {}
 
     @classmethod
     def open(cls, path: Path, face_index: int = 0, coordinates: dict[str, float] | None = None) -> Shaper:
@@ -240,7 +243,7 @@ class Shaper:
         try:
             hb.shape(self._font, self._buffer)
         except MemoryError as cause:  # HarfBuzz's own work limit, not a shortage of memory
-            raise FontError("shaping this text takes too long in this face; choose another face") from cause
+            raise FontError(Reason.SHAPING) from cause
 
     def rings(self, glyph: int) -> tuple[Coordinates, ...]:
         """Closed contours of a glyph, curves flattened: arrays (n, 2) in font units, first point not repeated."""
@@ -262,15 +265,53 @@ class Shaper:
         rings, broken = _flatten(pen, FLATTEN_EM * self.upem)
         for glyph, a, b in zip(wanted, contours_at, contours_at[1:], strict=False):
             if broken[a:b].any():
-                raise FontError(f"glyph {glyph} has coordinates that are no numbers; get the font anew")
+                raise FontError(Reason.COORDINATES)
             kept = tuple(r for r in rings[a:b] if len(r) >= 3)
             if sum(map(len, kept)) > MOST_POINTS:
-                raise FontError(f"glyph {glyph} has more than {MOST_POINTS} points; use a simpler face")
+                raise FontError(Reason.POINTS)
             self._rings[glyph] = kept
+
+    def curves(
+        self, text: str, units_per_em: int, language: str | None = None
+    ) -> tuple[str, tuple[int, int, int, int]]:
+        """The text as one SVG path with its curves as they are, on a whole-number grid, y down, and its control box.
+
+        For pictures only: overlapping contours stay, to be filled by the non-zero rule. Raises FontError.
+        """
+        parts: list[str] = []
+        points: list[NDArray[np.int64]] = []
+        factor = units_per_em / self.upem
+        for placed in self.shape(text, language):
+            pen = self._pens.get(placed.glyph)
+            if pen is None:
+                pen = _Pen()
+                self._font.draw_glyph(placed.glyph, _draw_funcs(), pen)
+                if len(pen.kinds) > MOST_POINTS:
+                    raise FontError(f"glyph {placed.glyph} has more than {MOST_POINTS} points; use a simpler face")
+                self._pens[placed.glyph] = pen
+            if not pen.kinds:
+                continue
+            flat = np.array(pen.values, dtype=np.float64).reshape(-1, 3, 2)
+            if not np.isfinite(flat).all() or np.abs(flat).max() > 1e6:
+                raise FontError(f"glyph {placed.glyph} has coordinates that are no numbers; get the font anew")
+            moved = np.rint((flat + (placed.x, placed.y)) * (factor, -factor)).astype(np.int64)
+            points.append(moved.reshape(-1, 2))
+            parts.append(_svg_path(moved, pen.kinds))
+        if not points:
+            return "", (0, 0, 0, 0)
+        every = np.concatenate(points)
+        (x0, y0), (x1, y1) = every.min(axis=0).tolist(), every.max(axis=0).tolist()
+        return "".join(parts), (x0, y0, x1, y1)
 
     def _head_upem(self) -> int:
         head = self._face.reference_table("head").data
         return int.from_bytes(head[18:20], "big") if head and len(head) >= 20 else 0
+
+
+def _alone(data: bytes, face_index: int) -> bytes:
+    """A collection's bytes with one face in its header (OpenType, TTC header); the tables stay where they are."""
+    start = data[12 + 4 * face_index :][:4]
+    return data[:8] + b"\0\0\0\1" + start + data[16:]
 
 
 _METRICS = {"cpht": "CAP_HEIGHT", "xhgt": "X_HEIGHT"}
@@ -320,8 +361,30 @@ def _draw_funcs() -> Any:
     return funcs
 
 
+def _svg_path(points: NDArray[np.int64], kinds: Sequence[int]) -> str:
+    """Path commands relative to the point before: about half the length of absolute ones. A letter is left out where
+    it is that of the command before."""
+    out: list[str] = []
+    x = y = 0
+    before = _MOVE
+    for kind, ((ax, ay), (bx, by), (ex, ey)) in zip(kinds, points.tolist(), strict=True):
+        letter = " " if kind == before else "Mlqc"[kind]
+        before = kind
+        if kind == _MOVE:
+            out.append(f"{'Z' if out else ''}M{ex} {ey}")
+        elif kind == _LINE:
+            out.append(f"{letter}{ex - x} {ey - y}")
+        elif kind == _QUADRATIC:
+            out.append(f"{letter}{ax - x} {ay - y} {ex - x} {ey - y}")
+        else:
+            out.append(f"{letter}{ax - x} {ay - y} {bx - x} {by - y} {ex - x} {ey - y}")
+        x, y = ex, ey
+    return "".join(out).replace(" -", "-") + "Z"
+
+
 def _flatten(pen: _Pen, tolerance: float) -> tuple[list[Coordinates], NDArray[np.bool_]]:
-    """Contours as chords within ``tolerance`` of the curves, and which contours hold coordinates that are no numbers.
+    """Contours as chords within ``tolerance`` of the curves, and which contours hold coordinates that are no numbers
+    or too far away.
 
     A chord over 1/n of a curve strays by at most |B''| / (8 n²); n is the least that keeps it. All curves of the call
     are evaluated together: each chord end is one row with its own curve and parameter.
@@ -331,7 +394,8 @@ def _flatten(pen: _Pen, tolerance: float) -> tuple[list[Coordinates], NDArray[np
     points = np.array(pen.values, dtype=np.float64).reshape(-1, 3, 2)
     kinds = np.array(pen.kinds)
     starts = np.array(pen.starts)
-    broken = np.logical_or.reduceat(~np.isfinite(points).all(axis=(1, 2)), starts)
+    near = np.abs(points) <= FARTHEST_EM / FLATTEN_EM * tolerance  # false for what is no number too
+    broken = np.logical_or.reduceat(~near.all(axis=(1, 2)), starts)
     points = np.nan_to_num(points, nan=0.0, posinf=0.0, neginf=0.0)
     end = points[:, 2]
     begin = np.concatenate([end[:1], end[:-1]])
@@ -357,26 +421,10 @@ def _flatten(pen: _Pen, tolerance: float) -> tuple[list[Coordinates], NDArray[np
     return np.split(flat[keep], kept_before[firsts[1:]]), broken
 
 
-UNPACKED_MOST = 64 * 1024 * 1024
-"""Bytes a WOFF or WOFF2 may unpack to."""
-
-
 def sfnt_bytes(data: bytes) -> bytes:
     """The font as plain sfnt bytes: WOFF and WOFF2 unpacked within a bound, all else as it is."""
-    magic = data[:4]
-    if magic not in (b"wOFF", b"wOF2"):
+    if data[:4] not in (b"wOFF", b"wOF2"):
         return data
-    if int.from_bytes(data[16:20], "big") > UNPACKED_MOST:
-        raise FontError(f"it claims to unpack to more than {UNPACKED_MOST >> 20} MB; get the font anew")
-    from io import BytesIO
+    from scanner.webfont import unpack
 
-    from fontTools.ttLib import TTFont, TTLibError
-
-    try:
-        font = TTFont(BytesIO(data), lazy=True)
-        font.flavor = None
-        out = BytesIO()
-        font.save(out, reorderTables=False)
-    except (TTLibError, ImportError, ValueError, AssertionError, IndexError, KeyError) as cause:
-        raise FontError("the web font cannot be unpacked; get the font anew from its source") from cause
-    return out.getvalue()
+    return unpack(data)

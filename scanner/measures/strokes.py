@@ -52,6 +52,17 @@ class Widths:
         return found
 
 
+def weighted_quantiles(
+    values: NDArray[np.float64], weights: NDArray[np.float64], wanted: Sequence[float]
+) -> NDArray[np.float64]:
+    """The least values at which the share of the weight reaches each wanted share."""
+    order = np.argsort(values)
+    total = np.cumsum(weights[order])
+    at = np.searchsorted(total, np.asarray(wanted) * total[-1])
+    found: NDArray[np.float64] = values[order][np.minimum(at, len(values) - 1)]
+    return found
+
+
 Walls = tuple[NDArray[np.float64], NDArray[np.float64]]
 """Start points and run vectors of edges, each of shape (..., edges, 2)."""
 

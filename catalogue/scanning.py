@@ -1,0 +1,141 @@
+"""Paths in, catalogue out: what is new or changed is measured and judged, all else is left as it stands."""
+
+from __future__ import annotations
+
+import fcntl
+import hashlib
+import os
+import time
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from catalogue.cli_style import regroup
+from catalogue.store import CatalogueError, Store, default_catalogue
+from catalogue.verdict import RULES_VERSION
+from scanner.evidence import forget_folders
+from scanner.files import FileError, FontFile, find_fonts, read_font, shown_path
+from scanner.scan import scan_files
+
+RULES = "2026-11"
+"""Part of the scan settings, beside the version of the licence rules: raise it when measures change, so that the next
+scan measures anew."""
+
+Progress = Callable[[Iterable[Any], int, str], Iterable[Any]]
+"""Passes items on, their number and a label known, and shows how far they are."""
+
+
+def in_silence(items: Iterable[Any], total: int, label: str) -> Iterable[Any]:
+    """The progress that shows nothing."""
+    return items
+
+
+def scan_into(
+    catalogue: Path | None,
+    paths: Sequence[Path],
+    words: Sequence[str],
+    workers: int = 0,
+    every: bool = False,
+    progress: Progress = in_silence,
+    cluster: str = "",
+) -> dict[str, Any]:
+    """Scan paths into a catalogue; returns the counts under their contract keys. Unchanged files are skipped.
+
+    With a ``cluster``, the address of a Dask scheduler, its workers measure; the catalogue is written here all the same.
+    """
+    forget_folders()  # what lies beside the fonts may have changed since an earlier scan
+    start = time.monotonic()
+    roots = [p.absolute() for p in paths]
+    files = list(find_fonts(paths))
+    if not files:
+        raise FileError(f"{paths[0]}: no font files there; give a folder that holds .ttf, .otf or .woff2 files")
+    settings = hashlib.sha256("\n".join([*words, str(every), RULES, RULES_VERSION]).encode()).hexdigest()[:16]
+    target = catalogue or default_catalogue()
+    with only_scan(target), Store(target, create=True) as store, store.told():
+        known = store.known()
+        found = {shown_path(f.path) for f in files}
+        gone = {p for p in known if p not in found and any(Path(p).is_relative_to(root) for root in roots)}
+        for old, file in moved_files(files, known, gone, store.digests()):
+            store.move(old, str(file.path), file.size, file.mtime_ns)
+            store.judge(
+                str(file.path), _verdicts(str(file.path), store.indices(str(file.path)), _root(file.path, roots))
+            )
+            gone.discard(old)
+        store.drop(gone)
+        known = store.known()
+        todo = [f for f in files if known.get(shown_path(f.path)) != (f.size, f.mtime_ns, settings)]
+        if cluster:
+            from scanner.cluster import scan_on_cluster
+
+            records = scan_on_cluster(cluster, todo, words, every, judge_face, roots)
+        else:
+            records = scan_files(todo, words, workers, every, judge_face, roots)
+        for record in progress(records, len(todo), "scanning"):
+            store.put(record, settings, record.verdicts)
+        regroup(store)
+        counts = store.counts()
+        reasons = [(p, r) for p, r in store.failed() if any(Path(p).is_relative_to(root) for root in roots)]
+    return {
+        **counts, "skipped_unchanged": len(files) - len(todo), "seconds": round(time.monotonic() - start, 2),
+        "catalogue": str(target), "reasons": reasons,
+    }  # fmt: skip
+
+
+@contextmanager
+def only_scan(target: Path) -> Iterator[None]:
+    """Hold the lock file beside a catalogue: two scans at once would measure everything twice.
+
+    Readers, such as the page, are not kept out. The lock goes with the process that holds it, however that ends; the
+    empty file stays. Raises CatalogueError when another scan holds it or the folder cannot be written.
+    """
+    path = target.with_name(target.name + ".lock")
+    try:
+        target.parent.mkdir(parents=True, exist_ok=True)
+        handle = os.open(path, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC | os.O_NOFOLLOW, 0o644)
+    except OSError as cause:
+        reason = (cause.strerror or "not possible").lower()
+        raise CatalogueError(f"{target}: cannot be written ({reason}); name another file with --catalogue") from cause
+    try:
+        try:
+            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except BlockingIOError as cause:
+            raise CatalogueError(f"{target}: another scan is writing it; wait until that one is done") from cause
+        yield
+    finally:
+        os.close(handle)
+
+
+def moved_files(
+    files: Sequence[FontFile], known: dict[str, tuple[int, int, str]], gone: set[str], digests: dict[str, str]
+) -> list[tuple[str, FontFile]]:
+    """New files whose bytes are those of a file that is gone: old path and new file. Only equal sizes are read."""
+    sizes = {known[p][0] for p in gone}
+    left = {digests[p]: p for p in gone if digests.get(p)}
+    moved = []
+    for file in files:
+        if not left or shown_path(file.path) in known or file.size not in sizes:
+            continue
+        try:
+            old = left.pop(hashlib.sha256(read_font(file.path)).hexdigest(), None)
+        except FileError:
+            continue
+        if old is not None:
+            moved.append((old, file))
+    return moved
+
+
+def _root(path: Path, roots: Sequence[Path]) -> Path | None:
+    """The scanned folder a file lies in: licence files are looked for up to there."""
+    return next((r for r in roots if path.is_relative_to(r)), None)
+
+
+def judge_face(path: Path, face_index: int, root: Path | None) -> dict[str, Any]:
+    """Licence verdict of one face in its JSON form; what the workers of a scan call."""
+    from catalogue.verdict import judge_font
+
+    return judge_font(path, face_index, root).as_json()
+
+
+def _verdicts(path: str, indices: Iterable[int], root: Path | None) -> dict[int, dict[str, Any]]:
+    return {k: judge_face(Path(path), k, root) for k in indices}
