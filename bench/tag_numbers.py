@@ -27,7 +27,7 @@ from typing import TypeVar
 
 import numpy as np
 
-from catalogue.cli import scan_into
+from catalogue.scanning import scan_into
 from catalogue.store import Face, Store
 
 T = TypeVar("T")

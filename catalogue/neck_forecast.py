@@ -50,11 +50,11 @@ def foretold_neck(gaps: Array, lens: Array, own: Array, offset: Array) -> Array:
 def passages(own: Array, offset: Array) -> Array:
     """Narrowest passages at ``offset``, shape (passages, faces); infinite where unknown.
 
-    Between the stored offsets on a straight line; outside them a passage grows by twice the offset.
+    A base wider by d all round carries a neck wider by 2 d at least: so from one stored offset to the next. Where a
+    counter closes in between the neck is wider yet, and how much is known from the next offset on.
     """
     at = np.array(OWN_OFFSETS_EM)
-    found = own[:, 0] + 2 * np.minimum(offset - at[0], 0.0) + 2 * np.maximum(offset - at[-1], 0.0)
-    for k in range(len(at) - 1):
-        share = np.clip((offset - at[k]) / (at[k + 1] - at[k]), 0.0, 1.0)
-        found = found + share * (own[:, k + 1] - own[:, k])
+    found = own[:, 0] + 2 * (offset - at[0])
+    for k in range(1, len(at)):
+        found = np.where(offset >= at[k], np.maximum(found, own[:, k] + 2 * (offset - at[k])), found)
     return np.where(np.isnan(found), np.inf, np.maximum(found, 0.0))

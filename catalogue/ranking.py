@@ -157,6 +157,12 @@ def rank(
     )  # fmt: skip
 
 
+def necks(columns: Columns, name: str, offset_em: Array) -> Array:
+    """Neck in em of the base of a name at ``offset_em``, foretold; both of shape (faces)."""
+    text = _plain_text(name)
+    return _necks(columns, text, _gaps(columns, text), _own_joins(columns, text), offset_em)
+
+
 def _plain_text(name: str) -> str:
     return unicodedata.normalize("NFC", " ".join(name.split()))
 
@@ -168,8 +174,8 @@ def _gaps(columns: Columns, text: str) -> Array:
     found: list[Array] = []
     tabled: list[tuple[int, ...]] = []
     for a, b in zip(text, text[1:], strict=False):
-        pair = (a, b) if (a, b) in known else (_base(a), _base(b))
-        if pair in known:
+        pair = _tabled(a, b)
+        if pair:
             tabled.append((known[pair],))
         elif a != " " and b != " ":
             found.append(_ink_gap(columns, index[a], index[b], 0.0))
@@ -177,6 +183,11 @@ def _gaps(columns: Columns, text: str) -> Array:
         if space == " ":
             found.append(_ink_gap(columns, index[a], index[b], WORD_SPACE_EM))
     return np.concatenate([columns.take("gaps", tabled), np.array(found).reshape(len(found), len(columns))])
+
+
+def _tabled(a: str, b: str) -> tuple[str, str] | None:
+    """The pair of the table that tells of these two letters: their own, or that of their base letters."""
+    return next((pair for pair in ((a, b), (_base(a), _base(b))) if pair in pair_index()), None)
 
 
 def _own_joins(columns: Columns, text: str) -> Array:
@@ -250,19 +261,16 @@ def _necks(columns: Columns, text: str, gaps: Array, own: Array, offset_em: Arra
     # A letter in one piece has no joint of its own; a mark hangs on as the dot of an i does.
     loose = unpacked(columns.take("dot_lens", [(int(c == "j"),) for c in letters]), axis=1)
     loose = np.where((np.nan_to_num(own) > 0)[:, None], loose, 0.0)
-    lens = np.concatenate([_lenses(columns, text), loose])
+    lens = np.concatenate([_lenses(columns, text, len(gaps)), loose])
     return foretold_neck(np.concatenate([gaps, own]), lens, _passages(columns, letters), offset_em)
 
 
-def _lenses(columns: Columns, text: str) -> Array:
-    """Lenses of the pairs, (pairs, widths, faces), in the order of ``_gaps``; NaN for a pair that has none."""
-    pairs = [(_base(a), _base(b)) for a, b in zip(text, text[1:], strict=False)]
-    tabled = [
-        p for p, ab in zip(pairs, zip(text, text[1:], strict=False), strict=True) if {ab, p} & pair_index().keys()
-    ]
-    places = [lens_index().get(p) for p in tabled]
+def _lenses(columns: Columns, text: str, rows: int) -> Array:
+    """Lenses of the pairs, (pairs, widths, faces), for the ``rows`` of ``_gaps``; NaN for a pair that has none."""
+    tabled = [(_base(a), _base(b)) for a, b in zip(text, text[1:], strict=False) if _tabled(a, b)]
+    places = [lens_index().get(pair) for pair in tabled]
     known = unpacked(columns.take("lens", [(p,) for p in places if p is not None]), axis=1)
-    found = np.full((len(text) - 1, *known.shape[1:]), np.nan)
+    found = np.full((rows, *known.shape[1:]), np.nan)
     found[[k for k, p in enumerate(places) if p is not None]] = known
     return found
 

@@ -36,6 +36,7 @@ from scanner.measures.necks import seeds_of
 from scanner.measures.own_necks import own_necks
 from scanner.measures.pair_necks import OFFSETS_EM, Profiles
 from scanner.measures.strokes import letter_widths, weighted_quantiles
+from scanner.measures.style import style_features
 from scanner.reasons import FontError, Reason
 from scanner.records import (
     BIAS_EM,
@@ -174,10 +175,13 @@ def measure(shaper: Shaper, words: Sequence[str]) -> FaceMeasures:
     measured = _words(setter, words, shaped_words, glyphs, parts, outlines)
     lower_advances = advances[lower][inked[lower]] / upem
     notes = () if measured else ("no test word could be set: letters are missing",)
+    cap_height_em = _height(regions, "HIEZ", shaper.metric("cpht"), upem)
+    x_height_em = _height(regions, "xzvu", shaper.metric("xhgt"), upem)
+    style = style_features(regions, advances, table, upem, cap_height_em, x_height_em)
     return FaceMeasures(
         upem=shaper.upem,
-        cap_height_em=_height(regions, "HIEZ", shaper.metric("cpht"), upem),
-        x_height_em=_height(regions, "xzvu", shaper.metric("xhgt"), upem),
+        cap_height_em=cap_height_em,
+        x_height_em=x_height_em,
         slant_deg=_slant(shaper),
         advances_variation=float(np.std(lower_advances) / np.mean(lower_advances)) if len(lower_advances) else 0.0,
         median_stroke_em=float(quantiles[1]),
@@ -189,6 +193,7 @@ def measure(shaper: Shaper, words: Sequence[str]) -> FaceMeasures:
         words=measured,
         missing="".join(c for c in CHARACTERS if not shaper.has(c)),
         notes=notes,
+        style=tuple(style.tolist()),
     )
 
 

@@ -22,7 +22,7 @@ ABSENT = 65535
 LENS_WIDTHS_EM = (0.06, 0.12, 0.2, 0.32)
 """Necks for which the offset they need is kept for every pair, beyond the pair's own join offset."""
 
-OWN_OFFSETS_EM = (0.03, 0.06, 0.1)
+OWN_OFFSETS_EM = (0.03, 0.045, 0.06, 0.08, 0.1, 0.125)
 """Offsets at which a letter's own narrowest passage is kept."""
 
 _FINEST_EM = 0.2 / 250**2
@@ -170,6 +170,8 @@ class FaceMeasures:
     """Characters of the alphabet that the face does not map."""
     notes: tuple[str, ...] = ()
     """What could not be measured, and why."""
+    style: tuple[float, ...] = ()
+    """Scale-free style numbers in the order of ``measures.style.FEATURES``; NaN where not measurable."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -78,7 +78,8 @@ def print_faults(tag: Tag) -> list[str]:
     for below, above in zip(tag.bands, tag.bands[1:], strict=False):
         frame = shapely.union_all([shapely.box(*below.region.bounds), shapely.box(*above.region.bounds)]).bounds
         over = paint(above.region, frame)[0] & ~paint(below.region, frame)[0]
-        if isotropic_erosion(over, 1.0).any():  # a single row of pixels is their own roughness
+        # A single row of pixels is their own roughness; four in a square are an overhang.
+        if (over[1:, 1:] & over[1:, :-1] & over[:-1, 1:] & over[:-1, :-1]).any():
             found.append(f"print: {above.name} hangs over {below.name}")
     return found
 

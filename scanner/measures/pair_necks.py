@@ -24,10 +24,10 @@ ROWS = 128
 """Lines over the height of all letters."""
 
 OFFSETS_EM = tuple(0.01 * 1.3**k for k in range(11))
-"""Offsets by which profiles are grown, 0.010 to 0.138 em; the offset that bridges a row is interpolated between them."""
+"""Offsets by which profiles are grown, 0.010 to 0.138 em; what bridges a row is interpolated between them."""
 
 WINDOWS = (0.3, 0.6, 0.8, 1.0)
-"""Heights of the windows looked at, as shares of the width of the neck: a lens that leans is not as tall as its chord."""
+"""Heights of the windows looked at, as shares of the neck: a lens that leans is not as tall as its chord."""
 
 _STEEPEST = 2.0
 """Sideways run of a lens, in its heights, above which it is none but a jump between two bays."""
@@ -59,10 +59,11 @@ class Profiles:
     def needed(self, first: Places, second: Places, shift: Floats, widths: Sequence[float]) -> Floats:
         """Offset at which ``first[k]`` and ``second[k]`` moved by ``shift[k]`` hang together by each of ``widths``.
 
-        Shape (pairs, widths); infinite where all the offsets are too small for it.
+        Shape (pairs, widths); very large where all the offsets are too small for it.
         """
         found = np.empty((len(first), len(widths)))
-        rows = sorted({max(1, round(share * w / self._step)) for w in widths for share in WINDOWS})
+        most = self._grown.shape[3] - 1
+        rows = sorted({min(max(1, round(share * w / self._step)), most) for w in widths for share in WINDOWS})
         for at in range(0, len(first), CHUNK):
             part = slice(at, at + CHUNK)
             bridged = self._bridged(first[part], second[part], shift[part])
@@ -86,9 +87,8 @@ class Profiles:
             level = np.minimum(np.searchsorted(self.offsets, offset[:, k]), len(self.offsets) - 1)
             ends = self._grown[level, 0, first]
             aside = (ends[pair, at] - ends[pair, at + size]).astype(np.float64)
-            chord[:, k] = np.hypot(
-                size * self._step, np.where(np.abs(aside) < _STEEPEST * size * self._step, aside, 0.0)
-            )
+            tall = size * self._step
+            chord[:, k] = np.hypot(tall, np.where(np.abs(aside) < _STEEPEST * tall, aside, 0.0))
         return chord, offset
 
     def _bridged(self, first: Places, second: Places, shift: Floats) -> NDArray[np.float32]:
@@ -109,16 +109,21 @@ class Profiles:
 
 def _inverted(chord: Floats, offset: Floats, widths: Sequence[float]) -> Floats:
     """Offset at each of ``widths``, from offsets at chords; both ascend. Between them as the square of the chord."""
-    square, offset = np.maximum.accumulate(chord, axis=1) ** 2, np.maximum.accumulate(offset, axis=1)
+    square = np.maximum.accumulate(chord, axis=1) ** 2
+    offset = np.minimum(np.maximum.accumulate(offset, axis=1), _NONE)  # finite, to be interpolated
+    for k in range(2, offset.shape[1]):  # beyond the offsets looked at, the last piece is carried on
+        run, rise = square[:, k - 1] - square[:, k - 2], offset[:, k - 1] - offset[:, k - 2]
+        carried = offset[:, k - 1] + rise / np.maximum(run, 1e-9) * (square[:, k] - square[:, k - 1])
+        offset[:, k] = np.where((offset[:, k] >= _NONE) & (offset[:, k - 1] < _NONE), carried, offset[:, k])
     pair = np.arange(len(chord))
     found = np.empty((len(chord), len(widths)))
     for k, width in enumerate(widths):
         above = np.clip((square < width**2).sum(axis=1), 1, chord.shape[1] - 1)
         low, high = square[pair, above - 1], square[pair, above]
-        share = np.clip((width**2 - low) / np.maximum(high - low, 1e-12), 0.0, None)
+        share = np.maximum((width**2 - low) / np.maximum(high - low, 1e-9), 0.0)
         start = offset[pair, above - 1]
         found[:, k] = start + share * (offset[pair, above] - start)
-    return np.where(np.isnan(found), np.inf, found)
+    return found
 
 
 def _ends(regions: Sequence[BaseGeometry], upright: bool) -> tuple[Floats, Floats, float]:
