@@ -376,6 +376,14 @@ class Shelf:
 
         return self._pictures.get((face.id, name), drawn)
 
+    def like(self, face: Face, most: int) -> list[Face]:
+        """The faces that look most like one, nearest first."""
+        from catalogue.cli_style import neighbours
+
+        with Store(self.path) as store:
+            found = neighbours(store, face, most)
+        return [self._by_id[int(r["face"])] for r in found if int(r["face"]) in self._by_id]
+
     def alone(self) -> threading.RLock:
         """To be held while opened fonts are used outside this file, as the fit does."""
         return self._fonts
