@@ -27,7 +27,8 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
-from catalogue.verdict import ORDER, Verdict, forget_texts, judge, resolve_name, terms_of
+from catalogue.expressions import ORDER, resolve_name, terms_of
+from catalogue.verdict import Verdict, forget_texts, judge
 from scanner.evidence import Evidence, _dep5_paragraphs, _dep5_statements, forget_folders, read_evidence
 
 LIST = Path(__file__).with_name("licence_packages.txt")

@@ -27,7 +27,7 @@ from typing import Any
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
 from bench.rank_speed import repeat_rows
-from catalogue.cli import scan_into
+from catalogue.scanning import scan_into
 from catalogue.store import default_catalogue
 from scanner.alphabet import read_words
 from scanner.scan import demo_folders
@@ -189,7 +189,7 @@ def drive(address: str, count: int) -> int:
             if number >= 2:  # the first answers load what later ones find loaded
                 times["Enter to 50 pictures"].append(end - page.evaluate("window.began"))
                 sizes.append(received[0] - before)
-        options = (("joined script", "'joined'"), ("separate letters", "'separate'"), ("all", "'', ''"))
+        options = ("joined script", "separate letters", "all")
         for number in range(12):
             words = options[number % 3]
             page.locator(".st-key-w_letters [role=combobox], .st-key-w_letters input").first.click()

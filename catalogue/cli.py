@@ -110,6 +110,9 @@ def _parser() -> argparse.ArgumentParser:
     scan = add("scan", _scan, "read every font under the paths into the catalogue", "scan ~/fonts")
     scan.add_argument("paths", nargs="+", type=Path, metavar="PATH", help="folders or font files")
     scan.add_argument("--workers", type=_count, default=0, metavar="N", help="processes to use (default: one a core)")
+    scan.add_argument(
+        "--cluster", default="", metavar="ADDRESS", help="measure on the workers of the Dask scheduler at this address"
+    )
     scan.add_argument("--words", type=Path, metavar="FILE", help="test words of your own, one a line")
     scan.add_argument("--all-instances", action="store_true", help="every named instance, not only the weights")
     scan.add_argument(
@@ -121,7 +124,7 @@ def _parser() -> argparse.ArgumentParser:
     rank.add_argument("name", metavar="NAME")
     _judging(rank)
     rank.add_argument("--sell", action="store_true", help="only faces whose goods may be sold (yes, yes-conditions)")
-    rank.add_argument("--group", metavar="G", help="only faces of this style group")
+    rank.add_argument("--group", metavar="G", help="only faces of this style group, as joined or heavy")
     rank.add_argument("--top", type=_count, default=DEFAULT_TOP, metavar="N", help="rows to show (0: all)")
     rank.add_argument(
         "--verify", type=_count, default=DEFAULT_VERIFY, metavar="N",
@@ -150,9 +153,10 @@ def _parser() -> argparse.ArgumentParser:
     licence.add_argument("--ledger", type=Path, metavar="OUT.csv", help="write the verdicts of the whole catalogue")
     licence.add_argument("--json", action="store_true", help="print JSON")
 
-    from catalogue import cli_page, cli_tag
+    from catalogue import cli_page, cli_style, cli_tag
 
     cli_tag.add_commands(add)
+    cli_style.add_commands(add)
     cli_page.add_commands(add)
 
     demo = add("demo", _demo, "scan the demo fonts that came with the install and rank a name", "demo")
@@ -225,7 +229,7 @@ def _scan(options: argparse.Namespace) -> int:
 
     facts = scan_into(
         options.catalogue, options.paths, read_words(options.words), options.workers, options.all_instances,
-        _told if options.progress else _progress,
+        _told if options.progress else _progress, options.cluster,
     )  # fmt: skip
     if options.json:
         print(json.dumps(facts, indent=1))
@@ -380,10 +384,13 @@ def _number(value: float | None) -> str:
 
 
 def _inspect(options: argparse.Namespace) -> int:
+    from catalogue.cli_style import neighbours
+
     with _open(options) as store:
         face = store.find(options.face)
         words = store.words(face.id)
         verdict = store.verdict(face.id)
+        alike = neighbours(store, face, 5)
     joins = sorted(w["join_edges_em"][0] / 2 if w["join_edges_em"] else 0.0 for w in words)
     facts: dict[str, Any] = {
         "face": face.id, "family": face.family, "style": face.style, "path": face.path,
@@ -395,7 +402,9 @@ def _inspect(options: argparse.Namespace) -> int:
         "advances_variation": face.advances_variation,
         "median_join_offset_em": joins[len(joins) // 2] if joins else None,
         "worst_join_offset_em": joins[-1] if joins else None,
-        "spdx": face.spdx, "sell": face.sell, "group": face.group, "reasons": verdict.get("reasons", []),
+        "spdx": face.spdx, "sell": face.sell, "group": face.group, "group_support": face.group_support,
+        "neighbours": alike,
+        "reasons": verdict.get("reasons", []),
     }  # fmt: skip
     facts = {k: round(v, 4) if isinstance(v, float) and math.isfinite(v) else v for k, v in facts.items()}
     facts = {k: None if isinstance(v, float) and math.isnan(v) else v for k, v in facts.items()}
@@ -413,6 +422,9 @@ def _inspect(options: argparse.Namespace) -> int:
         print(
             f"  join offset   {joins[len(joins) // 2]:.3f} em at the median test word, {joins[-1]:.3f} em at the worst"
         )
+    print(f"  style group   {face.group or 'not decided; scan again'}: {face.group_support}")
+    if alike:
+        print(f"  looks like    {', '.join(n['family'] for n in alike)}")
     print(f"  may be sold   {SELL_WORDS.get(face.sell, face.sell)}" + (f" ({face.spdx})" if face.spdx else ""))
     for reason in verdict.get("reasons", [])[:4]:
         print(f"                {reason}")

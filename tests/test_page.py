@@ -31,19 +31,10 @@ WORDS = ["Anna", "Otto"]
 
 
 def put_fonts(catalogue: Path, paths: list[Path]) -> None:
-    """Measure files in this process, without workers."""
-    from catalogue.verdict import judge_font
-    from scanner.files import find_fonts
-    from scanner.scan import scan_file
+    """Measure files into a catalogue, with few test words."""
+    from catalogue.scanning import scan_into
 
-    with Store(catalogue, create=True) as store:
-        for file in find_fonts(paths):
-            record = scan_file(file, WORDS)
-            store.put(
-                record,
-                "test",
-                {f.face_index: judge_font(file.path, f.face_index, None).as_json() for f in record.faces},
-            )
+    scan_into(catalogue, paths, WORDS)
 
 
 @pytest.fixture(scope="module")

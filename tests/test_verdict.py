@@ -6,19 +6,10 @@ import pytest
 from licence_sentences import BATCHES, GRANTED, NAMED_NOT_GRANTED, SLIPS, placed
 from license_expression import get_spdx_licensing
 
+from catalogue.expressions import ORDER, resolve_name, terms_of
 from catalogue.licences import load_records, parse_record
-from catalogue.verdict import (
-    ORDER,
-    SHORT,
-    Verdict,
-    _words,
-    explain,
-    flatten,
-    judge,
-    recognise,
-    resolve_name,
-    terms_of,
-)
+from catalogue.mentions import SHORT, flatten, recognise, word_patterns
+from catalogue.verdict import Verdict, explain, judge
 from scanner.evidence import Evidence
 
 
@@ -277,7 +268,7 @@ def test_short_texts_without_a_stem_are_rightly_passed_by() -> None:
     """Whatever a record would recognise in a short text must hold a stem, else it would be overlooked."""
     for text, _, _ in MENTIONS.values():
         low = flatten(text).lower()
-        assert len(low) >= SHORT or not low.isascii() or _words()["stem"].search(low), text
+        assert len(low) >= SHORT or not low.isascii() or word_patterns()["stem"].search(low), text
         assert recognise(text)
 
 

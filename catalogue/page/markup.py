@@ -36,10 +36,17 @@ def join(parts: Iterable[object], between: str = "") -> Html:
     return Html(between.join(text(p) for p in parts))
 
 
-def table(caption: str, head: Sequence[object], rows: Iterable[Sequence[object]], figures: Sequence[int] = ()) -> Html:
+def table(
+    caption: str,
+    head: Sequence[object],
+    rows: Iterable[Sequence[object]],
+    figures: Sequence[int] = (),
+    stacked: bool = False,
+) -> Html:
     """A ruled table; the first cell of a row is its heading, columns in ``figures`` are set right-aligned.
 
-    A cell may be markup, such as a word beside a number.
+    A cell may be markup, such as a word beside a number. ``stacked``: on a narrow sheet the cells of a row stand under
+    each other, for tables with long words.
     """
 
     def kind(column: int) -> dict[str, str]:
@@ -53,8 +60,8 @@ def table(caption: str, head: Sequence[object], rows: Iterable[Sequence[object]]
             for k, c in enumerate(row)
         ]
         body.append(tag("tr", *cells))
-    return tag("div", tag("table", tag("caption", caption), top, tag("tbody", *body)), class_="rolls", tabindex="0",
-               role="region", aria_label=caption)  # fmt: skip
+    made = tag("table", tag("caption", caption), top, tag("tbody", *body), class_="stack" if stacked else "ruled")
+    return tag("div", made, class_="rolls", tabindex="0", role="region", aria_label=caption)
 
 
 def facts(pairs: Iterable[tuple[str, object]]) -> Html:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Callable
 from functools import lru_cache
 from importlib import resources
@@ -9,20 +10,32 @@ from typing import Any
 
 from catalogue.page.markup import Html
 
+ROUTE = "/ledger"
+"""Where the server answers the ledger."""
+
 
 def asset(name: str) -> str:
     """Text of a file in ``assets``."""
     return resources.files("catalogue.page").joinpath("assets", name).read_text(encoding="utf-8")
 
 
+SERVED = {"ledger.js": ("text/javascript", ("ledger.js",)), "ledger.css": ("text/css", ("sheet.css", "ledger.css"))}
+"""What the server hands out by itself: kind, and the files it is made of."""
+
+
+def served(name: str) -> str:
+    """Text of one of ``SERVED``."""
+    return "".join(asset(part) for part in SERVED[name][1])
+
+
 @lru_cache(maxsize=1)
 def _ledger() -> Any:
     from streamlit.components import v2
 
-    return v2.component(
-        "letterhold_ledger", html='<div class="ledger"></div>', css=asset("sheet.css") + asset("ledger.css"),
-        js=asset("ledger.js"),
-    )  # fmt: skip
+    version = hashlib.sha256("".join(map(served, SERVED)).encode()).hexdigest()[:12]
+    html = f'<link rel="stylesheet" href="{ROUTE}/assets/ledger.css?v={version}"><div class="ledger" hidden></div>'
+    js = asset("loader.js").replace("ROUTE", ROUTE).replace("VERSION", version)
+    return v2.component("letterhold_ledger", html=html, js=js)
 
 
 @lru_cache(maxsize=1)

@@ -20,6 +20,9 @@ SELL = {
 }
 """A shape and words for each verdict; the shapes stay apart without colour."""
 
+GRAVE = ("gap", "loose part", "neck", "thin stroke", "counter")
+"""Kinds of weak spots ringed in a line; slits and pinholes are filled later and stay for the opened line."""
+
 
 def row(number: int, line: Line, picture: Picture | None) -> dict[str, Any]:
     """One line. Lengths in mm; None where nothing was worked out.
@@ -46,9 +49,14 @@ def _mm(value: float | None) -> float | None:
 
 
 def measured(check: Check) -> dict[str, Any]:
-    """What a full measurement replaces in a line."""
+    """What a full measurement replaces in a line, and its weak spots: x, y and size in mm, y up."""
+    from catalogue.page.drawing import marked
+
+    grave = [s for s in check.weak_spots if s.kind in GRAVE]
+
     return {
         "h": check.hold.hold, "k": check.hold.holds, "v": True, "p": check.layers[0].pieces,
         "j": _mm(check.join_offset_mm), "c": _mm(check.layers[0].neck_mm), "t": _mm(check.thinnest_stroke_mm),
         "o": _mm(check.smallest_counter_mm),
+        "x": [[round(v, 2) for v in (s.x_mm, s.y_mm, s.size_mm)] for s in marked(grave)],
     }  # fmt: skip

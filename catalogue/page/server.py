@@ -11,6 +11,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from catalogue.page.parts import ROUTE, SERVED, served
 from catalogue.page.shelf import Shelf
 
 if TYPE_CHECKING:
@@ -21,7 +22,6 @@ if TYPE_CHECKING:
 CATALOGUE = "LETTERHOLD_CATALOGUE"
 """Environment variable that names the catalogue of the page."""
 
-ROUTE = "/ledger"
 ADDRESS, PORT = "127.0.0.1", 8517
 HOSTS = ("127.0.0.1", "localhost")
 """Names the page answers to: a foreign name that points here (DNS rebinding) is turned away."""
@@ -92,7 +92,10 @@ def application() -> App:
 
     threading.Thread(target=_warm, daemon=True).start()
     script = Path(__file__).with_name("app.py")
-    return st.App(script, routes=[Route(f"{ROUTE}/rows", _rows), Route(f"{ROUTE}/line", _line)])
+    routes = [
+        Route(f"{ROUTE}/rows", _rows), Route(f"{ROUTE}/line", _line), Route(f"{ROUTE}/assets/{{name}}", _asset),
+    ]  # fmt: skip
+    return st.App(script, routes=routes)
 
 
 def _warm() -> None:
@@ -139,7 +142,7 @@ def _rows(request: Request) -> Response:
 
 
 def _line(request: Request) -> Response:
-    """One opened line, measured in full."""
+    """One line measured in full; with its drawing and words unless ``brief`` is asked for."""
 
     def answer() -> dict[str, Any]:
         from catalogue.page.opened import opened
@@ -148,15 +151,28 @@ def _line(request: Request) -> Response:
         job, _ = _asked(request)
         shelf = current_shelf()
         face = shelf.face(int(request.query_params.get("face", "0")))
+        brief = "brief" in request.query_params
         try:
             check = shelf.check(face, job)
         except ValueError as error:
             from catalogue.page.markup import tag
 
-            return {"markup": str(tag("p", f"{error}.", class_="bad"))}
+            return {} if brief else {"markup": str(tag("p", f"{error}.", class_="bad"))}
+        if brief:
+            return {"row": measured(check)}
         return {"markup": str(opened(check, face, shelf.stored_verdict(face))), "row": measured(check)}
 
     return _json(request, answer)
+
+
+def _asset(request: Request) -> Response:
+    """Script and style of the ledger; the address carries their version, so the browser may keep them."""
+    from starlette.responses import PlainTextResponse, Response
+
+    name = request.path_params["name"]
+    if name not in SERVED:
+        return PlainTextResponse("not found", 404)
+    return Response(served(name), 200, {"Cache-Control": "max-age=31536000, immutable"}, SERVED[name][0])
 
 
 def _asked(request: Request) -> tuple[Any, Any]:

@@ -37,8 +37,8 @@ CONTEXTUAL_FROM = 0.1
 MOST_MEASURED = 60
 """Faces measured in full for a name that cannot be predicted; the others are listed without numbers."""
 
-UNITS_PER_EM = 500
-"""Grid of the pictures: a fifth of a screen pixel in a line of the ledger."""
+UNITS_PER_EM = 250
+"""Grid of the pictures: a sixth of a screen pixel in a line of the ledger, where an em is about 40 pixels."""
 
 KEPT_RANKINGS = 24
 KEPT_FACES = 400

@@ -3,19 +3,21 @@
 // data: { key, query, total, rows (the first lines), chosen [face ids], offset (mm), route }
 //   key      changes when name, size, process or filters do; the same key keeps place and opened line
 //   query    what the routes need to answer for the same listing
-// Lines further down are fetched from `${route}/rows`, the opened line from `${route}/line`.
+// Lines further down are fetched from `${route}/rows`, the opened line from `${route}/line`. When the list rests, the
+// lines in view are measured there one by one: the prediction gives way to the measurement, weak spots get their rings,
+// and the order stays.
 // Asking for a view or choosing a line sets the trigger `go`: { to, face, on }.
 // All texts are set as text; only drawings of our own server are parsed, and DOMParser runs no scripts.
 
 const WINDOW = 50; // lines kept in the document
 const CHUNK = 50; // lines fetched at once
+const REST_MS = 900; // without a change before lines in view are measured
 const NS = "http://www.w3.org/2000/svg";
 
 export default function (component) {
   const root = component.parentElement.querySelector(".ledger");
   if (!root.list) root.list = new Ledger(root);
   root.list.update(component.data, component.setTriggerValue);
-  return () => root.list?.rest();
 }
 
 function make(name, kind, text) {
@@ -77,10 +79,6 @@ class Ledger {
     this.nodes.forEach((n) => n.remove());
     this.nodes.clear();
     if (this.data) this.paint();
-  }
-
-  rest() {
-    this.generation += 1;
   }
 
   update(data, setTrigger) {
@@ -180,6 +178,29 @@ class Ledger {
     this.root.dataset.from = from;
     this.root.dataset.painted = drawn;
     if (missing >= 0) this.fetch(missing, last + 1);
+    clearTimeout(this.resting);
+    this.resting = setTimeout(() => this.measureSeen(), REST_MS);
+  }
+
+  async measureSeen() {
+    const generation = this.generation;
+    const mine = (this.measuring = {});
+    const from = this.at(this.scroller.scrollTop);
+    const to = Math.min(this.data.total, this.at(this.scroller.scrollTop + this.scroller.clientHeight) + 1);
+    for (let k = from; k < to; k++) {
+      const r = this.rows.get(k);
+      if (!r || r.v || r.tried || this.open === k) continue;
+      r.tried = true;
+      const found = await fetch(`${this.data.route}/line?${this.data.query}&face=${r.i}&brief=1`)
+        .then((answer) => answer.json())
+        .catch(() => ({}));
+      if (generation !== this.generation || this.measuring !== mine || !this.root.isConnected) return;
+      if (found.row) {
+        Object.assign(r, found.row);
+        this.measured(k, r);
+      }
+    }
+    this.root.dataset.measured = this.data.key;
   }
 
   async fetch(from, to) {
@@ -304,7 +325,7 @@ class Ledger {
     }
     const grown = this.data.offset / r.u;
     const [x0, y0, x1, y1] = r.b;
-    const pad = grown + 0.1 / r.u;
+    const pad = grown + (r.x?.length ? 0.8 : 0.1) / r.u;
     svg.setAttribute("viewBox", [x0 - pad, y0 - pad, x1 - x0 + 2 * pad, y1 - y0 + 2 * pad].map((v) => Math.round(v)).join(" "));
     svg.setAttribute("preserveAspectRatio", "xMinYMid meet");
     for (const [kind, width] of [["base", 2 * grown], ["top", grown]]) {
@@ -313,6 +334,15 @@ class Ledger {
       path.setAttribute("class", kind);
       path.setAttribute("stroke-width", width.toFixed(1));
       svg.append(path);
+    }
+    for (const [x, y, size] of r.x ?? []) {
+      const ring = document.createElementNS(NS, "circle");
+      ring.setAttribute("class", "spot");
+      ring.setAttribute("cx", Math.round(x / r.u));
+      ring.setAttribute("cy", Math.round(-y / r.u));
+      ring.setAttribute("r", Math.round(Math.max(size / 2 + 0.2, 0.9) / r.u));
+      ring.setAttribute("stroke-width", (0.4 / r.u).toFixed(1));
+      svg.append(ring);
     }
     return svg;
   }
@@ -416,7 +446,7 @@ class Ledger {
     const node = this.nodes.get(k);
     if (!node) return;
     const fresh = this.line(k, r);
-    for (const kind of ["hold", "num"]) {
+    for (const kind of ["pic", "hold", "num"]) {
       const olds = node.querySelectorAll(`:scope > .${kind}`);
       fresh.querySelectorAll(`:scope > .${kind}`).forEach((n, at) => olds[at]?.replaceWith(n));
     }

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from catalogue.verdict import Verdict
 
 MOST_LISTED = 300
+QUOTE_HEAD = ("no.", "where", "quote", "read as")
 ALTER = {"yes": "yes", "ask": "ask the owner", "no": "no", "unknown": "nothing found"}
 
 
@@ -97,7 +98,7 @@ def words(face: Face, verdict: Verdict) -> Html:
     ]
     parts += [
         tag("h3", "Quotes"),
-        table("Every statement found, where it stands, and how it was read", ("no.", "where", "quote", "read as"), rows)
+        table("Every statement found, where it stands, and how it was read", QUOTE_HEAD, rows, stacked=True)
         if rows
         else tag("p", "No statement about a licence was found in the font or beside it. Ask who gave you the font."),
         tag("p", CAUTION, class_="note"),
@@ -152,7 +153,9 @@ def _ledger(shelf: Shelf) -> None:
         "licence-ledger.csv", "text/csv", key="d_ledger", on_click="ignore",
     )  # fmt: skip
     sheet(
-        table(f"{len(shown)} faces, named instances left out", ("face", "verdict", "licence", "file"), rows),
+        table(
+            f"{len(shown)} faces, named instances left out", ("face", "verdict", "licence", "file"), rows, stacked=True
+        ),
         key="ledger_table",
     )
     if len(shown) > MOST_LISTED:

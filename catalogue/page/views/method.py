@@ -49,7 +49,7 @@ def _text() -> Iterator[Html]:
     from catalogue.tag import CAUTIONS
 
     yield tag("h2", "What each number means")
-    yield table("All lengths in mm at the size asked", ("word", "meaning", "source"), MEASURES)
+    yield table("All lengths in mm at the size asked", ("word", "meaning", "source"), MEASURES, stacked=True)
     yield tag("h2", "What the processes take for granted")
     profiles = [load_process(n) for n in built_in()]
     rows = [

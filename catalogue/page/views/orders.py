@@ -58,7 +58,7 @@ def show(shelf: Shelf) -> None:
         "Download an example to fill in", EXAMPLE.encode(), "orders.csv", "text/csv", key="d_example", on_click="ignore"
     )
     with st.form("orders_form", border=True):
-        file = st.file_uploader("Orders (.csv)", type=["csv", "tsv", "txt"], key="w_orders")
+        file = st.file_uploader("Orders (.csv)", type=["csv", "tsv", "txt"], key="w_orders", max_upload_size=4)
         process = st.selectbox(
             "Process where a row names none", built_in(), built_in().index("nozzle-0.4"), key="w_orders_process"
         )
@@ -163,7 +163,7 @@ def _table(rows: list[dict[str, str]], folder: Path) -> Html:
         "results.csv, contact.png and plate drawings are in the download, beside a folder an order with 3MF, SVG, job"
         " sheet and licence record."
     ])  # fmt: skip
-    return join([table("Every row of the file", head, lines), made])
+    return join([table("Every row of the file", head, lines, stacked=True), made])
 
 
 def _picture(path: Path, words: str) -> Html:

@@ -7,9 +7,8 @@ from dataclasses import astuple
 import streamlit as st
 
 from catalogue.page import bar, links
-from catalogue.page.parts import ledger
+from catalogue.page.parts import ROUTE, ledger
 from catalogue.page.rows import row
-from catalogue.page.server import ROUTE
 from catalogue.page.shelf import Filters, Job, Listing, Shelf
 
 FIRST_ROWS = 50
@@ -101,8 +100,9 @@ def _say(listing: Listing, job: Job) -> str:
 
 def _foot(listing: Listing) -> None:
     notes = [
-        "Lengths in mm. ~ predicted from letter pairs; an opened line is measured in full. ~? predicted as well, but"
-        " the face draws letters otherwise in a word than in pairs: open it before you trust it."
+        "Lengths in mm. ~ predicted from letter pairs (~? where the face draws letters otherwise in a word than in"
+        " pairs); lines in view are measured when you pause, and their weak spots ringed. The order is that of the"
+        " prediction."
     ]
     if not listing.predicted:
         notes = [
