@@ -12,7 +12,7 @@ import sqlite3
 import sys
 from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NoReturn
 
 if TYPE_CHECKING:
     from catalogue.check import Check
@@ -75,13 +75,29 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return 2
 
 
+class _Parser(argparse.ArgumentParser):
+    """Names the nearest command or choice in its complaint, in one line."""
+
+    def error(self, message: str) -> NoReturn:
+        import difflib
+        import re
+
+        match = re.search(r"(argument -\S+: )?[^:]*invalid choice: '?([^']*?)'? \(choose from (.*)\)", message)
+        if match:
+            choices = [c.strip(" '") for c in match[3].split(",")]
+            near = difflib.get_close_matches(match[2], choices, 1, 0.5)
+            hint = f"did you mean {near[0]}?" if near else f"use one of {', '.join(choices)}"
+            message = f"{match[1] or ''}{match[2]!r} is not known; {hint}"
+        self.exit(2, f"{self.prog}: {message}; see {self.prog} --help\n")
+
+
 def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(
+    parser = _Parser(
         prog="letterhold",
         description="Finds fonts whose letters hold together when a name is cut as a solid tag and printed.",
         epilog="Start with: letterhold demo",
     )
-    commands = parser.add_subparsers(title="commands", metavar="COMMAND")
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND", parser_class=_Parser)
 
     def add(name: str, run: Callable[[argparse.Namespace], int], summary: str, example: str) -> argparse.ArgumentParser:
         command = commands.add_parser(name, help=summary, description=summary, epilog=f"Example: letterhold {example}")
@@ -94,15 +110,21 @@ def _parser() -> argparse.ArgumentParser:
     scan = add("scan", _scan, "read every font under the paths into the catalogue", "scan ~/fonts")
     scan.add_argument("paths", nargs="+", type=Path, metavar="PATH", help="folders or font files")
     scan.add_argument("--workers", type=_count, default=0, metavar="N", help="processes to use (default: one a core)")
+    scan.add_argument(
+        "--cluster", default="", metavar="ADDRESS", help="measure on the workers of the Dask scheduler at this address"
+    )
     scan.add_argument("--words", type=Path, metavar="FILE", help="test words of your own, one a line")
     scan.add_argument("--all-instances", action="store_true", help="every named instance, not only the weights")
+    scan.add_argument(
+        "--progress", action="store_true", help="tell 'progress DONE TOTAL' on standard error, a line a file"
+    )
     scan.add_argument("--json", action="store_true", help="print the counts as JSON")
 
     rank = add("rank", _rank, "order the faces by hold for a name", 'rank "Marlie" --cap-height 14mm')
     rank.add_argument("name", metavar="NAME")
     _judging(rank)
     rank.add_argument("--sell", action="store_true", help="only faces whose goods may be sold (yes, yes-conditions)")
-    rank.add_argument("--group", metavar="G", help="only faces of this style group")
+    rank.add_argument("--group", metavar="G", help="only faces of this style group, as joined or heavy")
     rank.add_argument("--top", type=_count, default=DEFAULT_TOP, metavar="N", help="rows to show (0: all)")
     rank.add_argument(
         "--verify", type=_count, default=DEFAULT_VERIFY, metavar="N",
@@ -131,9 +153,11 @@ def _parser() -> argparse.ArgumentParser:
     licence.add_argument("--ledger", type=Path, metavar="OUT.csv", help="write the verdicts of the whole catalogue")
     licence.add_argument("--json", action="store_true", help="print JSON")
 
-    from catalogue.cli_tag import add_commands
+    from catalogue import cli_page, cli_style, cli_tag
 
-    add_commands(add)
+    cli_tag.add_commands(add)
+    cli_style.add_commands(add)
+    cli_page.add_commands(add)
 
     demo = add("demo", _demo, "scan the demo fonts that came with the install and rank a name", "demo")
     demo.add_argument("name", nargs="?", default=DEMO_NAME, metavar="NAME")
@@ -204,8 +228,9 @@ def _scan(options: argparse.Namespace) -> int:
     from scanner.alphabet import read_words
 
     facts = scan_into(
-        options.catalogue, options.paths, read_words(options.words), options.workers, options.all_instances, _progress
-    )
+        options.catalogue, options.paths, read_words(options.words), options.workers, options.all_instances,
+        _told if options.progress else _progress, options.cluster,
+    )  # fmt: skip
     if options.json:
         print(json.dumps(facts, indent=1))
     else:
@@ -219,12 +244,20 @@ def _scan(options: argparse.Namespace) -> int:
     return 0
 
 
-def _progress(items: Iterable[Any], total: int, label: str) -> Iterable[Any]:
+def _told(items: Iterable[Any], total: int, label: str) -> Iterable[Any]:
+    """Progress for another program: a line before the first item and after each."""
+    print(f"progress 0 {total}", file=sys.stderr, flush=True)
+    for done, item in enumerate(items, 1):
+        yield item
+        print(f"progress {done} {total}", file=sys.stderr, flush=True)
+
+
+def _progress(items: Iterable[Any], total: int, label: str, unit: str = "font") -> Iterable[Any]:
     if not sys.stderr.isatty() or total == 0:
         return items
     from tqdm import tqdm
 
-    bar: Iterable[Any] = tqdm(items, total=total, desc=label, unit="font", leave=False)
+    bar: Iterable[Any] = tqdm(items, total=total, desc=label, unit=unit, leave=False)
     return bar
 
 
@@ -351,10 +384,13 @@ def _number(value: float | None) -> str:
 
 
 def _inspect(options: argparse.Namespace) -> int:
+    from catalogue.cli_style import neighbours
+
     with _open(options) as store:
         face = store.find(options.face)
         words = store.words(face.id)
         verdict = store.verdict(face.id)
+        alike = neighbours(store, face, 5)
     joins = sorted(w["join_edges_em"][0] / 2 if w["join_edges_em"] else 0.0 for w in words)
     facts: dict[str, Any] = {
         "face": face.id, "family": face.family, "style": face.style, "path": face.path,
@@ -366,7 +402,9 @@ def _inspect(options: argparse.Namespace) -> int:
         "advances_variation": face.advances_variation,
         "median_join_offset_em": joins[len(joins) // 2] if joins else None,
         "worst_join_offset_em": joins[-1] if joins else None,
-        "spdx": face.spdx, "sell": face.sell, "group": face.group, "reasons": verdict.get("reasons", []),
+        "spdx": face.spdx, "sell": face.sell, "group": face.group, "group_support": face.group_support,
+        "neighbours": alike,
+        "reasons": verdict.get("reasons", []),
     }  # fmt: skip
     facts = {k: round(v, 4) if isinstance(v, float) and math.isfinite(v) else v for k, v in facts.items()}
     facts = {k: None if isinstance(v, float) and math.isnan(v) else v for k, v in facts.items()}
@@ -384,6 +422,9 @@ def _inspect(options: argparse.Namespace) -> int:
         print(
             f"  join offset   {joins[len(joins) // 2]:.3f} em at the median test word, {joins[-1]:.3f} em at the worst"
         )
+    print(f"  style group   {face.group or 'not decided; scan again'}: {face.group_support}")
+    if alike:
+        print(f"  looks like    {', '.join(n['family'] for n in alike)}")
     print(f"  may be sold   {SELL_WORDS.get(face.sell, face.sell)}" + (f" ({face.spdx})" if face.spdx else ""))
     for reason in verdict.get("reasons", [])[:4]:
         print(f"                {reason}")
@@ -418,7 +459,7 @@ def _check(options: argparse.Namespace) -> int:
 
 
 def _print_check(check: Check) -> None:
-    from catalogue.picture import KINDS
+    from catalogue.picture import KINDS, numbered
 
     verdict = "holds" if check.hold.holds else "does not hold"
     print(f"“{check.name}” in {check.family} {check.style}: {verdict}, hold {check.hold.hold} of 100")
@@ -438,8 +479,11 @@ def _print_check(check: Check) -> None:
         )
     for reason in check.hold.reasons:
         print(f"  {_points(reason.points)} {reason.text}")
-    for spot in check.weak_spots:
-        print(f"  at {spot.x_mm:6.1f}, {spot.y_mm:5.1f}: {KINDS[spot.kind]} ({spot.size_mm:.2f}, {spot.layer})")
+    # Numbered as in the picture; lesser ones, which it leaves out, come last and without a number.
+    marked = numbered(check.weak_spots)
+    for number, spot in [*enumerate(marked, 1), *((0, s) for s in check.weak_spots if s not in marked)]:
+        place = f"at {spot.x_mm:6.1f}, {spot.y_mm:5.1f}"
+        print(f"  {number or '':>2} {place}: {KINDS[spot.kind]} ({spot.size_mm:.2f}, {spot.layer})")
     print(CAUTION)
 
 
@@ -477,8 +521,7 @@ def _licence(options: argparse.Namespace) -> int:
     if options.json:
         print(json.dumps({"path": str(path), "face": index} | verdict.as_json(), indent=1, ensure_ascii=False))
     else:
-        print(f"{path}")
-        print(explain(verdict))
+        print(explain(verdict, str(path)))
         if options.record:
             print(f"record: {options.record}")
     return 0 if verdict.verdict in ("yes", "yes-conditions") else 1
@@ -489,19 +532,20 @@ LICENCE_COLUMNS = ("path", "face_index", "family", "style", "spdx", "verdict")
 
 def _licence_folder(folder: Path, options: argparse.Namespace) -> int:
     from catalogue.verdict import judge_font
-    from scanner.face import identify
+    from scanner.evidence import family_and_style
+    from scanner.face import tidy
     from scanner.files import FileError, face_count, find_fonts, read_font
-    from scanner.shaping import FontError, Shaper, sfnt_bytes
 
     rows: list[tuple[str, ...]] = []
     for file in _progress(list(find_fonts([folder])), 0, "reading"):
         try:
-            data = sfnt_bytes(read_font(file.path))
-            for index in range(face_count(data)):
-                family, style, _ = identify(Shaper(data, index))
+            for index in range(face_count(read_font(file.path))):
+                family, style = map(tidy, family_and_style(file.path, index))
+                if not family:
+                    raise FileError("it names no family; get the font anew from its source")
                 verdict = judge_font(file.path, index, folder)
                 rows.append((str(file.path), str(index), family, style, verdict.spdx or "", verdict.verdict))
-        except (FileError, FontError) as error:
+        except FileError as error:
             print(f"letterhold: {file.path}: {error}", file=sys.stderr)
     if not rows:
         raise UsageError(f"{folder}: no font could be read there; give a folder that holds fonts")
@@ -557,6 +601,7 @@ def _demo(options: argparse.Namespace) -> int:
     status = main([*arguments, "--json"] if options.json else arguments)
     if not options.json:
         print(f"\nNext: letterhold check {options.name} --face NUMBER --picture weak.png --catalogue {target}")
+        print(f"      letterhold page --catalogue {target}   (browse it in the browser)")
     return status
 
 

@@ -23,7 +23,7 @@ from scanner.records import ABSENT, STEP_EM, table_shapes
 
 Array = NDArray[np.float64]
 
-FACTS = ("cap_height_em", "x_height_em", "contextual", "neck_1_em", "neck_2_em", "neck_3_em")
+FACTS = ("cap_height_em", "x_height_em", "contextual")
 """Numbers of a face that a ranking needs beside its table."""
 
 _MAGIC = b"LHCOLS\0\0"

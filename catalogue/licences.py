@@ -60,8 +60,11 @@ class Record:
     """Those of them that can match plain ASCII: the others hold no run of Latin letters."""
     stems: tuple[str, ...]
     """One of them stands in every text that mentions the family; empty when no short list would do."""
-    bodies: tuple[tuple[re.Pattern[str], re.Pattern[str]], ...]
-    """Start and end of the licence's own text, whose words say nothing about other licences."""
+    stems_ascii: tuple[str, ...]
+    """The same for texts without letters beyond ASCII, for which a short list will do more often."""
+    bodies: tuple[tuple[re.Pattern[str], re.Pattern[str], int], ...]
+    """Start and end of the licence's own text, whose words say nothing about other licences, and the most letters
+    a-z in it: a longer one has words of somebody else in it (real copies differ by a few)."""
     source: str
     url: str
     read: bool
@@ -121,7 +124,10 @@ def parse_record(family: str, text: str) -> Record:
                 if re.search(r"[a-z+]{3,}", entry["pattern"])
             ),
             stems=tuple(data.get("stems", ())),
-            bodies=tuple((re.compile(b["start"]), re.compile(b["end"])) for b in data.get("body", ())),
+            stems_ascii=tuple(data.get("stems_ascii", data.get("stems", ()))),
+            bodies=tuple(
+                (re.compile(b["start"]), re.compile(b["end"]), int(b["most_letters"])) for b in data.get("body", ())
+            ),
             source=data["source"]["text"],
             url=data["source"]["url"],
             read=data["source"]["read"],

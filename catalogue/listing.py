@@ -70,12 +70,21 @@ def listing(
 
     A name with letters outside the stored alphabet cannot be predicted: then every face that can set it is measured.
     """
-    among = store.chosen(sellable, group) if sellable or group else None
+    among = store.chosen(sellable, _groups(group)) if sellable or group else None
     if not can_predict(asked.name):
         return _measured_only(store, asked, top, among, progress)
     ranking = rank(columns or load_columns(store), asked.name, asked.size, asked.process, asked.base_offset_mm, among)
     rows, troubles = first_rows(ranking, store, asked, top, verify, progress)
     return Listing(tuple(rows), len(ranking), ranking.left_out, "".join(sorted(ranking.lacking)), tuple(troubles))
+
+
+def _groups(text: str) -> tuple[str, ...]:
+    """The style groups a person means by a name or a label."""
+    if not text:
+        return ()
+    from catalogue.groups import matching
+
+    return matching(text)
 
 
 def first_rows(

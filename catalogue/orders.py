@@ -18,7 +18,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from catalogue.picture import INK, MARK, PALE, Item, Scene, Shape, Text
+from catalogue.picture import INK, MARK, PALE, Item, Scene, Shape, Text, name_items
 from catalogue.tag import Tag, hex_of
 from catalogue.text import clean
 
@@ -157,21 +157,27 @@ def results_csv(results: Sequence[Result]) -> str:
     return out.getvalue()
 
 
-def contact_sheet(tags: Sequence[tuple[str, Tag]], columns: int = 5) -> Scene:
-    """All tags from above on one sheet, each with its order's label, at one scale."""
-    cell_w = max((t.size_mm[0] for _, t in tags), default=40.0) + 8
-    cell_h = max((t.size_mm[1] for _, t in tags), default=20.0) + 12
+def contact_sheet(tags: Sequence[tuple[Order, Tag, BaseGeometry]], columns: int = 5) -> Scene:
+    """All tags from above on one sheet at one scale, each with its order, name and face.
+
+    Each comes with its name as its face draws it, for names the writing font lacks letters of.
+    """
+    cell_w = max((t.size_mm[0] for _, t, _ in tags), default=40.0) + 8
     columns = max(1, min(columns, len(tags)))
-    rows = -(-len(tags) // columns)
     items: list[Item] = []
-    for k, (label, tag) in enumerate(tags):
-        x = 6 + (k % columns) * cell_w + (cell_w - tag.size_mm[0]) / 2
-        y = 6 + (k // columns) * cell_h
-        bottom = y + cell_h - 10
-        for part in tag.layers:
-            items.append(Shape(_placed(part.region, x, bottom), hex_of(part.colour), INK))
-        items.append(Text(6 + (k % columns + 0.5) * cell_w, bottom + 5.5, clean(label, 40), 3.4, INK, "middle"))
-    return Scene(columns * cell_w + 12, rows * cell_h + 10, f"{len(tags)} tags", tuple(items))
+    y = 8.0
+    for start in range(0, len(tags), columns):
+        row = tags[start : start + columns]
+        bottom = y + max(t.size_mm[1] for _, t, _ in row)
+        for k, (order, tag, drawn) in enumerate(row):
+            x, middle = 6 + k * cell_w + (cell_w - tag.size_mm[0]) / 2, 6 + (k + 0.5) * cell_w
+            items += [Shape(_placed(p.region, x, bottom), hex_of(p.colour), INK) for p in tag.layers]
+            pieces = f", {order.quantity} pieces" if order.quantity > 1 else ""
+            items += name_items(clean(tag.name, 30), drawn, middle, bottom + 5.2, 3.6, "middle")
+            items.append(Text(middle, bottom + 9.2, clean(tag.face, 44), 2.8, INK, "middle"))
+            items.append(Text(middle, bottom + 12.8, f"{clean(order.order, 20)}{pieces}", 2.8, PALE, "middle"))
+        y = bottom + 21.0
+    return Scene(columns * cell_w + 12, y - 4.0, f"{len(tags)} tags", tuple(items))
 
 
 @dataclass(frozen=True, slots=True)
@@ -208,22 +214,16 @@ def plate(
 
 
 def plate_scene(
-    tags: Sequence[tuple[str, Tag]], places: Sequence[Place | None], number: int, bed_mm: tuple[float, float]
+    here: Sequence[tuple[Tag, float, float]], bed_mm: tuple[float, float], title: str, left_over: int = 0
 ) -> Scene:
-    """One plate from above."""
+    """One plate from above: tags with the places of their lower left corners."""
     items: list[Item] = [Shape(shapely.box(5, 5, 5 + bed_mm[0], 5 + bed_mm[1]), "#ffffff", PALE)]
-    here = [(t, p) for (_, t), p in zip(tags, places, strict=True) if p is not None and p.plate == number]
-    for tag, place in here:
-        for part in tag.layers:
-            items.append(
-                Shape(_placed(part.region, 5 + place.x_mm, 5 + bed_mm[1] - place.y_mm), hex_of(part.colour), INK)
-            )
-    words = f"plate {number + 1}: {len(here)} tags on a bed of {bed_mm[0]:g} × {bed_mm[1]:g} mm"
-    items.append(Text(5, bed_mm[1] + 11, words, 4.0, INK))
-    left_over = sum(p is None for p in places)
+    for tag, x, y in here:
+        items += [Shape(_placed(p.region, 5 + x, 5 + bed_mm[1] - y), hex_of(p.colour), INK) for p in tag.layers]
+    items.append(Text(5, bed_mm[1] + 11, f"{title}; bed {bed_mm[0]:g} × {bed_mm[1]:g} mm", 4.0, INK))
     if left_over:
         items.append(Text(5, bed_mm[1] + 17, f"{left_over} larger than the bed", 4.0, MARK))
-    return Scene(bed_mm[0] + 10, bed_mm[1] + 20, words, tuple(items))
+    return Scene(bed_mm[0] + 10, bed_mm[1] + 20, title, tuple(items))
 
 
 def _placed(region: BaseGeometry, x: float, bottom: float) -> BaseGeometry:

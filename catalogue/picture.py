@@ -7,20 +7,18 @@ layers, orange for what is wrong), and each mark carries a number that the legen
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from html import escape
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from catalogue.check import Check, WeakSpot
 from catalogue.writing import write_file
 from scanner.regions import polygons_of
-
-if TYPE_CHECKING:
-    from PIL.ImageDraw import ImageDraw
 
 PAPER, INK, PALE = "#fbfaf6", "#22313f", "#8b97a3"
 LAYER_COLOURS = ("#274c77", "#8ab4d8", "#f6efd9")
@@ -44,6 +42,14 @@ class Shape:
     region: BaseGeometry
     fill: str
     edge: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Patch:
+    """A filled outline without holes: points (n, 2). Many of them cost little."""
+
+    points: NDArray[np.float64]
+    fill: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +79,7 @@ class Text:
     anchor: str = "start"
 
 
-Item = Shape | Line | Circle | Text
+Item = Shape | Patch | Line | Circle | Text
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +92,26 @@ class Scene:
     items: tuple[Item, ...]
 
 
+def name_items(name: str, drawn: BaseGeometry, x: float, y: float, size: float, anchor: str = "start") -> list[Item]:
+    """A name on the sheet: written where the writing font of pictures has its letters, else as ``drawn`` by its face.
+
+    ``drawn`` may be in any unit, y up; it is brought to the height of writing of ``size`` on the baseline ``y``.
+    """
+    if all(c.isascii() or c in WRITABLE for c in name) or drawn.is_empty:
+        return [Text(x, y, name, size, INK, anchor)]
+    x0, y0, x1, y1 = drawn.bounds
+    scale = min(0.95 * size / (y1 - y0), 12 * size / (x1 - x0))
+    left = x - {"start": 0.0, "middle": 0.5, "end": 1.0}[anchor] * scale * (x1 - x0)
+    placed = shapely.transform(
+        drawn, lambda c: np.column_stack([left + scale * (c[:, 0] - x0), y + 0.15 * size - scale * (c[:, 1] - y0)])
+    )
+    return [Shape(placed, INK)]
+
+
+WRITABLE = "’‘“”°…·"
+"""Beyond ASCII, what the writing font of PNG pictures (Pillow's own) surely has."""
+
+
 def check_scene(check: Check) -> Scene:
     """Three layers at true proportion, a millimetre ruler, and every weak spot marked, numbered and told in words."""
     left, bottom, right, top = shapely.bounds(np.asarray(check.regions, dtype=object)).T
@@ -93,20 +119,20 @@ def check_scene(check: Check) -> Scene:
     em = max(1.6, min(3.0, (x1 - x0) / 30))
     margin = 2.0 * em
     width = max(x1 - x0, 31 * em) + 2 * margin
-    spots = _numbered(check.weak_spots)
-    head = (8.4 if spots else 6.2) * em
+    spots = numbered(check.weak_spots)
+    head = (10.2 if spots else 8.0) * em
 
     def place(region: BaseGeometry) -> BaseGeometry:
         return shapely.transform(region, lambda c: np.column_stack([c[:, 0] - x0 + margin, y1 - c[:, 1] + head]))
 
     hold = check.hold
     verdict = "holds" if hold.holds else "does not hold"
-    # The name itself is drawn below in its own face; the writing font need not have its letters.
     items: list[Item] = [
-        Text(margin, 2.0 * em, f"{check.family} {check.style}", 1.3 * em, INK),
-        Text(margin, 3.6 * em, f"{verdict}: hold {hold.hold} of 100", em, INK if hold.holds else MARK),
+        *name_items(check.name, check.regions[-1], margin, 2.2 * em, 1.6 * em),
+        Text(margin, 3.9 * em, f"{check.family} {check.style}", 1.1 * em, INK),
+        Text(margin, 5.4 * em, f"{verdict}: hold {hold.hold} of 100", em, INK if hold.holds else MARK),
         Text(
-            margin, 5.0 * em,
+            margin, 6.8 * em,
             f"capitals {check.cap_height_mm:.1f} mm, {check.process}, join offset {check.join_offset_mm:.2f} mm",
             0.85 * em, INK,
         ),
@@ -176,7 +202,7 @@ MOST_MARKS = 12
 _ORDER = ("gap", "loose part", "neck", "thin stroke", "counter", "slit", "pinhole")
 
 
-def _numbered(spots: tuple[WeakSpot, ...]) -> list[WeakSpot]:
+def numbered(spots: tuple[WeakSpot, ...]) -> list[WeakSpot]:
     """The gravest spots first by kind, at most ``MOST_MARKS``, then from left to right."""
     worst = sorted(spots, key=lambda s: (_ORDER.index(s.kind), s.size_mm if s.kind != "gap" else -s.size_mm))
     return sorted(worst[:MOST_MARKS], key=lambda s: s.x_mm)
@@ -202,7 +228,10 @@ def svg(scene: Scene) -> str:
         f'<rect width="100%" height="100%" fill="{PAPER}"/>',
     ]
     for item in scene.items:
-        if isinstance(item, Shape):
+        if isinstance(item, Patch):
+            # A thin edge of its own colour closes the seam to its neighbour.
+            out.append(f'<path fill="{item.fill}" stroke="{item.fill}" stroke-width="0.08" d="{_ring(item.points)}"/>')
+        elif isinstance(item, Shape):
             edge = f' stroke="{item.edge}" stroke-width="0.08"' if item.edge else ""
             out.append(f'<path fill="{item.fill}"{edge} fill-rule="evenodd" d="{path_data(item.region)}"/>')
         elif isinstance(item, Line):
@@ -225,67 +254,97 @@ def svg(scene: Scene) -> str:
 
 def path_data(region: BaseGeometry) -> str:
     """SVG path data of a region, three decimals; holes by the even-odd rule."""
-    parts = []
-    for polygon in polygons_of(region):
-        for ring in (polygon.exterior, *polygon.interiors):
-            points = shapely.get_coordinates(ring)[:-1]
-            parts.append("M" + "L".join(f"{px:.3f} {py:.3f}" for px, py in points.tolist()) + "Z")
-    return "".join(parts)
+    rings = [r for p in polygons_of(region) for r in (p.exterior, *p.interiors)]
+    return "".join(_ring(shapely.get_coordinates(r)[:-1]) for r in rings)
 
 
-PX_PER_MM = 12
-_FINER = 3
-"""Painted this many times larger, then averaged: smooth edges."""
+def _ring(points: NDArray[np.float64]) -> str:
+    # One format for the whole outline takes a third of the time of one a point.
+    return "M" + ("%.3f %.3fL" * len(points) % tuple(points.ravel().tolist()))[:-1] + "Z"
+
+
+PX_PER_MM = 10
+MOST_PX = 2400
+_SHIFT = 6
+"""Binary places of a pixel in OpenCV's coordinates."""
 
 
 def png(scene: Scene) -> bytes:
-    """The scene as a PNG at ``PX_PER_MM`` pixels a millimetre, narrower when it would exceed 2400 pixels."""
-    from io import BytesIO
+    """The scene as a PNG at ``PX_PER_MM`` pixels a millimetre, fewer where it would be wider than ``MOST_PX``."""
+    import cv2
 
+    px = min(PX_PER_MM, MOST_PX / scene.width)
+    row = np.tile(np.array(_bgr(PAPER), dtype=np.uint8), (1, int(scene.width * px), 1))
+    sheet = np.repeat(row, int(scene.height * px), axis=0)
+    for item in scene.items:
+        _paint(sheet, item, px)
+    # Run lengths suit flat colours: a third of the time of the usual strategy, a sixth larger.
+    done, data = cv2.imencode(".png", sheet, [cv2.IMWRITE_PNG_STRATEGY, cv2.IMWRITE_PNG_STRATEGY_RLE])
+    if not done:
+        raise ValueError("the picture cannot be written as PNG; write it as SVG")
+    return bytes(data)
+
+
+def _paint(sheet: NDArray[np.uint8], item: Item, px: float) -> None:
+    import cv2
+
+    def fixed(points: NDArray[np.float64]) -> NDArray[np.int32]:
+        # OpenCV counts from pixel centres, the sheet from its corner.
+        return np.rint((points * px - 0.5) * (1 << _SHIFT)).astype(np.int32)
+
+    def fill(rings: list[NDArray[np.int32]], colour: str) -> None:
+        cv2.fillPoly(sheet, rings, _bgr(colour), cv2.LINE_AA, _SHIFT)
+
+    def draw(rings: list[NDArray[np.int32]], closed: bool, colour: str, width_mm: float) -> None:
+        wide = max(1, round(width_mm * px))
+        cv2.polylines(sheet, rings, closed, _bgr(colour), wide, cv2.LINE_AA, _SHIFT)
+
+    if isinstance(item, Patch):
+        rings = [fixed(item.points)]
+        fill(rings, item.fill)
+        draw(rings, True, item.fill, 0.0)
+    elif isinstance(item, Shape):
+        found = [r for p in polygons_of(item.region) for r in (p.exterior, *p.interiors)]
+        rings = [fixed(shapely.get_coordinates(r)[:-1]) for r in found]
+        if rings:
+            fill(rings, item.fill)
+            if item.edge:
+                draw(rings, True, item.edge, 0.08)
+    elif isinstance(item, Line):
+        draw([fixed(np.array(item.points))], False, item.colour, item.width)
+    elif isinstance(item, Circle):
+        centre = tuple(fixed(np.array([item.x, item.y])).tolist())
+        radius = round(item.radius * px * (1 << _SHIFT))
+        if item.fill:
+            cv2.circle(sheet, centre, radius, _bgr(item.fill), cv2.FILLED, cv2.LINE_AA, _SHIFT)
+        if item.width:
+            wide = max(1, round(item.width * px))
+            cv2.circle(sheet, centre, radius, _bgr(item.colour), wide, cv2.LINE_AA, _SHIFT)
+    else:
+        _write(sheet, item, px)
+
+
+def _write(sheet: NDArray[np.uint8], item: Text, px: float) -> None:
+    """Blend a text into the sheet; what lies outside is cut."""
     from PIL import Image, ImageDraw, ImageFont
 
-    px = min(PX_PER_MM, 2400 / scene.width) * _FINER
-    image = Image.new("RGB", (int(scene.width * px), int(scene.height * px)), PAPER)
-    draw = ImageDraw.Draw(image)
-    anchors = {"start": "ls", "middle": "ms", "end": "rs"}
-    for item in scene.items:
-        if isinstance(item, Shape):
-            _paint(draw, item, px)
-        elif isinstance(item, Line):
-            draw.line([(a * px, b * px) for a, b in item.points], fill=item.colour, width=max(1, int(item.width * px)))
-        elif isinstance(item, Circle):
-            box = [
-                (item.x - item.radius) * px, (item.y - item.radius) * px,
-                (item.x + item.radius) * px, (item.y + item.radius) * px,
-            ]  # fmt: skip
-            draw.ellipse(box, fill=item.fill or None, outline=item.colour, width=max(1, int(item.width * px)))
-        else:
-            font = ImageFont.load_default(item.size * px)
-            draw.text((item.x * px, item.y * px), item.text, fill=item.colour, font=font, anchor=anchors[item.anchor])
-    image = image.resize((image.width // _FINER, image.height // _FINER), Image.Resampling.BOX)
-    out = BytesIO()
-    image.save(out, "PNG")
-    return out.getvalue()
+    font = ImageFont.load_default(max(1.0, item.size * px))
+    x0, y0, x1, y1 = (int(np.floor(v)) for v in font.getbbox(item.text, anchor="ls"))
+    wide, tall = x1 - x0 + 2, y1 - y0 + 2
+    mask = Image.new("L", (max(1, wide), max(1, tall)))
+    ImageDraw.Draw(mask).text((-x0, -y0), item.text, fill=255, font=font, anchor="ls")
+    length = font.getlength(item.text)
+    left = round(item.x * px - {"start": 0.0, "middle": length / 2, "end": length}[item.anchor]) + x0
+    top = round(item.y * px) + y0
+    ink = np.asarray(mask)[max(0, -top) : sheet.shape[0] - top, max(0, -left) : sheet.shape[1] - left, None] / 255.0
+    place = sheet[max(0, top) : max(0, top) + ink.shape[0], max(0, left) : max(0, left) + ink.shape[1]]
+    place[:] = np.rint(place * (1 - ink) + np.array(_bgr(item.colour)) * ink)
 
 
-def _paint(draw: ImageDraw, shape: Shape, px: float) -> None:
-    from PIL import Image
-    from PIL import ImageDraw as drawing
-
-    if not shape.region.is_empty:
-        # The mask is as large as the shape, not as the sheet: a preview has hundreds of small walls.
-        x0, y0, x1, y1 = (int(v * px) for v in shape.region.bounds)
-        mask = Image.new("1", (x1 - x0 + 2, y1 - y0 + 2))
-        pen = drawing.Draw(mask)
-        for polygon in polygons_of(shape.region):
-            pen.polygon([(x * px - x0, y * px - y0) for x, y in polygon.exterior.coords], fill=1)
-            for hole in polygon.interiors:
-                pen.polygon([(x * px - x0, y * px - y0) for x, y in hole.coords], fill=0)
-        draw.bitmap((x0, y0), mask, fill=shape.fill)
-    if shape.edge:
-        for polygon in polygons_of(shape.region):
-            for ring in (polygon.exterior, *polygon.interiors):
-                draw.line([(x * px, y * px) for x, y in ring.coords], fill=shape.edge, width=max(1, int(0.08 * px)))
+@lru_cache(maxsize=256)
+def _bgr(colour: str) -> tuple[int, int, int]:
+    """OpenCV's order."""
+    return int(colour[5:7], 16), int(colour[3:5], 16), int(colour[1:3], 16)
 
 
 def write_picture(scene: Scene, path: Path) -> None:

@@ -1,13 +1,14 @@
 """A name over the whole catalogue: predicted from the stored tables, all faces at once. Pure.
 
 A name is a chain of pairs: its join offset is half the longest of the gaps of its adjacent letters and of the gaps
-between each letter's own loose parts. The neck is read from the face's neck curve at the offset left over after the
-join. Both are predictions; ``check`` measures.
+between each letter's own loose parts. The neck is that of its weakest pair or letter (``neck_forecast``). Both are
+predictions; ``check`` measures.
 """
 
 from __future__ import annotations
 
 import unicodedata
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,10 +16,11 @@ from numpy.typing import NDArray
 
 from catalogue.columns import Columns
 from catalogue.hold import Hold, Sizes, judge, losses
+from catalogue.neck_forecast import foretold_neck
 from catalogue.process import Process
 from catalogue.store import Face
-from scanner.alphabet import DOTTED, NEIGHBOURS, QUANTILES, character_index, pair_index
-from scanner.records import ABSENT, BIAS_EM, NECK_MARGINS_EM, STEP_EM
+from scanner.alphabet import DOTTED, LOWER, NEIGHBOURS, QUANTILES, UPPER, character_index, lens_index, pair_index
+from scanner.records import ABSENT, BIAS_EM, STEP_EM, unpacked
 
 Array = NDArray[np.float64]
 
@@ -141,7 +143,7 @@ def rank(
     places = [(k,) for k in letters]
     thin, share = _thin(columns.take("strokes", places), columns.take("length", places), process.least_wall_mm / em)
     smallest = np.fmin.reduce(columns.take("counter", places), axis=0) * em
-    neck = _necks(columns, (base_offset_mm - join) / em) * em
+    neck = _necks(columns, text, gaps, own, base_offset_mm / em) * em
     lost = losses(join, neck, thin * em, share, smallest, base_offset_mm, process)
 
     order = np.lexsort((columns.ids, -np.nan_to_num(thin * em), join, -lost.hold))
@@ -155,6 +157,12 @@ def rank(
     )  # fmt: skip
 
 
+def necks(columns: Columns, name: str, offset_em: Array) -> Array:
+    """Neck in em of the base of a name at ``offset_em``, foretold; both of shape (faces)."""
+    text = _plain_text(name)
+    return _necks(columns, text, _gaps(columns, text), _own_joins(columns, text), offset_em)
+
+
 def _plain_text(name: str) -> str:
     return unicodedata.normalize("NFC", " ".join(name.split()))
 
@@ -166,8 +174,8 @@ def _gaps(columns: Columns, text: str) -> Array:
     found: list[Array] = []
     tabled: list[tuple[int, ...]] = []
     for a, b in zip(text, text[1:], strict=False):
-        pair = (a, b) if (a, b) in known else (_base(a), _base(b))
-        if pair in known:
+        pair = _tabled(a, b)
+        if pair:
             tabled.append((known[pair],))
         elif a != " " and b != " ":
             found.append(_ink_gap(columns, index[a], index[b], 0.0))
@@ -175,6 +183,11 @@ def _gaps(columns: Columns, text: str) -> Array:
         if space == " ":
             found.append(_ink_gap(columns, index[a], index[b], WORD_SPACE_EM))
     return np.concatenate([columns.take("gaps", tabled), np.array(found).reshape(len(found), len(columns))])
+
+
+def _tabled(a: str, b: str) -> tuple[str, str] | None:
+    """The pair of the table that tells of these two letters: their own, or that of their base letters."""
+    return next((pair for pair in ((a, b), (_base(a), _base(b))) if pair in pair_index()), None)
 
 
 def _own_joins(columns: Columns, text: str) -> Array:
@@ -242,15 +255,38 @@ def _thin(strokes: Array, length: Array, least_em: Array) -> tuple[Array, Array]
     return np.where(total > 0, thin, np.nan), share
 
 
-def _necks(columns: Columns, margin_em: Array) -> Array:
-    """Neck in em at an offset ``margin_em`` past the join, from each face's curve; NaN where the face has none."""
-    curve = [np.zeros(len(columns)), *(columns.fact(f"neck_{k}_em") for k in (1, 2, 3))]
-    knots = (0.0, *NECK_MARGINS_EM)
-    neck = curve[-1]
-    for k in range(len(knots) - 1, 0, -1):
-        slope = (curve[k] - curve[k - 1]) / (knots[k] - knots[k - 1])
-        neck = np.where(margin_em < knots[k], curve[k - 1] + slope * (margin_em - knots[k - 1]), neck)
-    return np.where(margin_em <= 0, np.where(np.isnan(curve[1]), np.nan, 0.0), neck)
+def _necks(columns: Columns, text: str, gaps: Array, own: Array, offset_em: Array) -> Array:
+    """Neck in em of the base at ``offset_em``; ``gaps`` and ``own`` as ``_gaps`` and ``_own_joins`` give them."""
+    letters = [c for c in text if c != " "]
+    # A letter in one piece has no joint of its own; a mark hangs on as the dot of an i does.
+    loose = unpacked(columns.take("dot_lens", [(int(c == "j"),) for c in letters]), axis=1)
+    loose = np.where((np.nan_to_num(own) > 0)[:, None], loose, 0.0)
+    lens = np.concatenate([_lenses(columns, text, len(gaps)), loose])
+    return foretold_neck(np.concatenate([gaps, own]), lens, _passages(columns, letters), offset_em)
+
+
+def _lenses(columns: Columns, text: str, rows: int) -> Array:
+    """Lenses of the pairs, (pairs, widths, faces), for the ``rows`` of ``_gaps``; NaN for a pair that has none."""
+    tabled = [(_base(a), _base(b)) for a, b in zip(text, text[1:], strict=False) if _tabled(a, b)]
+    places = [lens_index().get(pair) for pair in tabled]
+    known = unpacked(columns.take("lens", [(p,) for p in places if p is not None]), axis=1)
+    found = np.full((rows, *known.shape[1:]), np.nan)
+    found[[k for k, p in enumerate(places) if p is not None]] = known
+    return found
+
+
+def _passages(columns: Columns, letters: Sequence[str]) -> Array:
+    """Passages through each letter, (letters, own offsets, faces): at the ends of a name on the inner side only."""
+    index = {c: k for k, c in enumerate(UPPER + LOWER)}
+    known = [(k, (index[_base(c)],)) for k, c in enumerate(letters) if _base(c) in index]
+    both = columns.take("own_necks", [place for _, place in known])
+    left, right = both[:, :, 0], both[:, :, 1]
+    found = np.full((len(letters), *left.shape[1:]), np.nan)
+    for (k, _), to_left, to_right in zip(known, left, right, strict=True):
+        sides = ([to_left] if k > 0 else []) + ([to_right] if k < len(letters) - 1 else [])
+        if sides:
+            found[k] = np.fmin.reduce(sides)
+    return found
 
 
 def _or_none(value: float) -> float | None:

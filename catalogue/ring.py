@@ -2,7 +2,7 @@
 
 Its hole is cut through the base too, and the upper layers keep the least gap from it. The nearest places that leave
 that gap are tried all round the name; the one nearest to the wished side with the most of the ring's outside within
-the base is taken, and the corners between ring and base are filled with fillets so that most of the outside is held.
+the base is taken, and a web fills the corners between ring and base so that most of the outside is held.
 """
 
 from __future__ import annotations
@@ -34,8 +34,19 @@ REACH_MM = 4.0
 MOST_OF_IT = 0.5
 """Share of the outer circle that has to lie within the base; a place with less is only taken when none has it."""
 
+PLACE_MM = 0.4
+"""How far apart places are looked at."""
+
 MOST_TRIES, APART_MM = 12, 1.0
-FILLETS_MM = (2.0, 3.0, 5.0)
+WEBS_MM = (1.9, 3.0, 5.0)
+"""How far outside the ring a web to the base may reach: a wall first, more where that does not hold half of it."""
+
+BLUNT_LINES = 4.0
+"""Width in lines of what may stand above the ring beside it."""
+
+ROUND_MM = 1.0
+"""Radius in the corners between web and base."""
+
 SIDES = {"upper-left": (-1.0, 1.0), "left": (-1.0, 0.0), "right": (1.0, 0.0), "top": (0.0, 1.0)}
 
 
@@ -59,7 +70,7 @@ class Ring:
 
 @dataclass(frozen=True, slots=True)
 class Seated:
-    """A ring with the base it sits in: fillets added, hole cut."""
+    """A ring with the base it sits in: web added, hole cut."""
 
     ring: Ring
     base: BaseGeometry
@@ -152,11 +163,10 @@ def _places(base: BaseGeometry, upper: BaseGeometry, gap: float) -> NDArray[np.f
     keep = offset(upper if not upper.is_empty else offset(base, -HOLE_MM / 4), HOLE_MM / 2 + gap + 0.02)
     points = []
     for polygon in polygons_of(keep):
-        line = polygon.exterior
-        count = max(16, int(line.length / 0.4))
-        points.append(
-            shapely.get_coordinates(shapely.line_interpolate_point(line, np.arange(count) * line.length / count))
-        )
+        line = shapely.get_coordinates(polygon.exterior)
+        along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
+        at = np.linspace(0.0, along[-1], max(16, int(along[-1] / PLACE_MM)), endpoint=False)
+        points.append(np.column_stack([np.interp(at, along, line[:, k]) for k in range(2)]))
     places: NDArray[np.float64] = np.concatenate(points)
     return places
 
@@ -206,17 +216,17 @@ def _scores(
 
 
 def _held_at(base: BaseGeometry, x: float, y: float) -> tuple[BaseGeometry, float]:
-    """Fillets beside the ring, as small as hold half of its outside, and the share then held."""
-    reach = OUTER_MM / 2 + 3 * FILLETS_MM[-1]
+    """A web beside the ring, as small as holds half of its outside, and the share then held."""
+    reach = OUTER_MM / 2 + 2 * WEBS_MM[-1]
     local = shapely.clip_by_rect(base, x - reach, y - reach, x + reach, y + reach)
     share = _share(local, x, y)
     if share >= MOST_OF_IT:
         return Polygon(), share
-    largest = _fillets(local, x, y, FILLETS_MM[-1])
+    largest = _web(local, x, y, WEBS_MM[-1])
     most = _share(shapely.union(local, largest), x, y)
     if most >= MOST_OF_IT:  # where the largest is not enough, no smaller one is
-        for radius in FILLETS_MM[:-1]:
-            extra = _fillets(local, x, y, radius)
+        for radius in WEBS_MM[:-1]:
+            extra = _web(local, x, y, radius)
             share = _share(shapely.union(local, extra), x, y)
             if share >= MOST_OF_IT:
                 return extra, share
@@ -228,30 +238,43 @@ def _seated(
 ) -> Seated | None:
     outer, hole = disc(x, y, OUTER_MM), disc(x, y, HOLE_MM, around=True)
     held = shapely.union(base, extra)
-    near = shapely.Point(x, y).buffer(OUTER_MM / 2 + FILLETS_MM[-1])
+    near = shapely.Point(x, y).buffer(OUTER_MM / 2 + WEBS_MM[-1])
     whole = shapely.union(held, outer)
     pinholes = [h for h in holes_of(whole) if h.intersects(near) and inscribed_diameter(h, 0.01) < process.least_gap_mm]
     held = shapely.union_all([held, *pinholes])
     cut = shapely.difference(held, hole)
-    rim = shapely.difference(shapely.difference(outer, held), hole)
-    whole = shapely.union(cut, rim)
+    whole = shapely.union(cut, shapely.difference(outer, hole))
     if len(polygons_of(whole)) != 1:
         return None
+    # A web runs out to nothing along the ring; above the ring it ends bluntly, in what prints as a few lines.
+    thick = _opened(shapely.intersection(cut, near), BLUNT_LINES / 2 * process.line_width_mm)
+    cut = shapely.union(shapely.difference(base, hole), shapely.intersection(thick, cut))
+    rim = shapely.difference(whole, cut)
     centre = shapely.centroid(whole)
     ring = Ring(x, y, bond_mm(share), share, tilt_deg(x, y, (float(centre.x), float(centre.y))))
     return Seated(ring, cut, rim, hole)
 
 
-def _fillets(local: BaseGeometry, x: float, y: float, radius: float) -> BaseGeometry:
-    """What circles of ``radius`` leave unreached in the corners between ring and base."""
+def _opened(region: BaseGeometry, radius: float) -> BaseGeometry:
+    return shapely.buffer(shapely.buffer(region, -radius, quad_segs=16), radius, quad_segs=16)
+
+
+def _closed(region: BaseGeometry, radius: float) -> BaseGeometry:
+    return shapely.buffer(shapely.buffer(region, radius, quad_segs=16), -radius, quad_segs=16)
+
+
+def _web(local: BaseGeometry, x: float, y: float, reach: float) -> BaseGeometry:
+    """What lies between the ring and the base near it: their hull up to ``reach`` outside the ring, corners rounded."""
     outer = disc(x, y, OUTER_MM)
+    near = shapely.Point(x, y).buffer(OUTER_MM / 2 + reach)
     both = shapely.union(local, outer)
-    grown = shapely.buffer(shapely.buffer(both, radius, quad_segs=16), -radius, quad_segs=16)
-    near = shapely.Point(x, y).buffer(OUTER_MM / 2 + FILLETS_MM[-1])
-    extra = shapely.intersection(shapely.difference(grown, both), near)
+    parts = [p for p in polygons_of(shapely.intersection(local, near)) if p.intersects(outer)]
+    hull = shapely.convex_hull(shapely.union_all([outer, *parts]))
+    smooth = shapely.difference(_closed(shapely.union(both, hull), ROUND_MM), both)
+    found = shapely.intersection(smooth, near.buffer(ROUND_MM))
     # Only what touches the ring: other corners of the name keep their look.
-    kept = [p for p in polygons_of(extra) if p.area > 0.02 and p.distance(outer) < 0.02]
-    # A hair wider, so that the arcs share no sliver with the ring; never into the ring itself.
+    kept = [p for p in polygons_of(found) if p.area > 0.02 and p.distance(outer) < 0.02]
+    # A hair wider, so that the web shares no sliver with the ring; never into the ring itself.
     return shapely.difference(shapely.buffer(shapely.union_all(kept), 0.01, join_style="mitre"), outer)
 
 
@@ -265,6 +288,6 @@ def _share(base: BaseGeometry, x: float, y: float) -> float:
 
 def _keeps(seated: Seated, seeds: NDArray[np.float64], neck_mm: float) -> bool:
     """Whether the letters still hang together by ``neck_mm`` with the hole cut."""
-    shrunk = shapely.buffer(shapely.simplify(seated.base, 0.001), -neck_mm / 2, quad_segs=8)
+    shrunk = shapely.buffer(seated.base, -neck_mm / 2, quad_segs=8)
     points = shapely.points(seeds)
     return any(bool(shapely.covers(p, points).all()) for p in polygons_of(shrunk))

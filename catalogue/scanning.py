@@ -11,6 +11,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
+from catalogue.cli_style import regroup
 from catalogue.store import CatalogueError, Store, default_catalogue
 from catalogue.verdict import RULES_VERSION
 from scanner.evidence import forget_folders
@@ -37,8 +38,12 @@ def scan_into(
     workers: int = 0,
     every: bool = False,
     progress: Progress = in_silence,
+    cluster: str = "",
 ) -> dict[str, Any]:
-    """Scan paths into a catalogue; returns the counts under their contract keys. Unchanged files are skipped."""
+    """Scan paths into a catalogue; returns the counts under their contract keys. Unchanged files are skipped.
+
+    With a ``cluster``, the address of a Dask scheduler, its workers measure; the catalogue is written here all the same.
+    """
     forget_folders()  # what lies beside the fonts may have changed since an earlier scan
     start = time.monotonic()
     roots = [p.absolute() for p in paths]
@@ -60,9 +65,15 @@ def scan_into(
         store.drop(gone)
         known = store.known()
         todo = [f for f in files if known.get(shown_path(f.path)) != (f.size, f.mtime_ns, settings)]
-        records = scan_files(todo, words, workers, every, judge_face, roots)
+        if cluster:
+            from scanner.cluster import scan_on_cluster
+
+            records = scan_on_cluster(cluster, todo, words, every, judge_face, roots)
+        else:
+            records = scan_files(todo, words, workers, every, judge_face, roots)
         for record in progress(records, len(todo), "scanning"):
             store.put(record, settings, record.verdicts)
+        regroup(store)
         counts = store.counts()
         reasons = [(p, r) for p, r in store.failed() if any(Path(p).is_relative_to(root) for root in roots)]
     return {

@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 
 from scanner.records import FaceRecord, FileRecord
 
-SCHEMA = 2
+SCHEMA = 3
 APPLICATION_ID = 0x4C48_4C44
 """Marks the file as ours ("LHLD" in ASCII)."""
 
@@ -36,12 +36,14 @@ CREATE TABLE face (
   letters INTEGER NOT NULL, reason TEXT NOT NULL,
   upem INTEGER, cap_height_em REAL, x_height_em REAL, slant_deg REAL, advances_variation REAL,
   median_stroke_em REAL, thinnest_stroke_em REAL, joining REAL, smallest_counter_em REAL, contextual REAL,
-  neck_1_em REAL, neck_2_em REAL, neck_3_em REAL, words TEXT, missing TEXT, notes TEXT,
+  words TEXT, missing TEXT, notes TEXT,
   spdx TEXT NOT NULL DEFAULT '', sell TEXT NOT NULL DEFAULT 'unknown', verdict TEXT NOT NULL DEFAULT '{}',
-  style_group TEXT NOT NULL DEFAULT '', seconds REAL NOT NULL,
+  style_group TEXT NOT NULL DEFAULT '', group_support TEXT NOT NULL DEFAULT '', style_features BLOB,
+  seconds REAL NOT NULL,
   UNIQUE (file_id, face_index, instance));
 CREATE TABLE measure (face_id INTEGER PRIMARY KEY REFERENCES face (id) ON DELETE CASCADE, data BLOB NOT NULL);
 CREATE TABLE stamp (value INTEGER NOT NULL);
+CREATE TABLE groups_model (text TEXT NOT NULL);
 """
 
 _SCALARS = (
@@ -50,8 +52,6 @@ _SCALARS = (
 )  # fmt: skip
 _PACKING = 1
 """Level of zlib: halves a table in 0.4 ms; higher levels win nothing."""
-_NECKS = ("neck_1_em", "neck_2_em", "neck_3_em")
-"""The neck at the three ``NECK_MARGINS_EM``."""
 
 
 class CatalogueError(ValueError):
@@ -89,6 +89,8 @@ class Face:
     sell: str
     group: str
     digest: str
+    group_support: str = ""
+    """What speaks for the group, or why there is none."""
 
     @property
     def title(self) -> str:
@@ -247,6 +249,21 @@ class Store:
                     (*_sell(verdict), index, path),
                 )
 
+    def put_groups(self, decided: dict[int, tuple[str, str]]) -> None:
+        """Write the style group of faces and what speaks for it, by id."""
+        with self._db:
+            self._db.executemany(
+                "UPDATE face SET style_group = ?, group_support = ? WHERE id = ?",
+                [(group, support, face_id) for face_id, (group, support) in decided.items()],
+            )
+
+    def put_groups_model(self, text: str) -> None:
+        """Keep a model of style groups that was fitted to this catalogue; an empty text forgets it."""
+        with self._db:
+            self._db.execute("DELETE FROM groups_model")
+            if text:
+                self._db.execute("INSERT INTO groups_model VALUES (?)", (text,))
+
     # ── reading ─────────────────────────────────────────────────────────────────────────────────────────────────
 
     def faces(self, measured_only: bool = True) -> list[Face]:
@@ -261,14 +278,15 @@ class Store:
         found = (self._db.execute(query, (int(face_id),)).fetchone() for face_id in ids)
         return {row[0]: _face(row) for row in found if row is not None}
 
-    def chosen(self, sellable: bool = False, group: str = "") -> NDArray[np.int64]:
-        """Ids of the measured faces that may be sold and are of the style group, as asked; ascending."""
-        where, values = ["reason = ''"], []
+    def chosen(self, sellable: bool = False, groups: Sequence[str] = ()) -> NDArray[np.int64]:
+        """Ids of the measured faces that may be sold and are of the style groups, as asked; ascending."""
+        where: list[str] = ["reason = ''"]
+        values: list[str] = []
         if sellable:
             where.append("sell IN ('yes', 'yes-conditions')")
-        if group:
-            where.append("style_group = ? COLLATE NOCASE")
-            values.append(group)
+        if groups:
+            where.append(f"style_group IN ({', '.join('?' * len(groups))})")
+            values += groups
         rows = self._db.execute(f"SELECT id FROM face WHERE {' AND '.join(where)} ORDER BY id", values)
         return np.array([face_id for (face_id,) in rows], dtype=np.int64)
 
@@ -285,6 +303,20 @@ class Store:
         cursor = self._db.execute("SELECT data FROM measure ORDER BY face_id")
         while rows := cursor.fetchmany(at_once):
             yield [zlib.decompress(data) for (data,) in rows]
+
+    def features(self, width: int) -> tuple[list[int], NDArray[np.float64]]:
+        """Ids of the measured faces, ascending, and their style features, (faces, width); NaN where there are none."""
+        rows = self._db.execute("SELECT id, style_features FROM face WHERE reason = '' ORDER BY id").fetchall()
+        vectors = np.full((len(rows), width), np.nan)
+        for k, (_, data) in enumerate(rows):
+            if data is not None and len(data) == 4 * width:
+                vectors[k] = np.frombuffer(data, dtype=np.float32)
+        return [face_id for face_id, _ in rows], vectors
+
+    def groups_model(self) -> str:
+        """The model of style groups fitted to this catalogue; empty when the shipped one holds."""
+        row = self._db.execute("SELECT text FROM groups_model").fetchone()
+        return str(row[0]) if row else ""
 
     def words(self, face_id: int) -> list[dict[str, Any]]:
         """Test words of one face with their join curve and necks."""
@@ -359,7 +391,7 @@ def _by_path(faces: Sequence[Face], text: str) -> list[Face]:
 _COLUMNS = (
     "face.id, file.path, face_index, instance, coordinates, family, style, version, variable, letters, face.reason, "
     + ", ".join(_SCALARS)
-    + ", missing, spdx, sell, style_group, file.digest"
+    + ", missing, spdx, sell, style_group, file.digest, group_support"
 )
 
 
@@ -383,11 +415,11 @@ def _row(face: FaceRecord, verdict: dict[str, Any]) -> dict[str, Any]:
     measures = face.measures
     if measures is not None:
         row |= {name: _number(getattr(measures, name)) for name in _SCALARS}
-        row |= dict(zip(_NECKS, measures.neck_curve_em, strict=False))
         row |= {
             "words": json.dumps([_rounded(asdict(w)) for w in measures.words]),
             "missing": measures.missing,
             "notes": json.dumps(measures.notes),
+            "style_features": np.array(measures.style, dtype=np.float32).tobytes() or None,
         }
     return row
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon
 from shapely.affinity import translate
 from shapely.geometry.base import BaseGeometry
@@ -24,9 +25,6 @@ from catalogue.stack import BASE_TOP_MM, MIDDLE_TOP_MM, TOP_TOP_MM
 from scanner.regions import polygons_of
 
 GRID_MM = 0.001
-SIMPLIFY_MM = 0.002
-"""Outline points that stray less are dropped: a tenth of a printer's step, and half the file."""
-
 SPECK_MM2 = 0.02
 ERODE_MM = 0.006
 """What is taken off a region that touches itself in a point: valid in the plane, no solid in space."""
@@ -96,6 +94,8 @@ class Tag:
     colour_changes_mm: tuple[float, ...]
     """Heights at which the next colour starts."""
     may_fit_cylinder: bool
+    seeds: NDArray[np.float64]
+    """Centres of the letters' parts, shape (n, 2)."""
 
     @property
     def outline(self) -> BaseGeometry:
@@ -146,7 +146,6 @@ def mass_of(volume_mm3: float, process: Process) -> float:
 
 def clean(region: BaseGeometry) -> MultiPolygon:
     """On the grid, without specks, and nowhere touching itself in a point."""
-    region = shapely.simplify(region, SIMPLIFY_MM)
     for _ in range(4):
         snapped = shapely.set_precision(region, GRID_MM)
         kept = [_without_specks(p) for p in polygons_of(snapped) if p.area >= SPECK_MM2]
@@ -164,10 +163,12 @@ def make_tag(
     """Ring and layers of a fitted name. Raises RingError when the ring finds no place."""
     upper = {3: fit.middle, 2: fit.top, 1: MultiPolygon()}[layers]
     seated = seat(fit.base, upper, fit.seeds, process, NECK_LINES * process.line_width_mm, side, least_bond_mm)
-    low = clean(shapely.union(seated.base, seated.rim))
+    base = clean(seated.base)
+    low = clean(shapely.union(base, seated.rim, grid_size=GRID_MM))
+    low, base = _noded(low, base)
     x0, y0 = (round(float(v), 3) for v in low.bounds[:2])
-    low = _moved(low, x0, y0)
-    base, middle, top = (_moved(clean(r), x0, y0) for r in (seated.base, fit.middle, fit.top))
+    low, base = _moved(low, x0, y0), _moved(base, x0, y0)
+    middle, top = (_moved(clean(r), x0, y0) for r in (fit.middle, fit.top))
     height = process.layer_height_mm
     ring_top, base_top, middle_top, top_top = (
         snapped_height(h, height) for h in (HEIGHT_MM, BASE_TOP_MM, MIDDLE_TOP_MM, TOP_TOP_MM)
@@ -185,7 +186,8 @@ def make_tag(
         volume = (float(region.area) if area is None else area) * (upto - bottom)
         return TagLayer(name, colour, region, grown, bottom, upto, asked, volume, mass_of(volume, process))
 
-    rim = MultiPolygon([p for p in polygons_of(shapely.difference(low, base)) if p.area >= SPECK_MM2])
+    outside = shapely.difference(low, base, grid_size=GRID_MM)
+    rim = MultiPolygon([p for p in polygons_of(outside) if p.area >= SPECK_MM2])
     parts = [
         layer("base", colours[0], base, o + t, 0.0, base_top, BASE_TOP_MM),
         layer("ring", colours[0], rim, 0.0, 0.0, ring_top, HEIGHT_MM, rim_area),
@@ -205,7 +207,7 @@ def make_tag(
     moved = Ring(ring.x_mm - x0, ring.y_mm - y0, ring.bond_mm, ring.overlap_share, ring.tilt_deg)
     return Tag(
         fit.name, face, process, fit, moved, tuple(parts), tuple(bands), (width, depth, tall),
-        tuple(p.bottom_mm for p in parts[2:]), may_fit(low, tall),
+        tuple(p.bottom_mm for p in parts[2:]), may_fit(low, tall), fit.seeds - (x0, y0),
     )  # fmt: skip
 
 
@@ -237,6 +239,25 @@ PRINT_MODEL = (
     f"volume / (line width × layer height × {PRINT_SPEED_MM_S:g} mm/s), {TRAVEL_SHARE:.0%} more for travel,"
     f" {LAYER_CHANGE_S:g} s a layer, {START_MIN:g} min to start, {COLOUR_CHANGE_MIN:g} min a colour change; solid print"
 )
+
+
+def _noded(low: MultiPolygon, base: MultiPolygon) -> tuple[MultiPolygon, MultiPolygon]:
+    """The same regions, the second inside the first, with the same points where they share an outline.
+
+    Both are put together from the faces their lines cut the plane into; else their solids would not meet.
+    """
+    lines = shapely.union_all([low.boundary, base.boundary], grid_size=GRID_MM)
+    faces = np.array(shapely.get_parts(shapely.polygonize([lines])).tolist(), dtype=object)
+    inside = shapely.point_on_surface(faces)
+    shapely.prepare(low)
+    shapely.prepare(base)
+    in_low = shapely.contains(low, inside)
+    in_base = in_low & (shapely.contains(base, inside) | (shapely.area(faces) < SPECK_MM2))
+    return _whole(faces[in_low]), _whole(faces[in_base])
+
+
+def _whole(faces: NDArray[np.object_]) -> MultiPolygon:
+    return MultiPolygon(polygons_of(shapely.coverage_union_all(faces)))
 
 
 def _moved(region: MultiPolygon, x0: float, y0: float) -> MultiPolygon:

@@ -65,6 +65,18 @@ def pairs() -> tuple[tuple[str, str], ...]:
 
 
 @lru_cache(maxsize=1)
+def lens_pairs() -> tuple[tuple[str, str], ...]:
+    """Pairs whose necks are measured: unaccented letters; an accented one hangs on as its base letter does."""
+    return tuple(_product(UPPER + LOWER, LOWER) + _product(UPPER, UPPER))
+
+
+@lru_cache(maxsize=1)
+def lens_index() -> dict[tuple[str, str], int]:
+    """Place of each pair in the stored lenses."""
+    return {pair: i for i, pair in enumerate(lens_pairs())}
+
+
+@lru_cache(maxsize=1)
 def pair_texts() -> tuple[str, ...]:
     """The pairs as texts of two letters."""
     return tuple(a + b for a, b in pairs())

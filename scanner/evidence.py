@@ -171,10 +171,10 @@ def _table(fd: int, tables: dict[str, tuple[int, int, int]], tag: str, most: int
     return zlib.decompressobj().decompress(raw, most) if packed < size else raw
 
 
-def _woff2_words(fd: int) -> tuple[Evidence, ...]:
+def _woff2_tables(fd: int) -> dict[str, bytes]:
     """WOFF2 packs all tables in one stream, so fontTools unpacks it, once its declared size is bearable."""
     if struct.unpack(">L", os.pread(fd, 4, 16))[0] > MAX_SFNT:
-        return ()
+        return {}
     try:
         from fontTools.ttLib import TTFont
 
@@ -184,9 +184,13 @@ def _woff2_words(fd: int) -> tuple[Evidence, ...]:
             check_woff2(file.read(MAX_SFNT))
             file.seek(0)
             reader = TTFont(file, lazy=True).reader
-            parts = {tag: reader[tag] for tag in ("name", "CFF ", "OS/2") if tag in reader}
+            return {tag: reader[tag] for tag in ("name", "CFF ", "OS/2") if tag in reader}
     except Exception:  # fontTools and brotli raise many kinds for broken input
-        return ()
+        return {}
+
+
+def _woff2_words(fd: int) -> tuple[Evidence, ...]:
+    parts = _woff2_tables(fd)
     return (
         _name_statements(parts.get("name", b"")[:MAX_NAME_TABLE])
         + _cff_statements(parts.get("CFF ", b"")[:MAX_CFF_HEAD])
@@ -227,11 +231,14 @@ def _name_rows(table: bytes, wanted: tuple[int, ...] = ()) -> list[tuple[int, in
 def _name_statements(table: bytes) -> tuple[Evidence, ...]:
     """Statements in a `name` table (OpenType 1.9), each text once, in the order of NAME_IDS."""
     found: dict[tuple[int, str], str] = {}
-    for platform, _, language, name_id, _, decoded in _name_rows(table, NAME_IDS):
+    first: set[tuple[int, int, int, int]] = set()
+    for platform, encoding, language, name_id, _, decoded in _name_rows(table, NAME_IDS):
         text = decoded.strip(" \0\r\n\t")
         if text:
-            place = f"name {name_id} (platform {platform}, language 0x{language:04x})"
-            found.setdefault((name_id, text), place)
+            key = (platform, encoding, language, name_id)
+            again = ", repeated" if key in first else ""  # seen: names of features that carry a wrong id
+            first.add(key)
+            found.setdefault((name_id, text), f"name {name_id}{again} (platform {platform}, language 0x{language:04x})")
     ordered = sorted(found.items(), key=lambda item: NAME_IDS.index(item[0][0]))
     return tuple(Evidence("name", place, text) for (_, text), place in ordered)
 
@@ -312,9 +319,9 @@ def _os2_statements(table: bytes) -> tuple[Evidence, ...]:
 
 
 def read_names(path: Path, face_index: int = 0) -> tuple[tuple[int, int, int, int, bytes, str], ...]:
-    """Every name record of a face, for the record: platform, encoding, language, name id, bytes, text.
+    """Every name record of a face: platform, encoding, language, name id, bytes, text.
 
-    Empty for a font that cannot be read. Tables in WOFF2 are not dumped; their statements are in the evidence.
+    Empty for a font that cannot be read.
     """
     try:
         fd = os.open(path, os.O_RDONLY | os.O_NONBLOCK | os.O_CLOEXEC)
@@ -322,13 +329,24 @@ def read_names(path: Path, face_index: int = 0) -> tuple[tuple[int, int, int, in
         return ()
     try:
         magic = os.pread(fd, 4, 0)
-        if not stat.S_ISREG(os.fstat(fd).st_mode) or magic == b"wOF2":
+        if not stat.S_ISREG(os.fstat(fd).st_mode):
             return ()
+        if magic == b"wOF2":
+            return tuple(_name_rows(_woff2_tables(fd).get("name", b"")[:MAX_NAME_TABLE]))
         return tuple(_name_rows(_table(fd, _table_places(fd, magic, face_index), "name", MAX_NAME_TABLE)))
     except (OSError, ValueError, struct.error, zlib.error, IndexError):
         return ()
     finally:
         os.close(fd)
+
+
+def family_and_style(path: Path, face_index: int = 0) -> tuple[str, str]:
+    """What a face calls itself: name IDs 16 and 17 before 1 and 2, US English first; "" when it cannot be read."""
+    best: dict[int, str] = {}
+    for platform, _, language, name_id, _, text in read_names(path, face_index):
+        if name_id in (1, 2, 16, 17) and text.strip() and (name_id not in best or (platform, language) == (3, 0x409)):
+            best[name_id] = text.strip()
+    return best.get(16, best.get(1, "")), best.get(17, best.get(2, ""))
 
 
 # --- beside the font ---------------------------------------------------------------------------------------------
@@ -466,6 +484,7 @@ def _placed(note: _Note, path: Path, own: tuple[Evidence, ...], here: str) -> Ev
     return Evidence(note.source, note.path, note.text, "", "statement", scope)
 
 
+@lru_cache(maxsize=8192)
 def _plain(text: str) -> str:
     return "".join(_patterns()["token"].findall(text)).lower()
 

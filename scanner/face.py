@@ -21,6 +21,7 @@ from scanner.alphabet import (
     QUANTILES,
     UPPER,
     character_index,
+    lens_pairs,
     pair_index,
     pair_places,
     pair_texts,
@@ -31,26 +32,37 @@ from scanner.measures.chains import Chain, chain_edges
 from scanner.measures.counters import holes_of, inscribed_diameters
 from scanner.measures.gaps import Outlines
 from scanner.measures.joins import join_edges, spanning_edges
-from scanner.measures.necks import necks_at, seeds_of
+from scanner.measures.necks import seeds_of
+from scanner.measures.own_necks import own_necks
+from scanner.measures.pair_necks import OFFSETS_EM, Profiles
 from scanner.measures.strokes import letter_widths, weighted_quantiles
+from scanner.measures.style import style_features
 from scanner.reasons import FontError, Reason
-from scanner.records import BIAS_EM, NECK_MARGINS_EM, FaceMeasures, FaceRecord, Table, WordMeasures
+from scanner.records import (
+    BIAS_EM,
+    LENS_WIDTHS_EM,
+    OWN_OFFSETS_EM,
+    FaceMeasures,
+    FaceRecord,
+    Table,
+    WordMeasures,
+    packed,
+)
 from scanner.regions import polygons_of
 from scanner.shaping import ShapedTexts, Shaper
-
-NECK_WORDS = 2
-"""Test words whose necks are measured at scan time; the rest give join curves only."""
 
 MOST_PARTS = 60
 """Parts of a word above which its union is built: a face of scraps, for which pairs of parts are too many."""
 
-NECK_TOLERANCE_EM = 0.002
 SAME_PLACE_EM = 0.001
 """A letter placed nearer than this to where its pair puts it stands in the same place."""
 INSCRIBED_TOLERANCE_EM = 0.001
 
 MOST_INSTANCES = 512
 """Instances of one face; a table can claim 65,535 (common practice, no source)."""
+
+SEED_TOLERANCE_EM = 0.01
+"""Of seeds for ``own_necks``: a finer one takes four times as long and foretells no better."""
 
 WEIGHT_NAMES = (
     "thin", "hairline", "extralight", "ultralight", "light", "regular", "book", "normal", "medium", "semibold",
@@ -148,7 +160,8 @@ def measure(shaper: Shaper, words: Sequence[str]) -> FaceMeasures:
     outlines, parts = _outlines([setter.region(g) for g in glyphs.tolist()])
     gaps = _pair_table(setter, regions, inked, shaped_pairs, glyphs, outlines) / upem
     dots = _dotted_edges(shaped_pairs, glyphs, parts, outlines) / upem
-    table = _table(regions, advances, inked, gaps, dots, upem)
+    lens = packed(_lenses(setter, gaps, shaped_pairs, upem))
+    table = _table(regions, advances, inked, gaps, dots, lens, upem)
     index = character_index()
     lower = [index[c] for c in LOWER]
     upper = [index[c] for c in UPPER]
@@ -161,25 +174,27 @@ def measure(shaper: Shaper, words: Sequence[str]) -> FaceMeasures:
     )
     counters = table.counter[lower + upper]
     measured = _words(setter, words, shaped_words, glyphs, parts, outlines)
-    necks = [w.necks_em for w in measured if w.necks_em]
     lower_advances = advances[lower][inked[lower]] / upem
     notes = () if measured else ("no test word could be set: letters are missing",)
+    cap_height_em = _height(regions, "HIEZ", shaper.metric("cpht"), upem)
+    x_height_em = _height(regions, "xzvu", shaper.metric("xhgt"), upem)
+    style = style_features(regions, advances, table, upem, cap_height_em, x_height_em)
     return FaceMeasures(
         upem=shaper.upem,
-        cap_height_em=_height(regions, "HIEZ", shaper.metric("cpht"), upem),
-        x_height_em=_height(regions, "xzvu", shaper.metric("xhgt"), upem),
+        cap_height_em=cap_height_em,
+        x_height_em=x_height_em,
         slant_deg=_slant(shaper),
         advances_variation=float(np.std(lower_advances) / np.mean(lower_advances)) if len(lower_advances) else 0.0,
         median_stroke_em=float(quantiles[1]),
         thinnest_stroke_em=float(quantiles[0]),
         joining=_joining(table.gaps),
         smallest_counter_em=float(np.nanmin(counters)) if not np.isnan(counters).all() else float("nan"),
-        neck_curve_em=tuple(np.quantile(np.array(necks), 0.25, axis=0)) if necks else (),
         contextual=_contextual(words, shaped_words, shaped_pairs, SAME_PLACE_EM * upem),
         table=table,
         words=measured,
         missing="".join(c for c in CHARACTERS if not shaper.has(c)),
         notes=notes,
+        style=tuple(style.tolist()),
     )
 
 
@@ -250,6 +265,7 @@ def _table(
     inked: NDArray[np.bool_],
     gaps_em: NDArray[np.float64],
     dotted_edges_em: NDArray[np.float64],
+    lens: NDArray[np.float64],
     upem: float,
 ) -> Table:
     count = len(CHARACTERS)
@@ -284,8 +300,52 @@ def _table(
     return Table(
         gaps_em, own / upem, dotted_edges_em, counter / upem, slit / upem, strokes / upem,
         length / upem, np.where(advances > 0, advances / upem, np.nan), ends[:, 0] / upem + BIAS_EM,
-        ends[:, 2] / upem + BIAS_EM,
+        ends[:, 2] / upem + BIAS_EM, lens, packed(_dot_lenses(regions, upem)), _own_necks(regions, upem),
     )  # fmt: skip
+
+
+def _lenses(setter: Typesetter, gaps_em: NDArray[np.float64], shaped: ShapedTexts, upem: float) -> NDArray[np.float64]:
+    """Offset in em past half its gap that each of the lens pairs needs for necks of ``LENS_WIDTHS_EM``; NaN unknown."""
+    needed = np.full((len(lens_pairs()), len(LENS_WIDTHS_EM)), np.nan)
+    at = np.array([pair_index()[pair] for pair in lens_pairs()])
+    plain = np.flatnonzero((shaped.size[at] == 2) & ~np.isnan(gaps_em[at]))
+    start = shaped.start[at[plain]]
+    left, right = shaped.glyph[start], shaped.glyph[start + 1]
+    glyphs = np.unique(np.concatenate([left, right]))
+    regions = [setter.region(g) for g in glyphs.tolist()]
+    if not regions:
+        return needed
+    profiles = Profiles(regions, [o * upem for o in OFFSETS_EM])
+    shift = (shaped.place[start + 1] - shaped.place[start])[:, 0]
+    found = profiles.needed(
+        np.searchsorted(glyphs, left), np.searchsorted(glyphs, right), shift, [w * upem for w in LENS_WIDTHS_EM]
+    )
+    needed[plain] = np.maximum(found / upem - gaps_em[at[plain], None] / 2, 0.0)
+    return needed
+
+
+def _dot_lenses(regions: list[MultiPolygon], upem: float) -> NDArray[np.float64]:
+    """The same for the dots of ``DOTTED`` above their stems."""
+    needed = np.full((len(DOTTED), len(LENS_WIDTHS_EM)), np.nan)
+    for d, letter in enumerate(DOTTED):
+        parts = sorted(polygons_of(regions[character_index()[letter]]), key=lambda p: float(p.centroid.y))
+        if len(parts) == 2:
+            profiles = Profiles(parts, [o * upem for o in OFFSETS_EM], upright=False)
+            zero, one = np.zeros(1, dtype=np.intp), np.ones(1, dtype=np.intp)
+            found = profiles.needed(zero, one, np.zeros(1), [w * upem for w in LENS_WIDTHS_EM])
+            needed[d] = np.maximum((found[0] - parts[0].distance(parts[1]) / 2) / upem, 0.0)
+    return needed
+
+
+def _own_necks(regions: list[MultiPolygon], upem: float) -> NDArray[np.float64]:
+    """Narrowest passage of each letter A-Z a-z; NaN for one without ink."""
+    letters = [character_index()[c] for c in UPPER + LOWER]
+    drawn = [k for k, at in enumerate(letters) if not regions[at].is_empty]
+    found = np.full((len(letters), len(OWN_OFFSETS_EM), 2), np.nan)
+    if drawn:
+        shapes = [regions[letters[k]] for k in drawn]
+        found[drawn] = own_necks(shapes, seeds_of(shapes, SEED_TOLERANCE_EM * upem), upem, OWN_OFFSETS_EM)
+    return np.where(np.isinf(found), np.nan, found)
 
 
 def _base(character: str) -> str:
@@ -387,7 +447,7 @@ def _words(
     parts: list[list[int]],
     outlines: Outlines,
 ) -> tuple[WordMeasures, ...]:
-    """Join curves of the test words the face can set, and necks of the first ``NECK_WORDS``."""
+    """Join curves of the test words the face can set, and the spaces they enclose."""
     upem = float(setter.shaper.upem)
     index = np.searchsorted(glyphs, shaped.glyph)
     chains: dict[int, Chain] = {}
@@ -402,49 +462,26 @@ def _words(
             place = shaped.place[inked][letter].reshape(-1, 2)
             chains[k] = Chain(np.array(part, dtype=np.intp), np.array(letter, dtype=np.intp), place)
     found, touching = chain_edges(list(chains.values()), outlines)
-    set_in_full = [chains[k].part for k in range(NECK_WORDS) if k in chains]
-    seeds = _seeds(set_in_full, outlines, INSCRIBED_TOLERANCE_EM * upem)
     known = {k: (np.array(e), t) for k, e, t in zip(chains, found, touching, strict=True)}
     measured = []
     for k, word in enumerate(words):
         if setter.missing(word):
             continue
-        lettering = setter.set(word) if k < NECK_WORDS or k not in known or known[k][1] else None
-        own = None
-        if k < NECK_WORDS and k in chains:
-            # No part at all where every letter is blank.
-            own = np.array([seeds[p] for p in chains[k].part]).reshape(-1, 2) + chains[k].place
-        measured.append(_word(lettering, word, upem, k < NECK_WORDS, known.get(k), own))
+        lettering = setter.set(word) if k not in known or known[k][1] else None
+        measured.append(_word(lettering, word, upem, known.get(k)))
     return tuple(measured)
 
 
-def _seeds(parts: list[NDArray[np.intp]], outlines: Outlines, tolerance: float) -> dict[int, NDArray[np.float64]]:
-    """Seed of each part at the origin: a letter that comes three times is looked at once."""
-    chosen = np.unique(np.concatenate(parts)) if parts else np.empty(0, dtype=np.intp)
-    return dict(zip(chosen.tolist(), seeds_of(outlines.regions[chosen].tolist(), tolerance), strict=True))
-
-
 def _word(
-    lettering: Lettering | None,
-    word: str,
-    upem: float,
-    with_necks: bool,
-    known: tuple[NDArray[np.float64], bool] | None,
-    seeds: NDArray[np.float64] | None,
+    lettering: Lettering | None, word: str, upem: float, known: tuple[NDArray[np.float64], bool] | None
 ) -> WordMeasures:
-    """One word. Its union is only built where letters touch, for the spaces they enclose, or for necks."""
+    """One word. Its union is only built where letters touch, for the spaces they enclose."""
     voids = 0
-    necks: tuple[float, ...] = ()
     edges = known[0] if known else np.empty(0)
-    if lettering is not None and (known is None or known[1]):
+    if lettering is not None:
         edges = join_edges(lettering.region)
         voids = len(holes_of(lettering.region)) - sum(len(holes_of(letter.region)) for letter in lettering.letters)
-    if lettering is not None and with_necks:
-        join = float(edges[0]) / 2 if len(edges) else 0.0
-        parts = [p for letter in lettering.letters for p in polygons_of(letter.region)]
-        offsets = [join + margin * upem for margin in NECK_MARGINS_EM]
-        necks = tuple(n / upem for n in necks_at(lettering.region, parts, offsets, NECK_TOLERANCE_EM * upem, seeds))
-    return WordMeasures(word, tuple((edges / upem).tolist()), max(0, voids), necks)
+    return WordMeasures(word, tuple((edges / upem).tolist()), max(0, voids))
 
 
 def _height(regions: list[MultiPolygon], letters: str, stated: float, upem: float) -> float:

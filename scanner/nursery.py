@@ -10,6 +10,7 @@ with the worker's socket attached, answered by the worker's process id, or ``b"r
 
 from __future__ import annotations
 
+import contextlib
 import ctypes
 import os
 import pickle
@@ -161,7 +162,8 @@ def _serve_alone(
             libc.prctl(_PR_SET_PDEATHSIG, signal.SIGKILL, 0, 0, 0)
             if os.getppid() != nursery:
                 os._exit(1)
-        resource.setrlimit(resource.RLIMIT_AS, (limits.memory_bytes, limits.memory_bytes))
+        with contextlib.suppress(ValueError, OSError):  # macOS knows this limit but may refuse it
+            resource.setrlimit(resource.RLIMIT_AS, (limits.memory_bytes, limits.memory_bytes))
         resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
         resource.setrlimit(resource.RLIMIT_FSIZE, (0, 0))  # a worker writes no file
         signal.signal(signal.SIGPROF, signal.SIG_DFL)

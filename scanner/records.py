@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from scanner.alphabet import CHARACTERS, DOTTED, NEIGHBOURS, QUANTILES, pairs
+from scanner.alphabet import CHARACTERS, DOTTED, LOWER, NEIGHBOURS, QUANTILES, UPPER, lens_pairs, pairs
 
 STEP_EM = 0.0001
 """Resolution of stored lengths; 16 bits reach 6.5 em."""
@@ -19,8 +19,14 @@ BIAS_EM = 1.0
 ABSENT = 65535
 """Stored where there is nothing to measure."""
 
-NECK_MARGINS_EM = (0.01, 0.03, 0.08)
-"""Offsets past a word's own join offset at which necks are kept: the neck as a function of offset."""
+LENS_WIDTHS_EM = (0.06, 0.12, 0.2, 0.32)
+"""Necks for which the offset they need is kept for every pair, beyond the pair's own join offset."""
+
+OWN_OFFSETS_EM = (0.03, 0.045, 0.06, 0.08, 0.1, 0.125)
+"""Offsets at which a letter's own narrowest passage is kept."""
+
+_FINEST_EM = 0.2 / 250**2
+"""Packed offsets go by squares, fine where they are small: 250 steps to 0.2 em."""
 
 Stored = NDArray[np.uint16]
 
@@ -34,6 +40,24 @@ def to_stored(values_em: NDArray[np.float64]) -> Stored:
 def from_stored(values: Stored) -> NDArray[np.float64]:
     """16-bit steps back to em; ABSENT becomes NaN."""
     return np.where(values == ABSENT, np.nan, values * STEP_EM)
+
+
+def packed(offsets_em: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Pairs of offsets, shape (..., 2 n), two to a stored value, shape (..., n); infinite and beyond 0.2 em as 0.203.
+
+    >>> unpacked(packed(np.array([0.05, np.inf]))).round(4)
+    array([0.05  , 0.2032])
+    """
+    steps = np.rint(np.sqrt(np.minimum(offsets_em, 1.0) / _FINEST_EM)).clip(0, 252)
+    both = steps[..., 0::2] * 256 + steps[..., 1::2]
+    return np.asarray(both * STEP_EM)  # NaN stays NaN, and is stored as absent
+
+
+def unpacked(values: NDArray[np.float64], axis: int = -1) -> NDArray[np.float64]:
+    """Inverse of ``packed``, along any axis; NaN where nothing was stored."""
+    high, low = np.divmod(np.rint(np.moveaxis(values, axis, -1) / STEP_EM), 256)
+    offsets: NDArray[np.float64] = np.stack([high, low], axis=-1) ** 2 * _FINEST_EM
+    return np.moveaxis(offsets.reshape(*high.shape[:-1], -1), -1, axis)
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +85,13 @@ class Table:
     """(characters) left end of the ink from the letter's origin, plus ``BIAS_EM`` so that it is never negative."""
     right: NDArray[np.float64]
     """(characters) right end of the ink from the letter's origin, plus ``BIAS_EM``."""
+    lens: NDArray[np.float64]
+    """(lens pairs, widths / 2) offset past half the gap at which the pair hangs together by each of
+    ``LENS_WIDTHS_EM``, ``packed``."""
+    dot_lens: NDArray[np.float64]
+    """(dotted, widths / 2) the same for a dot and its stem."""
+    own_necks: NDArray[np.float64]
+    """(letters A-Z a-z, ``OWN_OFFSETS_EM``, 2) narrowest passage from the letter's middle to its left and its right."""
 
     def to_bytes(self) -> bytes:
         """The stored form: 16-bit steps of 0.0001 em, arrays one after the other."""
@@ -96,6 +127,9 @@ def table_shapes() -> dict[str, tuple[int, ...]]:
         "advance": (n,),
         "left": (n,),
         "right": (n,),
+        "lens": (len(lens_pairs()), len(LENS_WIDTHS_EM) // 2),
+        "dot_lens": (len(DOTTED), len(LENS_WIDTHS_EM) // 2),
+        "own_necks": (len(UPPER + LOWER), len(OWN_OFFSETS_EM), 2),
     }
 
 
@@ -108,8 +142,6 @@ class WordMeasures:
     """The join curve: spanning-tree edges, longest first; pieces at offset r are 1 + count(edge > 2 r)."""
     voids: int
     """Spaces that the letters enclose between them."""
-    necks_em: tuple[float, ...]
-    """Necks at the word's own join offset plus ``NECK_MARGINS_EM``; empty when not measured."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,8 +161,6 @@ class FaceMeasures:
     joining: float
     """Share of adjacent lower-case pairs that touch or overlap, each pair equal."""
     smallest_counter_em: float
-    neck_curve_em: tuple[float, ...]
-    """Lower quartile over the test words of the neck at join offset + ``NECK_MARGINS_EM``."""
     contextual: float
     """Share of the test words' letters that the face draws otherwise there than between the same two neighbours:
     what letter pairs cannot foretell."""
@@ -140,6 +170,8 @@ class FaceMeasures:
     """Characters of the alphabet that the face does not map."""
     notes: tuple[str, ...] = ()
     """What could not be measured, and why."""
+    style: tuple[float, ...] = ()
+    """Scale-free style numbers in the order of ``measures.style.FEATURES``; NaN where not measurable."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -110,6 +110,7 @@ class Shaper:
             self._font.set_variations(coordinates)
         self._buffer = hb.Buffer()
         self._rings: dict[int, tuple[Coordinates, ...]] = {}
+        self._pens: dict[int, _Pen] = {}
 
     @classmethod
     def open(cls, path: Path, face_index: int = 0, coordinates: dict[str, float] | None = None) -> Shaper:
@@ -270,6 +271,38 @@ class Shaper:
                 raise FontError(Reason.POINTS)
             self._rings[glyph] = kept
 
+    def curves(
+        self, text: str, units_per_em: int, language: str | None = None
+    ) -> tuple[str, tuple[int, int, int, int]]:
+        """The text as one SVG path with its curves as they are, on a whole-number grid, y down, and its control box.
+
+        For pictures only: overlapping contours stay, to be filled by the non-zero rule. Raises FontError.
+        """
+        parts: list[str] = []
+        points: list[NDArray[np.int64]] = []
+        factor = units_per_em / self.upem
+        for placed in self.shape(text, language):
+            pen = self._pens.get(placed.glyph)
+            if pen is None:
+                pen = _Pen()
+                self._font.draw_glyph(placed.glyph, _draw_funcs(), pen)
+                if len(pen.kinds) > MOST_POINTS:
+                    raise FontError(f"glyph {placed.glyph} has more than {MOST_POINTS} points; use a simpler face")
+                self._pens[placed.glyph] = pen
+            if not pen.kinds:
+                continue
+            flat = np.array(pen.values, dtype=np.float64).reshape(-1, 3, 2)
+            if not np.isfinite(flat).all() or np.abs(flat).max() > 1e6:
+                raise FontError(f"glyph {placed.glyph} has coordinates that are no numbers; get the font anew")
+            moved = np.rint((flat + (placed.x, placed.y)) * (factor, -factor)).astype(np.int64)
+            points.append(moved.reshape(-1, 2))
+            parts.append(_svg_path(moved, pen.kinds))
+        if not points:
+            return "", (0, 0, 0, 0)
+        every = np.concatenate(points)
+        (x0, y0), (x1, y1) = every.min(axis=0).tolist(), every.max(axis=0).tolist()
+        return "".join(parts), (x0, y0, x1, y1)
+
     def _head_upem(self) -> int:
         head = self._face.reference_table("head").data
         return int.from_bytes(head[18:20], "big") if head and len(head) >= 20 else 0
@@ -326,6 +359,27 @@ def _draw_funcs() -> Any:
     funcs.set_cubic_to_func(cubic)
     funcs.set_close_path_func(lambda pen: None)
     return funcs
+
+
+def _svg_path(points: NDArray[np.int64], kinds: Sequence[int]) -> str:
+    """Path commands relative to the point before: about half the length of absolute ones. A letter is left out where
+    it is that of the command before."""
+    out: list[str] = []
+    x = y = 0
+    before = _MOVE
+    for kind, ((ax, ay), (bx, by), (ex, ey)) in zip(kinds, points.tolist(), strict=True):
+        letter = " " if kind == before else "Mlqc"[kind]
+        before = kind
+        if kind == _MOVE:
+            out.append(f"{'Z' if out else ''}M{ex} {ey}")
+        elif kind == _LINE:
+            out.append(f"{letter}{ex - x} {ey - y}")
+        elif kind == _QUADRATIC:
+            out.append(f"{letter}{ax - x} {ay - y} {ex - x} {ey - y}")
+        else:
+            out.append(f"{letter}{ax - x} {ay - y} {bx - x} {by - y} {ex - x} {ey - y}")
+        x, y = ex, ey
+    return "".join(out).replace(" -", "-") + "Z"
 
 
 def _flatten(pen: _Pen, tolerance: float) -> tuple[list[Coordinates], NDArray[np.bool_]]:

@@ -26,7 +26,7 @@ def parse_length_mm(text: str) -> float:
         raise ValueError(f"{text!r} is not a length; write it as 14mm or 0.55in")
     value = float(match[1].replace(",", ".")) * _FACTOR[(match[2] or "mm").lower()]
     if not 0.0 < value <= LONGEST_MM:
-        raise ValueError(f"{text!r} is outside 0 to {LONGEST_MM:g} mm; write it as 14mm or 0.55in")
+        raise ValueError(f"{text!r} is not above 0 and at most {LONGEST_MM:g} mm; write it as 14mm or 0.55in")
     return value
 
 

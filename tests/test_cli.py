@@ -89,6 +89,40 @@ def test_check_gives_the_contract_keys_and_a_picture(capsys: Capture, catalogue:
     assert "thin stroke" in texts and "mm" in texts
 
 
+def test_the_numbers_of_the_picture_stand_in_the_terminal(capsys: Capture, catalogue: Path, tmp_path: Path) -> None:
+    picture = tmp_path / "weak.svg"
+    arguments = ("check", "Marlie", "--face", "Great Vibes", "--catalogue", catalogue)
+    _, plain, _ = run(capsys, *arguments, "--picture", picture)
+    spots = json.loads(run(capsys, *arguments, "--json")[1])["weak_spots"]
+    told = dict(re.findall(r"^ +(\d+) at +(-?[\d.]+),", plain, re.MULTILINE))
+    marks = [t for t in ElementTree.parse(picture).getroot().itertext() if t.isdecimal()]
+    assert told and set(told) <= set(marks)
+    assert [float(told[str(k)]) for k in range(1, len(told) + 1)] == sorted(float(x) for x in told.values())
+    assert len(re.findall(r" at +-?[\d.]+, +-?[\d.]+:", plain)) == len(spots)  # lesser ones come without a number
+    assert "Marlie" in [t.strip() for t in ElementTree.parse(picture).getroot().itertext()]  # the name is its title
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        (["rnk", "Bo"], "'rnk' is not known; did you mean rank?"),
+        (["order", "x.csv"], "did you mean orders?"),
+        (["zzzzz"], "use one of scan, rank"),
+        (
+            ["tag", "Bo", "--face", "Anton", "--out", "x", "--layers", "7"],
+            "argument --layers: '7' is not known; use one",
+        ),
+        (["rank", "Bo", "--cap-height", "0mm"], "'0mm' is not above 0 and at most 2000 mm; write it as 14mm"),
+    ],
+)
+def test_a_slip_of_the_pen_is_told_in_one_line(capsys: Capture, arguments: list[str], says: str) -> None:
+    with pytest.raises(SystemExit) as stop:
+        main(arguments)
+    assert stop.value.code == 2
+    err = capsys.readouterr().err
+    assert says in err and err.count("\n") == 1
+
+
 def test_png_picture_is_a_picture(capsys: Capture, catalogue: Path, tmp_path: Path) -> None:
     from PIL import Image
 
@@ -137,6 +171,7 @@ def test_csv_and_plain_output_carry_the_same_faces(capsys: Capture, catalogue: P
         (["rank", ""], "the name is empty"),
         (["rank", "a" * 201], "200 are the most"),
         (["rank", "Bo", "--process", "plough"], "use one of nozzle-0.25"),
+        (["rank", "Bo", "--process", "0.4"], "did you mean nozzle-0.4?"),
         (["check", "Bo", "--face", "Antn"], "nearest: Anton Regular"),
         (["check", "Bo", "--face", "Anton", "--picture", "x.gif"], ".svg or .png"),
         (["check", "😀", "--face", "Anton"], "choose another face"),

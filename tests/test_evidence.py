@@ -5,6 +5,7 @@ Fonts built here hold `.notdef` and `A` (an empty outline each); only their stat
 
 from __future__ import annotations
 
+import hashlib
 import importlib.util
 import os
 import struct
@@ -20,9 +21,17 @@ from fontTools.fontBuilder import FontBuilder
 from fontTools.pens.t2CharStringPen import T2CharStringPen
 from fontTools.ttLib import TTCollection, TTFont
 from fontTools.ttLib.tables._g_l_y_f import Glyph
+from fontTools.ttLib.tables._n_a_m_e import makeName
 
 from catalogue.verdict import judge, judge_font
-from scanner.evidence import Evidence, _dep5_statements, forget_folders, read_evidence
+from scanner.evidence import (
+    Evidence,
+    _dep5_statements,
+    family_and_style,
+    forget_folders,
+    read_evidence,
+    read_names,
+)
 
 ALL = os.environ.get("LETTERHOLD_REQUIRE_ALL") == "1"
 
@@ -254,6 +263,31 @@ def test_names_agree_with_fonttools(tmp_path: Path) -> None:
     path = font_saying(tmp_path / "M.ttf", {13: "Größe ✓ 書体", 0: "©"})
     theirs = {r.toUnicode() for r in TTFont(path)["name"].names if r.nameID in (0, 13)}
     assert {e.quote for e in read_evidence(path) if e.locator.startswith(("name 0 ", "name 13 "))} == theirs
+
+
+def test_a_name_record_that_stands_twice_is_no_notice(tmp_path: Path) -> None:
+    """OpenType 1.9 `name`: one string for each platform, encoding, language and id. Seen: names of features as id 0."""
+    path = font_saying(tmp_path / "a.ttf", {0: "Copyright 2020 Ada Invented", 13: "Licensed under the OFL 1.1"})
+    font = TTFont(path)
+    extra = makeName("Swashes galore", 0, 3, 1, 0x409)
+    font["name"].names.append(extra)
+    font.save(path)
+    found = judge_font(path)
+    assert found.verdict == "yes"
+    assert any(e.locator.startswith("name 0, repeated") and e.quote == "Swashes galore" for e in found.evidence)
+
+
+@pytest.mark.parametrize("flavor", [None, "woff", "woff2"])
+def test_family_and_style(tmp_path: Path, flavor: str | None) -> None:
+    """OpenType 1.9 `name`: 16 and 17 are the typographic family and style, before 1 and 2."""
+    path = font_saying(tmp_path / "a.ttf", {16: "Marmalade Sans", 17: "Condensed"})
+    font = TTFont(path)
+    font.flavor = flavor
+    font.save(path)
+    assert family_and_style(path) == ("Marmalade Sans", "Condensed")
+    assert [row[5] for row in read_names(path) if row[3] == 16] == ["Marmalade Sans"]
+    (tmp_path / "b.ttf").write_bytes(b"no font")
+    assert family_and_style(tmp_path / "b.ttf") == ("", "")
 
 
 @pytest.mark.parametrize("flavor", ["woff", "woff2"])
@@ -490,20 +524,34 @@ def _numbers() -> ModuleType:
 
 
 def test_the_numbers_on_what_is_installed() -> None:
-    """Targets of issue 3, on the half of the installed packages that rules were not tuned on."""
+    """The packages' own words against the tool's, on what is installed here (demo fonts, Debian fonts).
+
+    Rules were written with most of these in view, so this is a guard; bench/licence_numbers.py has the figures on fonts
+    that nobody looked at.
+    """
     bench = _numbers()
     import site
 
-    every = [*bench.site_cases(Path(site.getsitepackages()[0])), *bench.debian_cases(Path("/"))]
-    cases = [case for case in every if bench.half(case.package) == "test"][:400]
+    cases = [*bench.site_cases(Path(site.getsitepackages()[0])), *bench.debian_cases(Path("/"))][:400]
     if len(cases) < 20:
         if ALL:
             pytest.fail("needs font packages: pip install fontpkg-lobster …, apt-get install fonts-dejavu …")
         pytest.skip("fewer than 20 packaged fonts are installed (fontpkg-*, Debian fonts-*)")
     numbers = bench.measure(cases, False)
     assert numbers["false yes"] == 0
+    if numbers["packages"] >= 100:  # in a small set a few silent families decide the share
+        assert numbers["answered %"] >= 80
     assert numbers["family right % outside disputed packages"] >= 95
     assert numbers["compatible % of answered"] >= 99
     assert numbers["clear grants that end in ask or unknown %"] <= 2
-    if numbers["packages"] >= 100:  # in a small set a few silent families decide the share
-        assert numbers["answered %"] >= 80
+
+
+def test_the_list_of_measured_packages_is_sound() -> None:
+    """Which packages are the unseen ones is decided by their names, so that nobody can choose."""
+    bench = _numbers()
+    packages = bench.listed()
+    assert len({package.key for package in packages}) == len(packages) > 400
+    assert {package.kind for package in packages} == {"pip", "deb"} and len(bench.unseen()) > 30
+    for package in packages:
+        if package.use == "unseen":
+            assert not any(byte % 2 for byte in hashlib.sha256(package.key.encode()).digest()[:2])

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import io
 import json
+import random
 import struct
 import zipfile
 from collections.abc import Callable
+from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 
@@ -18,17 +20,19 @@ import svgpathtools
 import trimesh
 from shapely import Polygon, box
 from shapely.geometry import MultiPolygon
+from tag_checks import faults, print_faults, stl_faults, threemf_faults
 
 from catalogue.exports.dxf import dxf
-from catalogue.exports.jobsheet import facts, html
+from catalogue.exports.files import FORMATS, tag_files
+from catalogue.exports.jobsheet import facts, hang_text, html
 from catalogue.exports.mesh import Mesh, is_closed, prism, union
 from catalogue.exports.stl import stl, stl_of
 from catalogue.exports.svg import all_svg, layer_svg, preview
-from catalogue.exports.threemf import threemf
+from catalogue.exports.threemf import plate_threemf, threemf
 from catalogue.fit import Levers, fit
 from catalogue.picture import svg
 from catalogue.process import load_process
-from catalogue.tag import Tag, clean, hex_of, make_tag
+from catalogue.tag import Tag, clean, hex_of, make_tag, ring_stress_mpa
 from scanner.lettering import Typesetter
 from scanner.shaping import Shaper
 
@@ -212,3 +216,136 @@ def test_stacked_bands_join_without_inner_faces() -> None:
     assert is_closed(mesh) and mesh.volume_mm3 == pytest.approx(200 + 48)
     area = trimesh.Trimesh(mesh.points, mesh.triangles).area
     assert area == pytest.approx(2 * 100 + 4 * 10 * 2 + 4 * 4 * 3)  # the covered 4 × 4 counts neither above nor below
+
+
+# ── a sample of what bench/tag_numbers.py does over every demo face ─────────────────────────────────────────────────
+
+SAMPLE_NAMES = ("Anne-Marie", "Quỳnh", "Željko", "J & K", "Mia\nNoah", "Fjodor", "Anna Lee", "WILLIAM")
+
+
+def test_a_sample_of_faces_and_names_has_no_fault(demo_fonts: tuple[Path, ...]) -> None:
+    """Twelve faces × four names, seeded: trimesh, lib3mf, ezdxf and lxml read the files, the simulated print agrees."""
+    chance = random.Random(26)
+    done = 0
+    for path in chance.sample(demo_fonts, 12):
+        setter = Typesetter(Shaper.open(path))
+        cap = setter.shaper.metric("cpht") / setter.shaper.upem or 0.7
+        for name in chance.sample(SAMPLE_NAMES, 4):
+            process = load_process(chance.choice(("nozzle-0.4", "nozzle-0.25", "nozzle-0.6")))
+            if setter.missing(name):
+                continue
+            solved = fit(setter, name, chance.choice((10.0, 14.0, 18.0)) / cap, cap, process, Levers())
+            if not solved.holds:
+                assert solved.misses
+                continue
+            tag = make_tag(solved, process, path.stem)
+            assert faults(tag, tag_files(tag, FORMATS)) == [], (path.name, name, process.name)
+            done += 1
+    assert done >= 30
+
+
+def test_the_checks_see_what_is_wrong(demo_font: Callable[[str], Path]) -> None:
+    # A check that cannot fail proves nothing: a bridge thinner than a line, a missing triangle, an overhang.
+    tag = made(demo_font("Anton-Regular.ttf"), "Bo")
+    hair = MultiPolygon([box(0, 0, 10, 30).union(box(10, 14.9, 20, 15.1)).union(box(20, 0, 30, 30))])
+    low = replace(tag.bands[0], region=hair)
+    apart = replace(tag, bands=(low, *tag.bands[1:]), seeds=np.array([[5.0, 15.0], [25.0, 15.0]]))
+    assert "print: letters come apart when shrunk by a line" in print_faults(apart)
+    wide = replace(tag.bands[-1], region=clean(tag.bands[-1].region.buffer(3)))
+    assert any("hangs over" in f for f in print_faults(replace(tag, bands=(*tag.bands[:-1], wide))))
+    data = stl(tag)
+    (count,) = struct.unpack_from("<I", data, 80)
+    assert stl_faults(tag, data[:80] + struct.pack("<I", count - 1) + data[84:-50])
+    assert stl_faults(tag, stl_of(prism(tag.bands[0].region, 0.0, 2.0)))
+    assert threemf_faults(replace(tag, bands=tag.bands[:-1]), threemf(tag))
+
+
+def test_the_skin_equals_the_boolean_of_solids(tag: Tag) -> None:
+    # manifold3d unites the same bands as solids: same volume, same area, same genus.
+    from catalogue.exports.mesh import _union
+
+    ours = union(tag.bands)
+    theirs = _union([prism(b.region, b.bottom_mm, b.top_mm) for b in tag.bands])
+    one, two = (trimesh.Trimesh(m.points, m.triangles) for m in (ours, theirs))
+    assert one.volume == pytest.approx(two.volume, rel=1e-9)
+    assert one.area == pytest.approx(two.area, rel=1e-6)
+    assert one.euler_number == two.euler_number
+
+
+def test_a_plate_stores_each_tag_once_and_keeps_its_places(demo_font: Callable[[str], Path], tmp_path: Path) -> None:
+    # 3MF core specification 3.4.3: build items place objects by a transform; lib3mf reads it strictly.
+    one, two = made(demo_font("Anton-Regular.ttf"), "Bo"), made(demo_font("Pacifico-Regular.ttf"), "Bo")
+    places = [(one, 5.0, 5.0), (one, 60.0, 5.0), (two, 5.0, 40.0)]
+    path = tmp_path / "plate.3mf"
+    path.write_bytes(plate_threemf(places, "plate 1"))
+    assert path.read_bytes() == plate_threemf(places, "plate 1")
+    model = lib3mf.Wrapper().CreateModel()
+    reader = model.QueryReader("3mf")
+    reader.SetStrictModeActive(True)
+    reader.ReadFromFile(str(path))
+    assert reader.GetWarningCount() == 0
+    assert model.GetMeshObjects().Count() == len(one.bands) + len(two.bands)
+    items = model.GetBuildItems()
+    moved = []
+    while items.MoveNext():
+        fields = items.GetCurrent().GetObjectTransform().Fields
+        moved.append((fields[3][0], fields[3][1]))
+    assert moved == [(x, y) for _, x, y in places]
+
+
+def test_nothing_half_written_is_left_when_the_disk_is_full(demo_font: Callable[[str], Path], tmp_path: Path) -> None:
+    # A limit on file size stands in for the disk: writing past it fails as on a full one (setrlimit, POSIX).
+    resource = pytest.importorskip("resource")
+    from catalogue.writing import write_file
+
+    data = stl(made(demo_font("Anton-Regular.ttf"), "Bo"))
+    target = tmp_path / "tag.stl"
+    write_file(target, b"old")
+    before = resource.getrlimit(resource.RLIMIT_FSIZE)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (len(data) // 2, before[1]))
+    try:
+        with pytest.raises(OSError):
+            write_file(target, data)
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, before)
+    assert target.read_bytes() == b"old" and list(tmp_path.iterdir()) == [target]
+    write_file(target, data)
+    assert target.read_bytes() == data
+
+
+# ── pictures and words ──────────────────────────────────────────────────────────────────────────────────────────────
+
+
+def test_walls_are_painted_from_the_back(demo_font: Callable[[str], Path]) -> None:
+    # Painter's order is exact only for pieces of wall that reach back little; none reaches farther than the limit.
+    from catalogue.exports.svg import CHAIN_MM, TURN_DEG, View, _walls
+
+    region = made(demo_font("Pacifico-Regular.ttf"), "Marlie").bands[0].region
+    view, turn = View(), np.radians(TURN_DEG)
+    walls = _walls(region, 0.0, 2.0, view, "#274c77")
+    rise = np.sin(np.radians(view.rise_deg))
+    depth = [-p.points[: len(p.points) // 2, 1] / rise for p in walls]  # bottom edges: height 0
+    assert max(d.max() - d.min() for d in depth) <= CHAIN_MM + 1e-9
+    middles = [(d.max() + d.min()) / 2 for d in depth]
+    assert middles == sorted(middles, reverse=True)
+    assert turn  # the tag is turned: a side view would show no order
+
+
+@pytest.mark.parametrize(
+    "turn, words",
+    [
+        (0, "level"), (-84, "left end on top (turned by 84° clockwise)"), (84, "right end on top"),
+        (-30, "right end lower"), (30, "left end lower"), (170, "upside down"),
+    ],
+)  # fmt: skip
+def test_how_it_hangs_is_told_in_words(turn: float, words: str) -> None:
+    # A ring at the left of the centre of mass turns the name clockwise: its right end drops (G: centre under the hole).
+    assert words in hang_text(turn)
+
+
+def test_pull_is_told_in_newtons_and_against_a_strength(tag: Tag) -> None:
+    # Check-values section 6: 90 N over both walls of the ring, 2 × 1.905 × 2.032 mm, is 11.6 MPa, at 2.0 mm 11.8.
+    assert ring_stress_mpa(tag, 90.0) == pytest.approx(90 / (2 * 1.905 * 2.0), rel=1e-9)
+    page = html(tag, facts(tag))
+    assert "as if 9 kg hung on it, each square millimetre of the ring bears 12 N" in page
+    assert "print it flat" in page and "22.8 N" in page  # doi 10.1089/3dp.2020.0109

@@ -71,6 +71,28 @@ def test_the_record_holds_the_proof(font: Path, tmp_path: Path) -> None:
         assert hashlib.sha256(data).hexdigest() == digest
 
 
+def test_the_answer_names_the_copies_it_keeps(font: Path, tmp_path: Path) -> None:
+    (font.parent / "LICENSE.txt").rename(font.parent / "LICENSE")  # no ending: it would not open with a click
+    forget_folders()
+    write_record(font, 0, judge_font(font), tmp_path / "r.zip", DAY)
+    parts = _parts(tmp_path / "r.zip")
+    answer = parts["answer.txt"].decode()
+    digest = hashlib.sha256((font.parent / "LICENSE").read_bytes()).hexdigest()
+    assert "licences/01-LICENSE.txt grants CC-BY-4.0" in answer
+    assert f"licences/01-LICENSE.txt: a copy of {font.parent / 'LICENSE'}\n  SHA-256 {digest}" in answer
+    assert answer.splitlines()[1] == "Font: =Quince"
+
+
+def test_a_licence_file_too_long_to_keep_is_named_with_its_sum(font: Path, tmp_path: Path) -> None:
+    (font.parent / "LICENSE.txt").write_bytes(b"Creative Commons Attribution 4.0\n" + b"x" * (5 << 20))
+    forget_folders()
+    write_record(font, 0, judge_font(font), tmp_path / "r.zip", DAY)
+    parts = _parts(tmp_path / "r.zip")
+    assert "not kept, for it is too long" in parts["answer.txt"].decode()
+    assert [name for name in parts if name.startswith("licences/")] == []
+    assert "licences/" not in parts["checksums.txt"].decode()
+
+
 def test_names_open_in_a_spreadsheet_without_a_formula(font: Path, tmp_path: Path) -> None:
     write_record(font, 0, judge_font(font), tmp_path / "r.zip", DAY)
     rows = list(csv.DictReader(io.StringIO(_parts(tmp_path / "r.zip")["names.csv"].decode())))

@@ -72,12 +72,107 @@ def test_orders_command(catalogue: Path, tmp_path: Path, capsys: pytest.CaptureF
     )
     out = tmp_path / "shop"
     assert run(catalogue, "orders", str(table), "--out", str(out)) == 1  # one row cannot be made
-    assert "4 of 5 orders done" in capsys.readouterr().out
+    told = capsys.readouterr().out
+    assert "4 of 5 orders done, 5 pieces: 3 tags made, 0 kept" in told
+    assert "best chose " in told and "for 1 order" in told  # which face it took is told
+    assert "row 5, order HF-4: no face 'Nobody'" in told
     rows = list(csv.DictReader(io.StringIO((out / "results.csv").read_text(encoding="utf-8"))))
     assert [r["done"] for r in rows] == ["yes", "yes", "yes", "no", "yes"]
     assert rows[0]["folder"] != rows[4]["folder"]
     assert rows[0]["folder"] == rows[2]["folder"] and (out / rows[0]["folder"] / "tag.3mf").is_file()  # made once
-    assert (out / "contact.png").is_file() and (out / "plate-1.svg").is_file()
+    for name in ("contact.png", "contact.svg", "plate-1.svg", "plate-1.3mf"):
+        assert (out / name).is_file()
+    sheet = (out / "contact.svg").read_text(encoding="utf-8")
+    assert sheet.count(">Bo<") == 3 and "Pacifico Regular" in sheet and "HF-1, 2 pieces" in sheet
     made = (out / rows[0]["folder"] / "tag.3mf").stat().st_mtime_ns
+    (out / rows[1]["folder"] / "tag.3mf").unlink()  # as after a stop in the middle
     run(catalogue, "orders", str(table), "--out", str(out))
+    assert "1 tag made, 2 kept from an earlier run" in capsys.readouterr().out
     assert (out / rows[0]["folder"] / "tag.3mf").stat().st_mtime_ns == made  # goes on where it stopped
+    assert (out / rows[1]["folder"] / "tag.3mf").is_file()
+    # Another colour is another tag.
+    table.write_text(table.read_text(encoding="utf-8").replace("note\n", "note,colours\n", 1), encoding="utf-8")
+    (out / "letter.txt").write_text("mine")
+    with pytest.raises(ValueError, match=r"holds other files \(letter.txt\)"):
+        run(catalogue, "orders", str(table), "--out", str(out))
+
+
+def test_workers_make_the_same_as_one_process(catalogue: Path, tmp_path: Path) -> None:
+    table = tmp_path / "orders.csv"
+    names = ("Bo", "Jo", "Ida", "Anna Lee", "Finn")
+    table.write_text("name,face\n" + "".join(f"{n},Anton\n" for n in names), encoding="utf-8")
+    for workers in ("1", "2"):
+        assert run(catalogue, "orders", str(table), "--out", str(tmp_path / workers), "--workers", workers) == 0
+    one, two = (
+        {p.relative_to(tmp_path / w): p.read_bytes() for p in sorted((tmp_path / w).rglob("*")) if p.is_file()}
+        for w in ("1", "2")
+    )
+    assert one == two and len(one) > 40
+
+
+def test_best_is_a_face_that_holds(catalogue: Path) -> None:
+    # Every name that "best" chooses for is fitted in full first; where no face holds the row says so.
+    from catalogue.cli_orders import best
+    from catalogue.fit import Levers
+    from catalogue.process import load_process
+    from catalogue.ranking import Size
+    from catalogue.store import Store
+
+    process = load_process("nozzle-0.4")
+    with Store(catalogue) as store:
+        for name in ("Marlie", "Anna\nBo", "Fjodor"):
+            face, solved = best(store, name, Size("cap-height", 14.0), process, Levers())
+            assert solved.holds and face.sell in ("yes", "yes-conditions")
+        with pytest.raises(ValueError, match="make it larger"):
+            best(store, "Marlie", Size("cap-height", 2.3), process, Levers(size_fixed=True))
+
+
+def test_plates_keep_colours_and_processes_apart(catalogue: Path, tmp_path: Path) -> None:
+    # The colour changes at a height, for the whole plate: tags of other colours cannot share it.
+    table = tmp_path / "orders.csv"
+    table.write_text("name,face,colours\nBo,Anton,\nJo,Anton,red pink white\nIda,Anton,\n", encoding="utf-8")
+    assert run(catalogue, "orders", str(table), "--out", str(tmp_path / "shop")) == 0
+    plates = sorted(p.name for p in (tmp_path / "shop").glob("plate-*.svg"))
+    assert plates == ["plate-1.svg", "plate-2.svg"]
+    assert "2 tags, nozzle-0.4, navy, sky, cream" in (tmp_path / "shop" / plates[0]).read_text(encoding="utf-8")
+    assert run(catalogue, "orders", str(table), "--out", str(tmp_path / "small"), "--bed", "40mm") == 0
+    assert len(list((tmp_path / "small").glob("plate-*.3mf"))) == 3  # one a plate on a bed of 40 mm
+
+
+def test_bed_is_part_of_the_process() -> None:
+    from catalogue.process import load_process, parse_process
+
+    assert load_process("nozzle-0.4").bed_mm == (220.0, 220.0)
+    text = (
+        'name = "mine"\nnozzle_mm = 0.4\nline_width_mm = 0.45\nleast_wall_mm = 0.8\nleast_gap_mm = 0.5\n'
+        "layer_height_mm = 0.2\nbed_mm = {}\n"
+    )
+    assert parse_process(text.format("[180, 160.5]"), "mine.toml").bed_mm == (180, 160.5)
+    for wrong in ("220", "[220]", "[1, 220]", '["a", 220]', "[true, 220]"):
+        with pytest.raises(ValueError, match=r"mine.toml: bed_mm must be width and depth"):
+            parse_process(text.format(wrong), "mine.toml")
+
+
+def test_demo_orders_are_forty_that_can_be_read() -> None:
+    from catalogue.cli_orders import demo_csv
+
+    orders = read_orders(demo_csv())
+    assert len(orders) == 40 and not [o for o in orders if o.reason]
+    assert {"Zoë", "Đặng", "محمد", "Anne-Marie", "Anna\nBo"} <= {o.name for o in orders}
+    assert len({o.key for o in orders}) < 40  # some are the same tag again
+
+
+def test_a_full_disk_stops_with_one_line(catalogue: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    import errno
+    import os
+
+    table = tmp_path / "orders.csv"
+    table.write_text("name,face\nBo,Anton\n", encoding="utf-8")
+
+    def full(handle: int) -> None:
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    monkeypatch.setattr(os, "fsync", full)
+    with pytest.raises(OSError, match="No space left"):
+        run(catalogue, "orders", str(table), "--out", str(tmp_path / "shop"))
+    assert [p for p in (tmp_path / "shop").rglob("*") if p.is_file()] == []  # nothing half-written

@@ -11,13 +11,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 import shapely
-from conftest import font_bytes, tiny_font
+from conftest import font_bytes, tiny_font, tiny_variable_font
 from shapely import Point
 from shapely.geometry import MultiPolygon, box
 from shapely.geometry.base import BaseGeometry
 
 from catalogue.cylinder import DEEP_MM, DIAMETER_MM, LONGEST_MM, diameter_mm, least_width_mm, may_fit
-from catalogue.fit import MOST_TRACKING_EM, Fit, Levers, fit, lines_of
+from catalogue.fit import MOST_TRACKING_EM, Fit, Levers, Weights, fit, lines_of
 from catalogue.process import load_process
 from catalogue.ring import HOLE_MM, OUTER_MM, RingError, bond_mm, disc, seat, tilt_deg
 from catalogue.tag import make_tag, mass_of, snapped_height
@@ -141,6 +141,49 @@ def test_thickening_is_the_least_that_makes_strokes_walls() -> None:
     assert solved.setting.thicken_mm == pytest.approx(0.1, abs=0.011)
 
 
+def variable(levers: Levers, name: str = "l", em_mm: float = 10.0) -> Fit:
+    """A stem of 100 units at weight 100 that grows to 300 at 900: a quarter unit a step of weight."""
+    data = font_bytes(tiny_variable_font())
+    weights = Weights(100.0, 900.0, lambda w: Typesetter(Shaper(data, 0, {"wght": w})))
+    return fit(Typesetter(Shaper(data)), name, em_mm, 0.7, PROCESS, levers, weights=weights)
+
+
+def test_weight_is_the_least_that_makes_strokes_walls() -> None:
+    # At 5 mm an em the stem of 0.5 mm needs 0.8: 160 units, weight 100 + 60 × 4 = 340, the next step of 25 is 350.
+    solved = variable(Levers(weight_free=True, size_fixed=True), em_mm=5.0)
+    assert solved.holds and solved.setting.thicken_mm == 0
+    assert solved.setting.weight == 350
+    assert [c.lever for c in solved.changes] == ["weight"]
+
+
+def test_weight_stays_where_it_is_put() -> None:
+    # Set by hand it is no lever: at 200 the stem is 125 units, 0.625 mm, so 0.09 mm a side are still missing.
+    solved = variable(Levers(weight=200.0, weight_free=True, size_fixed=True), em_mm=5.0)
+    assert solved.setting.weight == 200 and solved.setting.thicken_mm == pytest.approx(0.09, abs=0.011)
+    kept = variable(Levers(size_fixed=True), em_mm=5.0)
+    assert kept.setting.weight == 100 and kept.setting.thicken_mm == pytest.approx(0.15, abs=0.011)
+
+
+@pytest.mark.parametrize("file", ["Pacifico-Regular.ttf", "Anton-Regular.ttf", "VarelaRound-Regular.ttf"])
+def test_letters_that_melt_together_are_no_hold(demo_font: Callable[[str], Path], file: str) -> None:
+    # Trade limits: tables ask 0.8 mm strokes and 0.5 mm gaps (check-values section 4). A lower-case n needs two strokes
+    # and a gap, 2.1 mm, which no face draws in capitals of 2.3 mm; at 14 mm all have room.
+    small = real(demo_font(file), "Marlie", Levers(size_fixed=True), cap_mm=2.3)
+    assert not small.holds and not small.hold.holds
+    told = next(m for m in small.misses if m.startswith("cannot be read"))
+    from_mm = float(told.partition("capitals from about ")[2].split()[0])
+    assert 2.3 < from_mm < 10
+    assert real(demo_font(file), "Marlie", Levers(size_fixed=True), cap_mm=from_mm).holds
+    assert not any("cannot be read" in m for m in real(demo_font(file), "Marlie").misses)
+
+
+def test_size_grows_rather_than_blot(demo_font: Callable[[str], Path]) -> None:
+    # With the size free, a hairline face at 5 mm gets larger until its letters can be read.
+    solved = real(demo_font("GreatVibes-Regular.ttf"), "Marlie", cap_mm=6.0)
+    assert solved.holds and solved.cap_height_mm > 6.0
+    assert solved.measured.closed <= solved.measured.openings / 2
+
+
 def test_lines_and_words() -> None:
     assert lines_of("Anna  Lee\n\n Bo ") == [["Anna", "Lee"], ["Bo"]]
     assert lines_of("محمد علي") == [["علي", "محمد"]]  # in visual order
@@ -218,6 +261,16 @@ def test_ring_goes_where_it_is_wished(side: str, where: tuple[float, float]) -> 
     assert seated.ring.overlap_share >= 0.5
     if side in ("top", "90"):
         assert abs(seated.ring.tilt_deg) < 1.0
+
+
+def test_nothing_thinner_than_a_line_stands_above_the_ring(demo_font: Callable[[str], Path]) -> None:
+    # The web beside the ring runs out to nothing along it; above the ring's height that would be a loose sliver.
+    for file, name in (("Pacifico-Regular.ttf", "Hanna"), ("Arvo-Bold.ttf", "Ora"), ("Anton-Regular.ttf", "Jo")):
+        tag = make_tag(real(demo_font(file), name), PROCESS, file)
+        base = tag.layers[0].region
+        web = base.difference(base.buffer(-0.2).buffer(0.2)).intersection(Point(tag.ring.x_mm, tag.ring.y_mm).buffer(9))
+        assert max((p.area for p in polygons_of(web)), default=0.0) < 0.1, file
+        assert tag.ring.overlap_share >= 0.5
 
 
 def test_upper_left_is_the_default() -> None:
@@ -303,6 +356,7 @@ def test_tag_command_says_no(catalogue: Path, tmp_path: Path, capsys: pytest.Cap
     [
         (("--formats", "gif"), "svg,dxf,stl,3mf,png"), (("--colours", "navy,sky"), "give base, middle and top"),
         (("--colours", "navy,sky,beigeish"), "#rrggbb"), (("--tracking", "0.1"), "-0.02"), (("--ring", "below"), "135"),
+        (("--weight", "600"), "no weight axis"), (("--process", "0.4"), "did you mean nozzle-0.4"),
         (("--price", "-1"), "25"), (("--width", "2mm"), "wider"),
     ],
 )  # fmt: skip

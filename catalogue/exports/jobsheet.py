@@ -30,10 +30,46 @@ PULLS_N = (66.7, 90.0)
 ACROSS_LAYERS_MPA = 22.8
 """Strength of printed PLA across its layers, doi 10.1089/3dp.2020.0109."""
 
+ALONG_LAYERS_MPA = 50.0
+"""Strength of printed PLA along its layers: 50 to 65 MPa, a maker's data page."""
+
+EDGE_FACTOR = 3.0
+"""Stress at the edge of a round hole over the mean (from memory)."""
+
 SELL_WORDS = {
     "yes": "may be sold", "yes-conditions": "may be sold, with conditions", "ask": "ask the owner of the font first",
     "no": "may not be sold", "unknown": "no evidence found that it may be sold",
 }  # fmt: skip
+
+
+def hang_text(tilt_deg: float) -> str:
+    """How the name hangs from its ring, in words; ``tilt_deg`` as in ``Ring``.
+
+    >>> hang_text(-84), hang_text(3)
+    ('it hangs upright, its left end on top (turned by 84° clockwise)', 'it hangs level')
+    """
+    angle, clockwise = abs(tilt_deg), tilt_deg < 0
+    if angle < 10:
+        return "it hangs level"
+    if angle > 120:
+        return f"it hangs upside down (turned by {angle:.0f}°)"
+    turned = f"turned by {angle:.0f}° {'clockwise' if clockwise else 'counter-clockwise'}"
+    if angle > 60:
+        return f"it hangs upright, its {'left' if clockwise else 'right'} end on top ({turned})"
+    return f"it hangs aslant, its {'right' if clockwise else 'left'} end lower ({turned})"
+
+
+def pull_text(tag: Tag, force_n: float) -> str:
+    """What a pull at the ring asks of the plastic, against what printed PLA carries."""
+    mean = ring_stress_mpa(tag, force_n)
+    edge = EDGE_FACTOR * mean
+    verdict = "within" if edge <= ALONG_LAYERS_MPA else "on average within, at the edge of the hole above"
+    return (
+        f"Pulled with {force_n:g} N, as if {force_n / 9.81:.0f} kg hung on it, each square millimetre of the ring bears"
+        f" {mean:.0f} N, at the edge of the hole about {edge:.0f} N (three times, from memory). That is {verdict} the"
+        f" {ALONG_LAYERS_MPA:g} N that PLA printed flat carries; printed upright it carries only"
+        f" {ACROSS_LAYERS_MPA:g} N, so print it flat."
+    )
 
 
 def facts(
@@ -92,8 +128,8 @@ def facts(
     return rounded
 
 
-def html(tag: Tag, found: Mapping[str, Any]) -> str:
-    """The page: self-contained, one drawing, no script."""
+def html(tag: Tag, found: Mapping[str, Any], drawing: str = "") -> str:
+    """The page: self-contained, one drawing (the preview as SVG, drawn here when not given), no script."""
     layers = [
         (
             f'<i style="background:{hex_of(p.colour)}"></i>{escape(p.colour)}', p.layer,
@@ -106,7 +142,6 @@ def html(tag: Tag, found: Mapping[str, Any]) -> str:
         (f'<i style="background:{hex_of(c)}"></i>{escape(c)}', f"{v['mass_g']:.2f}", f"{v['filament_m']:.2f}")
         for c, v in found["colours"].items()
     ]
-    pulls = "; ".join(f"{mpa:.1f} MPa at {force}" for force, mpa in found["ring_pull_mpa"].items())
     todo = [
         f"Lay it flat with the base on the bed, layers of {tag.process.layer_height_mm:g} mm.",
         *(f"Change the colour at {h:.2f} mm." for h in found["colour_changes_mm"]),
@@ -117,9 +152,9 @@ def html(tag: Tag, found: Mapping[str, Any]) -> str:
     strength = [
         f"Hold {found['hold']} of 100; narrowest neck of the base {found['neck_mm']:.2f} mm.",
         f"Ring bond {tag.ring.bond_mm:.2f} mm, {tag.ring.overlap_share:.0%} of its outside within the base;"
-        f" the name hangs turned by {tag.ring.tilt_deg:.0f}°.",
-        f"Pulled at the ring: {pulls} on average; three times that at the edge of the hole (from memory). Printed flat"
-        f" the layers carry it; printed upright it breaks from {ACROSS_LAYERS_MPA:g} MPa on.",
+        f" {hang_text(tag.ring.tilt_deg)}.",
+        *(pull_text(tag, force) for force in PULLS_N),
+        "The pull is an estimate from the drawing for solid plastic; only a test of a printed tag tells.",
         f"Small-parts cylinder (16 CFR 1501.4, 1.25 × 2.25 in, longest line {LONGEST_MM:.2f} mm):"
         f" {found['small_parts_cylinder']}.",
     ]
@@ -137,7 +172,7 @@ def html(tag: Tag, found: Mapping[str, Any]) -> str:
         f"<title>{escape(tag.name)}: job sheet</title><style>{_STYLE}</style></head><body>",
         f'<h1 dir="auto">{escape(tag.name).replace(chr(10), "<br>")}</h1>',
         f"<p>{escape(tag.face)}, capitals {found['cap_height_mm']:.1f} mm, {escape(tag.process.name)}; {size} mm</p>",
-        svg(preview(tag)),
+        drawing or svg(preview(tag)),
         "<h2>Print</h2>", _list(todo),
         _table(("colour", "layer", "heights, mm", "asked, mm", "offset, mm", "g"), layers),
         _table(("colour", "g", f"metres of {FILAMENT_MM:g} mm filament"), colours),

@@ -15,16 +15,31 @@ import io
 import json
 import re
 import zipfile
+from dataclasses import dataclass
 from pathlib import Path
 
 from catalogue.text import clean, csv_cell
 from catalogue.verdict import CAUTION, Verdict, explain
 from catalogue.writing import write_file
-from scanner.evidence import read_names
+from scanner.evidence import family_and_style, read_names
 
 MAX_KEPT = 4 * 1024 * 1024  # bytes of a licence file that is kept whole; a longer one is kept by its SHA-256 only
 _IN_THE_FONT = ("font", "name", "cff", "os2")  # sources whose locator is no path
 _EPOCH = (1980, 1, 1, 0, 0, 0)  # the earliest time a zip can hold (PKWARE APPNOTE 4.4.6)
+
+
+@dataclass(frozen=True)
+class Kept:
+    """A file that evidence quotes."""
+
+    name: str
+    """Its name in the zip."""
+    found_as: str
+    """Its path when it was read."""
+    digest: str
+    """SHA-256, hexadecimal."""
+    data: bytes | None
+    """None when it is too long to keep."""
 
 
 def write_record(
@@ -38,14 +53,15 @@ def write_record(
         digest = _sha256(font)
     except OSError as error:
         raise ValueError(f"cannot read {font}: {error.strerror}; give a font file that you may read") from error
-    kept, sums = _quoted_files(verdict)
+    files = _quoted_files(verdict)
+    sums = [(kept.digest, kept.name) for kept in files if kept.data is not None]
     parts = {
-        "answer.txt": _answer(font, face_index, digest, verdict, date, shop_note).encode(),
+        "answer.txt": _answer(font, face_index, digest, verdict, date, shop_note, files).encode(),
         "card.txt": card(verdict).encode(),
         "evidence.json": _json(font, face_index, digest, verdict, sums),
         "names.csv": _names(font, face_index),
         "checksums.txt": "".join(f"{s}  {n}\n" for s, n in [(digest, clean(font.name)), *sums]).encode(),
-    } | kept
+    } | {kept.name: kept.data for kept in files if kept.data is not None}
     write_file(out, _zipped(parts))
 
 
@@ -59,22 +75,45 @@ def card(verdict: Verdict) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _answer(font: Path, face_index: int, digest: str, verdict: Verdict, date: datetime.date, shop_note: str) -> str:
+def _answer(
+    font: Path,
+    face_index: int,
+    digest: str,
+    verdict: Verdict,
+    date: datetime.date,
+    shop_note: str,
+    files: list[Kept],
+) -> str:
+    family, style = family_and_style(font, face_index)
     head = [
         "Licence record",
+        f"Font: {clean(f'{family} {style}'.strip()) or '(it names no family)'}",
         f"Font file: {clean(font.name)} (face {face_index})",
-        f"SHA-256: {digest}",
+        f"SHA-256 of the font file: {digest}",
         f"Looked at on {date.isoformat()}, rules version {verdict.rules_version}",
     ]
     note = [f"Note of the shop: {clean(shop_note, 1000)}"] if shop_note else []
+    told = explain(verdict, places={kept.found_as: kept.name for kept in files})
+    quoted = [
+        f"- {kept.name}: a copy of {clean(kept.found_as, 400)}\n  SHA-256 {kept.digest}"
+        if kept.data is not None
+        else f"- not kept, for it is too long: {clean(kept.found_as, 400)}\n  SHA-256 {kept.digest}"
+        for kept in files
+    ]
     return "\n".join(
         [
             *head,
             *note,
             "",
-            explain(verdict),
+            told,
             "",
-            "Kept here: the quoted files under licences/, the font's names in names.csv, checksums in checksums.txt.",
+            "In this record",
+            "- card.txt: what to print on the card or in the listing",
+            "- names.csv: everything the font says of itself, with its original bytes",
+            "- evidence.json: the same findings for a program",
+            "- checksums.txt: SHA-256 of the font file and of the files quoted",
+            *quoted,
+            "Keep the font file beside this record: its SHA-256 shows later that it is the same one.",
             "",
         ]
     )
@@ -103,24 +142,22 @@ def _names(font: Path, face_index: int) -> bytes:
     return out.getvalue().encode()
 
 
-def _quoted_files(verdict: Verdict) -> tuple[dict[str, bytes], list[tuple[str, str]]]:
-    """Files that evidence quotes: their bytes by name in the zip, and (SHA-256, name) of each."""
-    kept: dict[str, bytes] = {}
-    sums: list[tuple[str, str]] = []
+def _quoted_files(verdict: Verdict) -> list[Kept]:
+    """Files that evidence quotes, each once, in the order of the evidence."""
+    out: list[Kept] = []
     beside = [e.locator for e in verdict.evidence if e.source not in _IN_THE_FONT]
     paths = dict.fromkeys(re.sub(r" \(Files: .*$", "", locator) for locator in beside)
     for number, place in enumerate(paths, 1):
         path = Path(place)
+        name = re.sub(r"[^A-Za-z0-9._-]", "_", path.name)[:80]
+        ending = "" if path.suffix else ".txt"  # LICENSE and copyright open with a click then
         try:
-            if not path.is_file():
-                continue
-            name = f"licences/{number:02d}-{re.sub(r'[^A-Za-z0-9._-]', '_', path.name)[:80]}"
-            sums.append((_sha256(path), name))
-            if path.stat().st_size <= MAX_KEPT:
-                kept[name] = path.read_bytes()
+            if path.is_file():
+                data = path.read_bytes() if path.stat().st_size <= MAX_KEPT else None
+                out.append(Kept(f"licences/{number:02d}-{name}{ending}", place, _sha256(path), data))
         except OSError:
             continue  # the file went away since it was read; its quote stays in the evidence
-    return kept, sums
+    return out
 
 
 def _sha256(path: Path) -> str:

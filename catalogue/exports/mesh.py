@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 from shapely import MultiPolygon
 from shapely.geometry.polygon import orient
 
-from catalogue.tag import Band, clean
+from catalogue.tag import GRID_MM, Band, clean
+from scanner.regions import polygons_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,19 +31,11 @@ class Mesh:
 
 def prism(region: MultiPolygon, bottom_mm: float, top_mm: float) -> Mesh:
     """A region between two heights. Every outline point is kept, so that caps and walls share their edges."""
-    from manifold3d import triangulate
-
-    rings = []
-    for polygon in region.geoms:
-        turned = orient(polygon)  # holes clockwise: what is solid lies to the left
-        rings += [shapely.get_coordinates(r)[:-1] for r in (turned.exterior, *turned.interiors)]
+    rings = _rings(region)
     flat = np.concatenate(rings)
     count = len(flat)
-    cap = np.asarray(triangulate(rings), dtype=np.int64)
-    following = np.arange(1, count + 1)
-    ends = np.cumsum([len(r) for r in rings])
-    following[ends - 1] = ends - [len(r) for r in rings]
-    here = np.arange(count)
+    cap = _triangles(rings)
+    here, following = _edges(rings)
     walls = np.concatenate(
         [
             np.column_stack([here, following, following + count]),
@@ -56,15 +49,83 @@ def prism(region: MultiPolygon, bottom_mm: float, top_mm: float) -> Mesh:
 
 
 def union(bands: Sequence[Band]) -> Mesh:
-    """One closed body of stacked bands. Where coordinates merged would pinch it, upper bands give way by a hair."""
+    """One closed body of bands stacked from below, each inside the one under it.
+
+    Its skin is put together from the outlines: walls, the shelves where a band is smaller than the one below, the
+    caps. That takes a twentieth of a boolean of solids, which is kept for stacks that the skin would not close.
+    """
+    mesh = _ordered(_skin(bands))
+    if is_closed(mesh):
+        return mesh
     mesh = _union([prism(b.region, b.bottom_mm, b.top_mm) for b in bands])
     if is_closed(mesh):
         return mesh
+    # Where merged coordinates would pinch the body, upper bands give way by a hair.
     shrunk = [bands[0]] + [
         Band(b.name, b.colour, clean(shapely.buffer(b.region, -0.004 * k, join_style="mitre")), b.bottom_mm, b.top_mm)
         for k, b in enumerate(bands[1:], 1)
     ]
     return _union([prism(b.region, b.bottom_mm, b.top_mm) for b in shrunk])
+
+
+def _skin(bands: Sequence[Band]) -> Mesh:
+    """Walls, shelves and caps of the stack; points are not merged yet."""
+    points: list[NDArray[np.float64]] = []
+    triangles: list[NDArray[np.int64]] = []
+    count = 0
+
+    def add(flat: NDArray[np.float64], height: float, found: NDArray[np.int64]) -> None:
+        nonlocal count
+        points.append(np.column_stack([flat, np.full(len(flat), height)]))
+        triangles.append(found + count)
+        count += len(flat)
+
+    all_rings = [_rings(b.region) for b in bands]
+    for band, rings, above in zip(bands, all_rings, [*bands[1:], None], strict=True):
+        flat = np.concatenate(rings)
+        if band is bands[0]:
+            add(flat, band.bottom_mm, _triangles(rings)[:, ::-1])
+        here, following = _edges(rings)
+        low, high = count, count + len(flat)
+        add(flat, band.bottom_mm, np.empty((0, 3), dtype=np.int64))
+        add(flat, band.top_mm, np.empty((0, 3), dtype=np.int64))
+        triangles.append(np.column_stack([here + low, following + low, following + high]))
+        triangles.append(np.column_stack([here + low, following + high, here + high]))
+        shelf = rings if above is None else _shelf(band.region, above.region)
+        if shelf:
+            add(np.concatenate(shelf), band.top_mm, _triangles(shelf))
+    return Mesh(np.concatenate(points), np.concatenate(triangles))
+
+
+def _shelf(below: MultiPolygon, above: MultiPolygon) -> list[NDArray[np.float64]]:
+    """Outlines of what the band above leaves open."""
+    if shapely.intersects(below.boundary, above.boundary):
+        left = shapely.difference(below, above, grid_size=GRID_MM)
+        return _rings(MultiPolygon(polygons_of(left)))
+    return [*_rings(below), *(ring[::-1] for ring in _rings(above))]
+
+
+def _rings(region: MultiPolygon) -> list[NDArray[np.float64]]:
+    """Outlines without their repeated end; holes clockwise: what is solid lies to the left."""
+    turned = [orient(p) for p in region.geoms]
+    return [shapely.get_coordinates(r)[:-1] for p in turned for r in (p.exterior, *p.interiors)]
+
+
+def _edges(rings: Sequence[NDArray[np.float64]]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Start and end of every edge, as places in the concatenated rings."""
+    sizes = np.array([len(r) for r in rings])
+    ends = np.cumsum(sizes)
+    here = np.arange(int(ends[-1]))
+    following = here + 1
+    following[ends - 1] = ends - sizes
+    return here, following
+
+
+def _triangles(rings: Sequence[NDArray[np.float64]]) -> NDArray[np.int64]:
+    from manifold3d import triangulate
+
+    found: NDArray[np.int64] = np.asarray(triangulate(list(rings))).astype(np.int64)
+    return found
 
 
 def is_closed(mesh: Mesh) -> bool:
@@ -92,11 +153,13 @@ def _union(meshes: Sequence[Mesh]) -> Mesh:
 
 
 def _ordered(mesh: Mesh) -> Mesh:
-    """Points and triangles in one fixed order, whatever order they were computed in."""
+    """Equal points merged, points and triangles in one fixed order, whatever order they were computed in."""
     order = np.lexsort(mesh.points.T[::-1])
+    points = mesh.points[order]
+    fresh = np.concatenate([[True], (np.diff(points, axis=0) != 0).any(axis=1)])
     rank = np.empty(len(order), dtype=np.int64)
-    rank[order] = np.arange(len(order))
+    rank[order] = np.cumsum(fresh) - 1
     triangles = rank[mesh.triangles]
     first = np.argmin(triangles, axis=1)[:, None]
     triangles = np.take_along_axis(triangles, (first + np.arange(3)) % 3, axis=1)
-    return Mesh(mesh.points[order], triangles[np.lexsort(triangles.T[::-1])])
+    return Mesh(points[fresh], triangles[np.lexsort(triangles.T[::-1])])

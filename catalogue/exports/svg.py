@@ -8,10 +8,10 @@ from html import escape
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely import MultiPolygon, Polygon
+from shapely import MultiPolygon
 from shapely.geometry.polygon import orient
 
-from catalogue.picture import INK, PALE, Item, Line, Scene, Shape, Text, path_data
+from catalogue.picture import INK, PALE, Item, Line, Patch, Scene, Shape, Text, path_data
 from catalogue.ring import HOLE_MM, OUTER_MM
 from catalogue.tag import Tag, TagLayer, hex_of
 from catalogue.text import clean
@@ -70,37 +70,53 @@ class View:
 def preview(tag: Tag, dimensions: bool = True) -> Scene:
     """The printed tag with its sizes. Bands are painted upwards, walls from the back to the front: exact for stacks."""
     view = View()
-    shapes: list[Shape] = []
+    order: list[Patch | Shape] = []
     for band in tag.bands:
         colour = hex_of(band.colour)
-        shapes += _walls(band.region, band.bottom_mm, band.top_mm, view, colour)
-        top = shapely.transform(band.region, lambda c, z=band.top_mm: view.flat(c, z))
+        region = shapely.simplify(band.region, PREVIEW_MM)
+        walls = _walls(region, band.bottom_mm, band.top_mm, view, colour)
+        flat = shapely.transform(region, lambda c, z=band.top_mm: view.flat(c, z))
         # The lower of two bands in one colour needs no edge of its own where the upper one covers it.
-        shapes.append(Shape(top, colour, _mixed(colour, "#000000", 0.45)))
-    corners = [view.flat(np.array([[x, y]]), 0.0)[0] for x in (0, tag.size_mm[0]) for y in (0, tag.size_mm[1])]
-    bounds = shapely.bounds(np.asarray([*(s.region for s in shapes), shapely.MultiPoint(corners)], dtype=object))
-    x0, y0, x1, y1 = bounds[:, 0].min(), bounds[:, 1].min(), bounds[:, 2].max(), bounds[:, 3].max()
+        order += [*walls, Shape(flat, colour, _mixed(colour, "#000000", 0.45))]
+    corners = view.flat(np.array([[x, y] for x in (0, tag.size_mm[0]) for y in (0, tag.size_mm[1])], dtype=float), 0.0)
+    drawn = [s.points if isinstance(s, Patch) else shapely.get_coordinates(s.region) for s in order]
+    points = np.concatenate([corners, *drawn])
+    (x0, y0), (x1, y1) = points.min(axis=0).tolist(), points.max(axis=0).tolist()
     em = max(1.5, min(3.0, (x1 - x0) / 30))
     left, head, foot = 2.2 * em, 1.8 * em, (6.4 if dimensions else 1.6) * em
     right = (7.0 if dimensions else 2.2) * em
     width, height = x1 - x0 + left + right, y1 - y0 + head + foot
     spare = max(0.0, 33 * em - width) if dimensions else 0.0
     shift = np.array([left + spare / 2 - x0, head - y0])
-    items: list[Item] = [Shape(shapely.transform(s.region, lambda c: c + shift), s.fill, s.edge) for s in shapes]
+    items: list[Item] = [
+        Patch(s.points + shift, s.fill)
+        if isinstance(s, Patch)
+        else Shape(shapely.transform(s.region, lambda c: c + shift), s.fill, s.edge)
+        for s in order
+    ]
     if dimensions:
         items += _dimensions(tag, view, shift, em, height)
     width += spare
     return Scene(float(width), float(height), f"{clean(tag.name)} in {clean(tag.face)}", tuple(items))
 
 
-def _walls(region: MultiPolygon, bottom: float, top: float, view: View, colour: str) -> list[Shape]:
-    """Walls that face the eye, neighbours of one shade as one shape, the farthest first."""
+PREVIEW_MM = 0.02
+"""How far a drawn outline may stray: half a pixel of the picture."""
+
+CHAIN_MM = 0.8
+"""How far from front to back one piece of wall may reach. Longer ones have no single place in the order of painting,
+and a wall at the back would show in front of another."""
+
+
+def _walls(region: MultiPolygon, bottom: float, top: float, view: View, colour: str) -> list[Patch]:
+    """Walls that face the eye, neighbours of one shade as one patch, the farthest first."""
     turn = np.radians(view.turn_deg)
-    found: list[tuple[float, Shape]] = []
-    for polygon in region.geoms:
+    found: list[tuple[float, Patch]] = []
+    fills = [_mixed(colour, "#000000", 0.5 - 0.34 * k / (SHADES - 1)) for k in range(SHADES)]
+    for polygon in region.geoms if isinstance(region, MultiPolygon) else [region]:
         turned = orient(polygon)
         for ring in (turned.exterior, *turned.interiors):
-            points = shapely.get_coordinates(ring)
+            points = _split(shapely.get_coordinates(ring), turn)
             run = np.diff(points, axis=0)
             length = np.maximum(np.hypot(run[:, 0], run[:, 1]), 1e-9)
             # Outward normal of a counter-clockwise ring, turned as the tag is: towards the eye where it points down.
@@ -109,22 +125,41 @@ def _walls(region: MultiPolygon, bottom: float, top: float, view: View, colour: 
             side = nx * np.cos(turn) - ny * np.sin(turn)
             light = 0.5 + 0.5 * np.clip(0.75 * facing - 0.55 * side, -1, 1)
             shade = np.where(facing > 1e-6, np.rint(light * (SHADES - 1)).astype(int), -1)
-            for start, end in _runs(shade):
-                if shade[start] < 0:
-                    continue
-                chain = points[start : end + 1]
-                wall = Polygon(np.concatenate([view.flat(chain, bottom), view.flat(chain, top)[::-1]]))
-                away = float((chain[:, 0] * np.sin(turn) + chain[:, 1] * np.cos(turn)).mean())
-                fill = _mixed(colour, "#000000", 0.5 - 0.34 * shade[start] / (SHADES - 1))
-                found.append((away, Shape(wall, fill, fill)))
-    return [shape for _, shape in sorted(found, key=lambda f: -f[0])]
+            away = points[:, 0] * np.sin(turn) + points[:, 1] * np.cos(turn)
+            low, high = view.flat(points, bottom), view.flat(points, top)
+            for start, end, middle in _runs(shade.tolist(), away.tolist()):
+                outline = np.concatenate([low[start : end + 1], high[start : end + 1][::-1]])
+                found.append((middle, Patch(outline, fills[shade[start]])))
+    return [patch for _, patch in sorted(found, key=lambda f: -f[0])]
 
 
-def _runs(values: NDArray[np.int64]) -> list[tuple[int, int]]:
-    """Start and end of runs of equal values."""
-    cuts = np.flatnonzero(np.diff(values)) + 1
-    edges = [0, *cuts.tolist(), len(values)]
-    return list(zip(edges, edges[1:], strict=False))
+def _split(points: NDArray[np.float64], turn: float) -> NDArray[np.float64]:
+    """A closed outline with points added, so that no edge reaches farther back than ``CHAIN_MM``."""
+    away = points[:, 0] * np.sin(turn) + points[:, 1] * np.cos(turn)
+    count = np.maximum(1, np.ceil(np.abs(np.diff(away)) / CHAIN_MM)).astype(int)
+    if (count == 1).all():
+        return points
+    edge = np.repeat(np.arange(len(count)), count)
+    share = (np.arange(len(edge)) - np.repeat(np.cumsum(count) - count, count)) / count[edge]
+    inner = points[edge] + share[:, None] * (points[edge + 1] - points[edge])
+    return np.concatenate([inner, points[-1:]])
+
+
+def _runs(shades: list[int], away: list[float]) -> list[tuple[int, int, float]]:
+    """Runs of edges of one shade that reach back no farther than ``CHAIN_MM``: start, end and how far back."""
+    runs: list[tuple[int, int, float]] = []
+    start, low, high = 0, away[0], away[0]
+    for k, shade in enumerate([*shades, -2]):
+        if k < len(shades):
+            a, b = min(low, away[k + 1]), max(high, away[k + 1])
+        if k > start and (shade != shades[start] or b - a > CHAIN_MM):
+            if shades[start] >= 0:
+                runs.append((start, k, (low + high) / 2))
+            if k == len(shades):
+                break
+            start, a, b = k, min(away[k], away[k + 1]), max(away[k], away[k + 1])
+        low, high = a, b
+    return runs
 
 
 def _dimensions(tag: Tag, view: View, shift: NDArray[np.float64], em: float, height: float) -> list[Item]:

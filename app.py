@@ -1,0 +1,8 @@
+"""The page for a checkout: `streamlit run app.py` serves it, with the settings of `.streamlit/config.toml`.
+
+`letterhold page` serves the same without a checkout; its script travels in the package, `catalogue/page/app.py`.
+"""
+
+from catalogue.page.server import application
+
+app = application()

@@ -1,0 +1,177 @@
+"""From a face, a job and levers to a fit, a tag and its files: what the workbench shows and hands over.
+
+Results are kept for the last few questions, since a page is drawn again at every touch.
+"""
+
+from __future__ import annotations
+
+import io
+import tempfile
+import zipfile
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import shapely
+
+from catalogue.check import WeakSpot
+from catalogue.hold import NECK_LINES, THIN_SHARE
+from catalogue.page.links import FIRST_JOB
+from catalogue.page.shelf import Job, Last, Shelf, process_of
+
+if TYPE_CHECKING:
+    from catalogue.fit import Fit
+    from catalogue.process import Process
+    from catalogue.store import Face
+    from catalogue.tag import Tag
+
+_FITS = Last(40)
+_FILES = Last(6)
+_TIME = (1980, 1, 1, 0, 0, 0)
+
+
+@dataclass(frozen=True, slots=True)
+class Hand:
+    """Where the levers of the workbench stand, beside size and offset of the job."""
+
+    thicken_mm: float = 0.0
+    tracking_em: float = 0.0
+    weight: float | None = None
+    """Place on the weight axis of a variable face; None leaves the face as it is."""
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """Ring, layers and colours."""
+
+    ring: str = "upper-left"
+    layers: int = 3
+    colours: tuple[str, str, str] = ("navy", "sky", "cream")
+
+
+def weight_axis(shelf: Shelf, face: Face) -> tuple[float, float, float] | None:
+    """Least, present and greatest weight of a variable face, or None."""
+    from catalogue.check import typesetter
+
+    with shelf.alone():
+        axes = typesetter(face).shaper.axes()
+    for tag, least, default, most in axes:
+        if tag == "wght" and least < most:
+            return least, min(most, max(least, face.coordinates.get("wght", default))), most
+    return None
+
+
+def at_weight(face: Face, weight: float | None) -> Face:
+    """The face at another place of its weight axis."""
+    return face if weight is None else replace(face, coordinates={**face.coordinates, "wght": weight})
+
+
+def as_set(shelf: Shelf, face: Face, job: Job, hand: Hand) -> Fit:
+    """The name with every lever where the person put it. Raises a ValueError with what to do."""
+    from catalogue.fit import Levers
+
+    return _fit(
+        shelf, face, job, Levers(hand.tracking_em, hand.thicken_mm, job.offset_mm, size_fixed=True), hand.weight
+    )
+
+
+def proposal(shelf: Shelf, face: Face, job: Job, weight: float | None = None) -> Fit:
+    """The least change that holds. An offset that is not the usual one was set by hand and stays."""
+    from catalogue.fit import Levers
+
+    own = None if job.offset_mm == FIRST_JOB.offset_mm else job.offset_mm
+    return _fit(shelf, face, job, Levers(base_offset_mm=own), weight)
+
+
+def _fit(shelf: Shelf, face: Face, job: Job, levers: Any, weight: float | None) -> Fit:
+    from catalogue.check import typesetter
+    from catalogue.cli_tag import fit_face
+    from catalogue.text import clean
+
+    def solved() -> Fit:
+        with shelf.alone():
+            missing = typesetter(face).missing(job.name)
+            if missing:
+                raise ValueError(
+                    f"{clean(face.title)} lacks {' '.join(missing[:8])}; choose another face or type the name without"
+                )
+            return fit_face(at_weight(face, weight), job.name, job.size, process_of(job.process), levers)
+
+    return _FITS.get((shelf.stamp, face.id, job, levers, weight), solved)
+
+
+def tag_of(fit: Fit, face: Face, process: Process, look: Look) -> Tag:
+    """Ring and layers of a fitted name. Raises a ValueError with what to do."""
+    from catalogue.tag import make_tag
+
+    return make_tag(fit, process, face.title, look.ring, look.layers, look.colours)
+
+
+def spots_of(fit: Fit, process: Process) -> tuple[WeakSpot, ...]:
+    """What is weak in a fitted name, at its place in the fit's coordinates."""
+    from catalogue.fit import TOLERANCE_MM
+    from scanner.measures.counters import holes_of
+    from scanner.measures.joins import spanning_edges
+    from scanner.measures.necks import neck
+    from scanner.measures.strokes import letter_widths
+    from scanner.regions import inscribed_diameter, polygons_of
+
+    spots: list[WeakSpot] = []
+    pieces = polygons_of(fit.base)
+    if len(pieces) > 1:
+        for edge, (a, b) in zip(*spanning_edges(pieces), strict=True):
+            x, y = shapely.get_coordinates(shapely.shortest_line(pieces[a], pieces[b])).mean(axis=0)
+            spots.append(WeakSpot("gap", float(x), float(y), float(edge), "base"))
+    else:
+        width, place = neck(fit.base, fit.seeds, TOLERANCE_MM)
+        if place is not None and width < NECK_LINES * process.line_width_mm:
+            spots.append(WeakSpot("neck", float(place[0]), float(place[1]), width, "base"))
+    inside, _ = letter_widths(polygons_of(fit.top), fit.setting.em_mm)
+    for part in inside:
+        thin = part.widths < process.least_wall_mm
+        if len(thin) and thin.mean() > THIN_SHARE:
+            k = int(np.abs(part.widths - np.quantile(part.widths, 0.05)).argmin())
+            x, y = part.places[k]
+            spots.append(WeakSpot("thin stroke", float(x), float(y), float(part.widths[k]), "top"))
+    for hole in holes_of(fit.top):
+        width = inscribed_diameter(hole, TOLERANCE_MM)
+        if width < process.least_gap_mm:
+            point = hole.representative_point()
+            spots.append(WeakSpot("counter", float(point.x), float(point.y), width, "top"))
+    return tuple(spots)
+
+
+def shift_of(fit: Fit, made: Tag) -> tuple[float, float]:
+    """From the fit's coordinates to the tag's: by the sides of the base that lie away from the ring."""
+    base = next(p.region for p in made.layers if p.layer == "base")
+    (x0, y0, x1, y1), (u0, v0, u1, v1) = fit.base.bounds, base.bounds
+    right = made.ring.x_mm < (u0 + u1) / 2
+    low = made.ring.y_mm > (v0 + v1) / 2
+    return float(u1 - x1 if right else u0 - x0), float(v0 - y0 if low else v1 - y1)
+
+
+def files_of(key: Any, tag: Tag, face: Face) -> dict[str, bytes]:
+    """Every file of a tag by name: drawings, bodies, job sheet, licence record."""
+    from catalogue.cli_tag import write_tag
+    from catalogue.exports.files import FORMATS
+
+    def written() -> dict[str, bytes]:
+        with tempfile.TemporaryDirectory(prefix="letterhold-") as place:
+            folder = Path(place)
+            write_tag(tag, folder, FORMATS, face)
+            return {p.name: p.read_bytes() for p in sorted(folder.iterdir())}
+
+    return _FILES.get(key, written)
+
+
+def zipped(files: dict[str, bytes]) -> bytes:
+    """Files as one zip, the same bytes for the same files."""
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
+        for name, data in sorted(files.items()):
+            entry = zipfile.ZipInfo(name, _TIME)
+            entry.compress_type = zipfile.ZIP_DEFLATED
+            entry.external_attr = 0o644 << 16
+            archive.writestr(entry, data)
+    return out.getvalue()

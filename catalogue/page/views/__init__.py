@@ -1,0 +1,1 @@
+"""One view a file: each draws one page from a job and the shelf."""

@@ -1,0 +1,162 @@
+"""Licence: the verdict of one face with its quotes, what to print, the record; and the ledger of the catalogue."""
+
+from __future__ import annotations
+
+import datetime
+import tempfile
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import streamlit as st
+
+from catalogue.page import bar
+from catalogue.page.markup import Html, facts, join, listed, table, tag
+from catalogue.page.parts import sheet
+from catalogue.page.rows import SELL
+from catalogue.page.shelf import Shelf
+from catalogue.text import clean
+
+if TYPE_CHECKING:
+    from catalogue.store import Face
+    from catalogue.verdict import Verdict
+
+MOST_LISTED = 300
+QUOTE_HEAD = ("no.", "where", "quote", "read as")
+ALTER = {"yes": "yes", "ask": "ask the owner", "no": "no", "unknown": "nothing found"}
+
+
+def show(shelf: Shelf) -> None:
+    """The view."""
+    with st.container(key="filters", horizontal=True, vertical_alignment="bottom"):
+        face = bar.face_picker(shelf, "Face whose licence to read")
+    one, whole = st.tabs(["This face", "The whole catalogue"])
+    with one:
+        _one(shelf, face)
+    with whole:
+        _ledger(shelf)
+
+
+def _one(shelf: Shelf, face: Face) -> None:
+    verdict, gone = _judged(face)
+    if verdict is None:
+        st.warning(f"{gone}. What the scan found is shown; the record needs the font file.")
+        sheet(stored_words(face, shelf.stored_verdict(face)), key="stored")
+        return
+    sheet(words(face, verdict), key="verdict")
+    note = st.text_input("Note for the record (order, shop, use)", key="w_note", max_chars=500)
+    st.download_button(
+        "Download the licence record (.zip)", lambda: _record(face, verdict, note), f"licence-{face.id}.zip",
+        "application/zip", key="d_record", on_click="ignore", type="primary",
+    )  # fmt: skip
+    st.caption(
+        "The record keeps verdict, quotes, the quoted files and their checksums with today's date, to show later what"
+        " was found and when."
+    )
+
+
+@st.cache_data(max_entries=64, ttl=600, show_spinner=False)
+def _judge(path: str, index: int, stamp: int) -> Verdict:
+    from catalogue.verdict import judge_font
+
+    return judge_font(Path(path), index, None)
+
+
+def _judged(face: Face) -> tuple[Verdict | None, str]:
+    try:
+        return _judge(face.path, face.face_index, Path(face.path).stat().st_mtime_ns), ""
+    except OSError:
+        return None, f"{Path(face.path).name} is gone or unreadable since the scan; scan its folder again"
+    except ValueError as error:
+        return None, str(error)
+
+
+def words(face: Face, verdict: Verdict) -> Html:
+    """Everything found, with its places."""
+    from catalogue.exports.licence_record import card
+    from catalogue.verdict import CAUTION
+
+    mark, sell = SELL.get(verdict.verdict, SELL["unknown"])
+    kind = "good" if verdict.verdict in ("yes", "yes-conditions") else "bad"
+    parts: list[object] = [
+        tag("h2", clean(face.title, 80)),
+        tag("p", tag("span", f"{mark} {sell}", class_=f"stamp {kind}")),
+        facts([
+            ("licence", verdict.spdx or "none recognised"),
+            ("outlines may be thickened or offset", ALTER.get(verdict.may_alter_outlines, verdict.may_alter_outlines)),
+            ("reserved font names", ", ".join(clean(n, 60) for n in verdict.reserved_font_names) or "none"),
+            ("rules", f"version {verdict.rules_version}"),
+            ("file", clean(Path(face.path).name, 80)),
+        ]),
+        tag("h3", "Why"), listed(verdict.reasons),
+    ]  # fmt: skip
+    if verdict.conflicts:
+        parts += [tag("h3", "What contradicts"), listed(tag("span", c, class_="bad") for c in verdict.conflicts)]
+    parts += [tag("h3", "What to print on the card or in the listing"), tag("pre", card(verdict))]
+    rows = [
+        (f"[{k}]", f"{e.source}: {clean(e.locator, 160)}", tag("blockquote", clean(e.quote, 600) or "–"), _claim(e))
+        for k, e in enumerate(verdict.evidence, 1)
+    ]
+    parts += [
+        tag("h3", "Quotes"),
+        table("Every statement found, where it stands, and how it was read", QUOTE_HEAD, rows, stacked=True)
+        if rows
+        else tag("p", "No statement about a licence was found in the font or beside it. Ask who gave you the font."),
+        tag("p", CAUTION, class_="note"),
+    ]  # fmt: skip
+    return join(parts)
+
+
+def _claim(evidence: Any) -> str:
+    return ", ".join(clean(str(part), 60) for part in (evidence.claim, evidence.polarity, evidence.scope) if part)
+
+
+def stored_words(face: Face, verdict: dict[str, Any]) -> Html:
+    """The verdict as the scan kept it."""
+    mark, sell = SELL.get(str(verdict.get("verdict")), SELL["unknown"])
+    return join([
+        tag("h2", clean(face.title, 80)), tag("p", tag("span", f"{mark} {sell}", class_="stamp")),
+        listed(verdict.get("reasons", [])),
+    ])  # fmt: skip
+
+
+def _record(face: Face, verdict: Verdict, note: str) -> bytes:
+    from catalogue.exports.licence_record import write_record
+
+    with tempfile.TemporaryDirectory(prefix="letterhold-") as place:
+        out = Path(place, "licence.zip")
+        write_record(Path(face.path), face.face_index, verdict, out, datetime.date.today(), note)
+        return out.read_bytes()
+
+
+def _ledger(shelf: Shelf) -> None:
+    from catalogue.cli import _csv_text
+
+    faces = [f for f in shelf.faces if not f.instance]
+    counts = shelf.verdicts()
+    kinds = [k for k in SELL if counts.get(k)]
+    chosen = st.segmented_control(
+        "Show", kinds, key="w_kind", format_func=lambda k: f"{SELL[k][0]} {SELL[k][1]}: {counts[k]}"
+    )
+    shown = [f for f in faces if not chosen or f.sell == chosen]
+    rows = [
+        (
+            clean(f.title, 60),
+            " ".join(SELL.get(f.sell, SELL["unknown"])),
+            clean(f.spdx, 60) or "–",
+            clean(Path(f.path).name, 60),
+        )
+        for f in sorted(shown, key=lambda f: f.title.casefold())[:MOST_LISTED]
+    ]
+    st.download_button(
+        "Download the ledger (.csv)",
+        lambda: _csv_text((f.path, str(f.face_index), f.family, f.style, f.spdx, f.sell) for f in shown).encode(),
+        "licence-ledger.csv", "text/csv", key="d_ledger", on_click="ignore",
+    )  # fmt: skip
+    sheet(
+        table(
+            f"{len(shown)} faces, named instances left out", ("face", "verdict", "licence", "file"), rows, stacked=True
+        ),
+        key="ledger_table",
+    )
+    if len(shown) > MOST_LISTED:
+        st.caption(f"The first {MOST_LISTED} are listed; the download has all {len(shown)}.")

@@ -1,0 +1,90 @@
+"""Method: what each number means, where it comes from, what it cannot say."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import streamlit as st
+
+from catalogue.page import bar
+from catalogue.page.markup import Html, join, listed, table, tag
+from catalogue.page.parts import sheet
+from catalogue.page.rows import SELL
+from catalogue.page.shelf import Shelf
+
+MEASURES = (
+    ("hold", "0 to 100: how surely the name stays in one piece and reads well. It starts at 100 and loses points where a"
+             " margin is small: up to 25 for the join, 25 for the neck, 20 for thin strokes, 10 for counters. A name that"
+             " does not hold never has more than 49.", "our own scale"),
+    ("~", "A hold predicted from the stored gaps of letter pairs. Opening a line measures the whole name and replaces it."
+          " ~? marks a face that draws letters otherwise in a word than in pairs.", "our own"),
+    ("join offset", "The smallest outward offset that makes the lettering one piece: half the longest gap on the shortest"
+                    " chain that links all pieces.", "minimum spanning tree of the pieces, exact on the outlines"),
+    ("neck", "The narrowest width through which a letter of the base hangs on to the rest. Two laid lines are the least,"
+             " four are ample.", "common practice, no published source"),
+    ("thinnest stroke", "The 5th percentile of the stroke widths across the name's centre line, ends left out.",
+     "medial axis of the outline"),
+    ("smallest counter", "The widest disc that fits the smallest hole of a letter. Below the least gap it may close.",
+     "least gap 0.5 mm at a 0.4 mm nozzle: common design tables"),
+    ("layers", "Base, middle and top: the lettering at three offsets, up to 2.794, 4.572 and 6.350 mm above the bed"
+               " (0.11, 0.18 and 0.25 in), rounded to whole printed layers.", "common practice, no published source"),
+    ("ring", "7.62 mm outside, 3.81 mm hole, 2.032 mm high. Its bond is the material that joins it to the base.",
+     "common practice, no published source"),
+    ("may it be sold", "What the font and the files beside it say about goods made with it, weighed by written rules."
+                       " A yes needs every sentence understood.", "quotes in the licence view"),
+)  # fmt: skip
+
+
+def show(shelf: Shelf) -> None:
+    """The view."""
+    sheet(join(_text()), key="method")
+    bar.place()
+    st.caption(
+        "Everything is worked out on this machine. The page answers only to 127.0.0.1 and asks no other address."
+    )
+
+
+def _text() -> Iterator[Html]:
+    from catalogue.process import built_in, load_process
+    from catalogue.tag import CAUTIONS
+
+    yield tag("h2", "What each number means")
+    yield table("All lengths in mm at the size asked", ("word", "meaning", "source"), MEASURES, stacked=True)
+    yield tag("h2", "What the processes take for granted")
+    profiles = [load_process(n) for n in built_in()]
+    rows = [
+        (
+            p.name,
+            f"{p.line_width_mm:.2f}",
+            f"{p.least_wall_mm:.2f}",
+            f"{p.least_gap_mm:.2f}",
+            f"{p.layer_height_mm:.2f}",
+            p.material,
+        )
+        for p in profiles
+    ]
+    yield table(
+        "Common practice for laid plastic; measure your own printer before a long run",
+        ("process", "line width", "least wall", "least gap", "layer height", "material"), rows, (1, 2, 3, 4),
+    )  # fmt: skip
+    yield tag("h2", "Signs")
+    yield table(
+        "A shape beside each word, so that no colour is needed", ("sign", "meaning"), [(m, w) for m, w in SELL.values()]
+    )
+    yield tag("h2", "What it cannot say")
+    yield listed([
+        "Hold is worked out from the drawing. It knows nothing of warped plastic, a wet filament or a worn nozzle.",
+        "A prediction comes from letter pairs: ligatures and letters that change their form in a word are measured only"
+        " when a line is opened.",
+        "The sell verdict is evidence, not legal advice. It may miss what is written somewhere else, and trade marks and"
+        " names of persons are another matter.",
+        "Sizes are those of the model; printed plastic comes out a few hundredths wider or narrower.",
+    ])  # fmt: skip
+    yield tag("h2", "Cautions")
+    yield listed(CAUTIONS)
+    yield tag("h2", "Keys")
+    yield listed([
+        "In the ledger: arrow keys, Page Up and Down, Home and End move; Enter opens a line, Escape closes it; S sets the"
+        " face side by side.",
+        "Everywhere: Tab moves on, Shift and Tab back; what has the focus is framed.",
+    ])  # fmt: skip

@@ -1,0 +1,136 @@
+"""A scan on a cluster gives what a scan on one machine gives, also when a worker is killed in the middle.
+
+The cluster is a real one: a Dask scheduler and two worker processes on this machine.
+"""
+
+from __future__ import annotations
+
+import os
+import signal
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+from conftest import font_bytes, tiny_font
+
+from scanner.files import FontFile, find_fonts
+from scanner.records import FaceRecord, FileRecord
+from scanner.scan import ScanError, scan_files
+
+pytestmark = pytest.mark.filterwarnings("ignore")  # what the cluster's own libraries say is not ours
+
+WORDS = ("Ai", "fil")
+FONTS = 40
+"""More than two workers hold at a time."""
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Forty sound fonts, each another, and one that is none."""
+    path = tmp_path_factory.mktemp("fonts")
+    for k in range(FONTS):
+        (path / f"font{k:02}.ttf").write_bytes(font_bytes(tiny_font(advance=460 + 4 * k)))
+    (path / "broken.ttf").write_bytes(b"\0\1\0\0 no font at all")
+    return path
+
+
+@pytest.fixture
+def cluster() -> Iterator[Any]:
+    distributed = pytest.importorskip("distributed")
+    with distributed.LocalCluster(
+        n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None, memory_limit=0
+    ) as running:
+        yield running
+
+
+def told(records: list[FileRecord]) -> list[str]:
+    """Everything in the records save the seconds that measuring took, in order of path."""
+
+    def face(record: FaceRecord) -> Any:
+        table = record.measures.table.to_bytes() if record.measures else b""
+        rest = replace(record.measures, table=None) if record.measures else None  # type: ignore[arg-type]
+        return (replace(record, measures=None, seconds=0.0), rest, table)
+
+    ordered = sorted(records, key=lambda r: str(r.path))
+    return [repr((replace(r, faces=()), [face(f) for f in r.faces])) for r in ordered]
+
+
+def test_a_cluster_gives_the_records_of_one_machine_though_a_worker_is_killed(
+    folder: Path, cluster: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from scanner import cluster as engine
+
+    monkeypatch.setattr(engine, "BATCH", 4)
+    files = list(find_fonts([folder]))
+    here = list(scan_files(files, WORDS, 1))
+    records = engine.scan_on_cluster(cluster.scheduler_address, files, WORDS)
+    there = [next(records)]
+    victim = next(iter(cluster.workers.values()))
+    os.kill(victim.pid, signal.SIGKILL)
+    there += records
+    assert len(here) == FONTS + 1
+    assert told(there) == told(here)
+
+
+def test_a_worker_that_is_lost_again_and_again_does_not_end_the_scan(
+    folder: Path, cluster: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # The scheduler gives a batch up after some lost workers; the scan hands it out again.
+    import distributed
+
+    from scanner import cluster as engine
+
+    monkeypatch.setattr(engine, "BATCH", 60)
+    tries: list[str] = []
+    submit = distributed.Client.submit
+
+    def first_try_kills(client: Any, function: Any, *arguments: Any, **options: Any) -> Any:
+        tries.append("")
+        return (
+            submit(client, os._exit, 9, **options)
+            if len(tries) == 1
+            else submit(client, function, *arguments, **options)
+        )
+
+    monkeypatch.setattr(distributed.Client, "submit", first_try_kills)
+    files = list(find_fonts([folder]))
+    assert len(list(engine.scan_on_cluster(cluster.scheduler_address, files, WORDS))) == FONTS + 1
+    assert len(tries) == 2
+
+
+def test_a_scan_that_was_stopped_goes_on_and_ends_as_one_machine_would(
+    folder: Path, cluster: Any, tmp_path: Path
+) -> None:
+    from catalogue.scanning import scan_into
+    from catalogue.store import Store
+
+    def stop_at_once(items: Any, total: int, label: str) -> Iterator[Any]:
+        for k, item in enumerate(items):
+            if k == 5:
+                raise KeyboardInterrupt
+            yield item
+
+    address = cluster.scheduler_address
+    with pytest.raises(KeyboardInterrupt):
+        scan_into(tmp_path / "there.sqlite", [folder], WORDS, progress=stop_at_once, cluster=address)
+    facts = scan_into(tmp_path / "there.sqlite", [folder], WORDS, cluster=address)
+    scan_into(tmp_path / "here.sqlite", [folder], WORDS, workers=1)
+    assert facts["skipped_unchanged"] == 5
+    with Store(tmp_path / "there.sqlite") as there, Store(tmp_path / "here.sqlite") as here:
+        assert there.counts() == here.counts()
+        plain = [sorted(repr(replace(f, id=0)) for f in store.faces()) for store in (there, here)]
+        assert plain[0] == plain[1]
+
+
+def test_an_address_where_no_scheduler_answers_is_one_line(monkeypatch: pytest.MonkeyPatch) -> None:
+    from scanner import cluster as engine
+
+    monkeypatch.setattr(engine, "ANSWER_SECONDS", 1)
+    nobody = "tcp://127.0.0.1:9"
+    with pytest.raises(ScanError) as told:
+        list(engine.scan_on_cluster(nobody, [FontFile(Path("a.ttf"), 1, 1)], WORDS))
+    assert str(told.value) == (
+        f"{nobody}: no scheduler answers there; start one with 'dask scheduler' and give its tcp:// address"
+    )

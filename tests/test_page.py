@@ -1,0 +1,409 @@
+"""The page without a browser: addresses, shelf, lines, drawings, dropped fonts, and the views run by AppTest."""
+
+from __future__ import annotations
+
+import json
+import math
+import re
+import subprocess
+import sys
+import time
+from dataclasses import replace
+from pathlib import Path
+from types import SimpleNamespace
+
+import pytest
+import shapely
+
+from catalogue.check import WeakSpot
+from catalogue.page import links, markup, runs
+from catalogue.page.drawing import Solid, marked, sheet, strips, told
+from catalogue.page.links import FIRST_JOB, Place
+from catalogue.page.rows import row
+from catalogue.page.shelf import UNITS_PER_EM, Filters, Job, Shelf
+from catalogue.ranking import Size
+from catalogue.store import CatalogueError, Store
+from tests.conftest import demo_paths, font_bytes, tiny_font
+
+SCRIPT = Path(links.__file__).with_name("app.py")
+PROCESSES = ("nozzle-0.25", "nozzle-0.4")
+WORDS = ["Anna", "Otto"]
+
+
+def put_fonts(catalogue: Path, paths: list[Path]) -> None:
+    """Measure files into a catalogue, with few test words."""
+    from catalogue.scanning import scan_into
+
+    scan_into(catalogue, paths, WORDS)
+
+
+@pytest.fixture(scope="module")
+def shop(tmp_path_factory: pytest.TempPathFactory) -> SimpleNamespace:
+    """Three demo faces: a joined script, a heavy block, a light block."""
+    wanted = ("Pacifico-Regular.ttf", "Anton-Regular.ttf", "Abel-Regular.ttf")
+    paths = [p for p in demo_paths() if p.name in wanted]
+    assert len(paths) == 3, "install the extra `demo`: pip install 'letterhold[demo]'"
+    catalogue = tmp_path_factory.mktemp("page") / "catalogue.sqlite"
+    put_fonts(catalogue, paths)
+    return SimpleNamespace(catalogue=catalogue, paths=paths)
+
+
+@pytest.fixture
+def view(shop: SimpleNamespace, monkeypatch: pytest.MonkeyPatch):  # type: ignore[no-untyped-def]
+    """Runs the page's script as Streamlit does, without a browser."""
+    from streamlit.testing.v1 import AppTest
+
+    def run(catalogue: Path = shop.catalogue, **parameters: str) -> AppTest:
+        monkeypatch.setenv("LETTERHOLD_CATALOGUE", str(catalogue))
+        test = AppTest.from_file(str(SCRIPT), default_timeout=60)
+        for key, value in parameters.items():
+            test.query_params[key] = value
+        return test.run()
+
+    return run
+
+
+# ── addresses ───────────────────────────────────────────────────────────────────────────────────────────────────────
+
+PLACES = (
+    Place(),
+    Place(
+        Job("Zoë & Bo", Size("width", 70.0), "nozzle-0.25", 0.0),
+        Filters("sellable", "", "joined", 70, "lob"),
+        7,
+        (3, 1),
+    ),
+    Place(Job("", Size("x-height", 9.5), "nozzle-0.4", 0.8), Filters(sell="ask", group="brush")),
+)
+
+
+@pytest.mark.parametrize("place", PLACES)
+def test_an_address_brings_back_its_place(place: Place) -> None:
+    assert links.read(links.write(place), PROCESSES) == place
+
+
+@pytest.mark.parametrize(
+    "parameters",
+    [
+        {"size": "0mm"}, {"size": "1e9"}, {"size": "-4"}, {"by": "weight"}, {"process": "../../etc/passwd"},
+        {"offset": "9mm"}, {"sell": "<b>"}, {"letters": "x"}, {"hold": "-1"}, {"face": "one"}, {"faces": ",,x,²"},
+    ],
+)  # fmt: skip
+def test_what_cannot_be_read_counts_as_not_given(parameters: dict[str, str]) -> None:
+    assert links.read(parameters, PROCESSES) == Place()
+
+
+def test_an_address_names_no_more_faces_than_fit_side_by_side() -> None:
+    assert links.read({"faces": ",".join(map(str, range(1, 30)))}, PROCESSES).chosen == tuple(range(1, 9))
+
+
+# ── shelf and lines ─────────────────────────────────────────────────────────────────────────────────────────────────
+
+
+def test_the_listing_is_the_ranking(shop: SimpleNamespace) -> None:
+    """The same order and numbers as the ranking of the command line."""
+    from catalogue.columns import load_columns
+    from catalogue.process import load_process
+    from catalogue.ranking import rank
+
+    with Store(shop.catalogue) as store:
+        truth = rank(load_columns(store), "Otto", Size("cap-height", 14.0), load_process("nozzle-0.4"), 1.0)
+    lines = Shelf(shop.catalogue).listing(replace(FIRST_JOB, name="Otto"), Filters()).lines(0, 10)
+    assert [line.face.id for line in lines] == truth.ids.tolist()
+    assert [line.hold for line in lines] == truth.hold.tolist()
+    assert [line.join_offset_mm for line in lines] == truth.join_offset_mm.tolist()
+    assert not any(line.verified for line in lines)
+
+
+@pytest.mark.parametrize(
+    ("filters", "families"),
+    [
+        (Filters(letters="joined"), {"Pacifico"}),
+        (Filters(letters="separate"), {"Anton", "Abel"}),
+        (Filters(family="ant REG"), {"Anton"}),
+        (Filters(sell="sellable"), {"Pacifico", "Anton", "Abel"}),
+        (Filters(sell="no"), set()),
+        (Filters(group="none such"), set()),
+        (Filters(least_hold=101), set()),
+    ],
+)
+def test_filters(shop: SimpleNamespace, filters: Filters, families: set[str]) -> None:
+    listing = Shelf(shop.catalogue).listing(FIRST_JOB, filters)
+    assert {line.face.family for line in listing.lines(0, 10)} == families
+    assert len(listing) == len(families) and listing.ranked == 3
+
+
+def test_a_changed_catalogue_is_read_again(shop: SimpleNamespace, tmp_path: Path) -> None:
+    catalogue = tmp_path / "c.sqlite"
+    put_fonts(catalogue, shop.paths[:1])
+    shelf = Shelf(catalogue)
+    before = len(shelf.listing(FIRST_JOB, Filters()))
+    put_fonts(catalogue, shop.paths[1:2])
+    assert (before, len(shelf.listing(FIRST_JOB, Filters()))) == (1, 2)
+
+
+def test_no_catalogue_says_what_to_do(tmp_path: Path) -> None:
+    with pytest.raises(CatalogueError, match="no catalogue there yet; scan a folder with fonts first"):
+        Shelf(tmp_path / "none.sqlite").listing(FIRST_JOB, Filters())
+
+
+def test_a_name_outside_the_alphabet_is_measured(shop: SimpleNamespace) -> None:
+    """ẞ is in no pair table; Abel and its like have it or are left out."""
+    listing = Shelf(shop.catalogue).listing(replace(FIRST_JOB, name="АБВ"), Filters())
+    assert not listing.predicted
+    lines = listing.lines(0, 10)
+    assert all(line.verified for line in lines)
+    assert len(lines) + listing.lacking == 3
+
+
+def test_a_line_is_plain_json(shop: SimpleNamespace) -> None:
+    shelf = Shelf(shop.catalogue)
+    for k, line in enumerate(shelf.listing(FIRST_JOB, Filters()).lines(0, 3)):
+        found = row(k + 1, line, shelf.picture(line.face, "Marlie"))
+        text = json.dumps(found, allow_nan=False)
+        assert len(text) < 6000
+        assert found["d"].startswith("M") and found["n"] == k + 1
+        unknown = replace(line, known=False, em_mm=math.nan, join_offset_mm=math.nan, neck_mm=math.nan)
+        assert row(1, unknown, None)["h"] is None
+        json.dumps(row(1, unknown, None), allow_nan=False)
+
+
+def test_a_picture_has_the_area_of_its_letters(shop: SimpleNamespace) -> None:
+    """The path, read by svgpathtools, covers what the regions of the geometry cover."""
+    svgpathtools = pytest.importorskip("svgpathtools")
+    from catalogue.check import typesetter
+
+    shelf = Shelf(shop.catalogue)
+    for face in shelf.faces:
+        picture = shelf.picture(face, "Marlie")
+        assert picture is not None
+        rings = []
+        for loop in svgpathtools.parse_path(picture.path).continuous_subpaths():
+            points = [loop.point(t / 400) for t in range(400)]
+            rings.append(shapely.Polygon([(p.real, p.imag) for p in points]))
+        filled = shapely.Polygon()
+        for ring in rings:  # letters of these faces do not overlap themselves: even-odd is enough
+            filled = filled.symmetric_difference(shapely.make_valid(ring))
+        setter = typesetter(face)
+        scale = UNITS_PER_EM / setter.shaper.upem
+        truth = setter.set("Marlie").region
+        if face.family != "Pacifico":  # its letters overlap each other
+            assert filled.area == pytest.approx(truth.area * scale**2, rel=0.02)
+        x0, y0, x1, y1 = truth.bounds
+        left, top, right, bottom = picture.box
+        assert left <= x0 * scale + 1 and right >= x1 * scale - 1
+        assert top <= -y1 * scale + 1 and bottom >= -y0 * scale - 1
+
+
+def test_a_font_that_is_gone_has_no_picture(shop: SimpleNamespace) -> None:
+    shelf = Shelf(shop.catalogue)
+    assert shelf.picture(replace(shelf.faces[0], path="/nowhere/a.ttf", id=99), "Anna") is None
+
+
+# ── markup and drawings ─────────────────────────────────────────────────────────────────────────────────────────────
+
+
+def test_everything_that_is_not_markup_is_escaped() -> None:
+    made = markup.table("<c>", ["<h>", "b"], [["<r>", markup.tag("b", "<v>")]])
+    assert "<c>" not in made and "<h>" not in made and "<r>" not in made and "<v>" not in made
+    assert "&lt;v&gt;" in made
+    assert markup.tag("p", class_='"><script>') == '<p class="&quot;&gt;&lt;script&gt;"></p>'
+
+
+def spot(kind: str, x: float, size: float = 0.3) -> WeakSpot:
+    return WeakSpot(kind, x, 2.0, size, "base")
+
+
+def test_the_gravest_spots_are_numbered_from_left_to_right() -> None:
+    spots = [spot("pinhole", float(x)) for x in range(20)] + [spot("gap", 9.5, 2.0), spot("neck", 3.5)]
+    kept = marked(spots)
+    assert len(kept) == 12
+    assert {"gap", "neck"} <= {s.kind for s in kept}
+    assert [s.x_mm for s in kept] == sorted(s.x_mm for s in kept)
+    assert told(spots)[-1] == "and 10 lesser ones without a number"
+
+
+def test_a_sheet_is_true_to_scale_and_has_words() -> None:
+    """A plate of 40 × 10 mm: the drawing's unit is the millimetre, and the dimension says 40.0 mm."""
+    plate = shapely.box(0, -2, 40, 8)
+    made = sheet(Solid((("base", plate),), (spot("gap", 10.0),)), "Anna in <Tiny>")
+    assert 'role="img"' in made and 'aria-label="Anna in &lt;Tiny&gt;"' in made
+    assert ">40.0 mm<" in made and ">10.0<" in made
+    xs = [float(x) for x in re.findall(r"[ML](-?[\d.]+) ", re.search(r'class="base"[^>]*', made)[0])]  # type: ignore[index]
+    assert max(xs) - min(xs) == pytest.approx(40.0, abs=0.01)
+
+
+def test_strips_share_scale_and_left_edge() -> None:
+    one, two = Solid((("base", shapely.box(5, 0, 25, 8)),)), Solid((("base", shapely.box(-3, -4, 37, 6)),))
+    made = strips([("One", one), ("Two", two)], "both")
+    boxes = []
+    for path in re.findall(r'class="base"[^>]*', made):
+        numbers = re.findall(r"(-?[\d.]+) (-?[\d.]+)", path)
+        xs, ys = [float(x) for x, _ in numbers], [float(y) for _, y in numbers]
+        boxes.append((min(xs), max(xs) - min(xs), max(ys) - min(ys)))
+    assert boxes[0][0] == pytest.approx(boxes[1][0])
+    assert [b[1:] for b in boxes] == [pytest.approx((20, 8)), pytest.approx((40, 10))]
+
+
+# ── scans and dropped fonts ─────────────────────────────────────────────────────────────────────────────────────────
+
+
+def test_dropped_fonts_are_kept_under_the_hash_of_their_bytes(tmp_path: Path) -> None:
+    font = font_bytes(tiny_font())
+    files = [
+        ("../../evil.ttf", font),
+        ("again.ttf", font),
+        ("a.ttf", b"GIF89a"),
+        ("empty.ttf", b""),
+        ("web.woff2", b"wOF2..."),
+    ]
+    kept, refused = runs.keep_fonts(files, tmp_path / "dropped")
+    assert [p.suffix for p in kept] == [".ttf", ".ttf", ".woff2"] and kept[0] == kept[1]
+    assert sorted(tmp_path.rglob("*.*")) == sorted(set(kept))
+    assert refused == [
+        "“a.ttf” is no font file; drop .ttf, .otf, .ttc, .woff or .woff2 files.",
+        "“empty.ttf” is no font file; drop .ttf, .otf, .ttc, .woff or .woff2 files.",
+    ]
+
+
+def test_dropped_fonts_are_limited_in_size_and_number(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(runs, "MOST_FILES", 2)
+    monkeypatch.setattr(runs, "MOST_BYTES", 100)
+    kept, refused = runs.keep_fonts(
+        [("big.ttf", b"OTTO" + bytes(200)), ("one.ttf", b"OTTO1"), ("two.ttf", b"OTTO2")], tmp_path / "dropped"
+    )
+    assert len(kept) == 1
+    assert refused[0].startswith("“big.ttf” is larger than") and refused[1].startswith(
+        "“two.ttf” was left out: 2 files"
+    )
+    monkeypatch.setattr(runs, "MOST_KEPT", 1)
+    assert "holds 1 files; clear it out first" in runs.keep_fonts([("x.ttf", b"OTTO3")], tmp_path / "dropped")[1][0]
+
+
+def test_scan_tells_its_progress_line_by_line(tmp_path: Path) -> None:
+    (tmp_path / "a.ttf").write_bytes(font_bytes(tiny_font()))
+    (tmp_path / "b.ttf").write_bytes(b"OTTO broken")
+    words = tmp_path / "words.txt"
+    words.write_text("Bill\n")
+    run = runs.start("two files", [
+        "scan", str(tmp_path), "--catalogue", str(tmp_path / "c.sqlite"), "--words", str(words), "--json", "--progress",
+    ])  # fmt: skip
+    for _ in range(1200):
+        if not run.running:
+            break
+        time.sleep(0.1)
+    assert (run.status, run.done, run.total) == (0, 2, 2)
+    assert run.result["faces"] == 1 and run.result["failed"] == 1
+
+
+# ── the command ─────────────────────────────────────────────────────────────────────────────────────────────────────
+
+
+@pytest.mark.parametrize("port", ["80", "x", "70000"])
+def test_a_wrong_port_is_told(port: str) -> None:
+    done = subprocess.run(
+        [sys.executable, "-m", "catalogue.cli", "page", "--port", port], capture_output=True, text=True, check=False
+    )
+    assert done.returncode == 2 and "use a number from 1024 to 65535" in done.stderr
+
+
+def test_the_page_stays_on_this_machine() -> None:
+    from catalogue.page.server import SETTINGS
+
+    assert SETTINGS["server.address"] == "127.0.0.1"
+    assert SETTINGS["server.enableXsrfProtection"] is True
+    assert SETTINGS["server.allowedHosts"] == ["127.0.0.1", "localhost"]
+    assert SETTINGS["browser.gatherUsageStats"] is False
+    assert SETTINGS["server.fileWatcherType"] == "none"
+    assert SETTINGS["client.showErrorDetails"] == "none"
+
+
+# ── views ───────────────────────────────────────────────────────────────────────────────────────────────────────────
+
+
+def test_a_first_run_ranks_the_first_name(view) -> None:  # type: ignore[no-untyped-def]
+    test = view()
+    assert not test.exception
+    assert test.text_input(key="w_name").value == "Marlie"
+    assert test.query_params["name"] == "Marlie"
+    assert "Lengths in mm" in test.caption[0].value
+
+
+def test_the_address_sets_the_widgets(view) -> None:  # type: ignore[no-untyped-def]
+    test = view(name="Zoë", size="20mm", process="nozzle-0.6", letters="joined", hold="70")
+    assert test.text_input(key="w_name").value == "Zoë"
+    assert test.text_input(key="w_size").value == "20 mm"
+    assert test.selectbox(key="w_process").value == "nozzle-0.6"
+    assert test.selectbox(key="w_letters").value == "joined"
+    assert test.selectbox(key="w_hold").value == 70
+
+
+def test_the_widgets_set_the_address(view) -> None:  # type: ignore[no-untyped-def]
+    test = view()
+    test.text_input(key="w_size").set_value("0.5in")
+    test.selectbox(key="w_sell").set_value("sellable")
+    test.run()
+    assert test.query_params["size"] == "12.7mm"
+    assert test.query_params["sell"] == "sellable"
+
+
+@pytest.mark.parametrize(
+    ("key", "typed", "told"),
+    [
+        ("w_size", "tall", "“tall” is no size from 2 to 400 mm; write it as 14mm or 0.55in."),
+        ("w_size", "0.1mm", "“0.1mm” is no size from 2 to 400 mm; write it as 14mm or 0.55in."),
+        ("w_offset", "12mm", "“12mm” is no offset up to 5 mm; write it as 1mm or 0.04in."),
+    ],
+)
+def test_a_wrong_length_is_told_and_the_last_one_stays(view, key: str, typed: str, told: str) -> None:  # type: ignore[no-untyped-def]
+    test = view()
+    test.text_input(key=key).set_value(typed).run()
+    assert [w.value for w in test.warning] == [told]
+    assert "size" not in test.query_params and "offset" not in test.query_params
+
+
+@pytest.mark.parametrize(
+    ("parameters", "told"),
+    [
+        ({"name": ""}, "Type a name above: every face is ranked for it as you type."),
+        (
+            {"name": "名前"},
+            "No face here can set “名前”: all lack 前 名. Type it without, or scan fonts that have them.",
+        ),
+        (
+            {"family": "nosuch"},
+            "None of the 3 faces passes these filters. Widen them: take Script or Hold back to all.",
+        ),
+    ],
+)
+def test_an_empty_listing_says_what_to_do(view, parameters: dict[str, str], told: str) -> None:  # type: ignore[no-untyped-def]
+    assert [i.value for i in view(**parameters).info] == [told]
+
+
+def test_no_catalogue_offers_the_scan(view, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
+    test = view(tmp_path / "none.sqlite")
+    assert not test.exception
+    assert [b.label for b in test.button] == ["Open Scan"]
+
+
+def test_a_file_that_is_no_catalogue_gets_a_sentence(view, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
+    path = tmp_path / "notes.sqlite"
+    path.write_text("not a database, only words about one\n" * 50)
+    test = view(path)
+    assert not test.exception
+    assert [b.label for b in test.button] == ["Open Scan"]
+
+
+def test_an_empty_catalogue_offers_the_scan(view, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
+    with Store(tmp_path / "empty.sqlite", create=True):
+        pass
+    test = view(tmp_path / "empty.sqlite")
+    assert not test.exception
+    assert [b.label for b in test.button] == ["Open Scan"]
+
+
+def test_a_fault_in_a_view_is_told_without_a_traceback(view, monkeypatch: pytest.MonkeyPatch) -> None:  # type: ignore[no-untyped-def]
+    monkeypatch.setattr(Shelf, "groups", lambda self: 1 / 0)
+    test = view()
+    assert not test.exception
+    assert "ZeroDivisionError" in test.error[0].value and "Reload the page" in test.error[0].value

@@ -1,0 +1,465 @@
+"""The page as a person uses it: the served page in a real browser, with real clicks, keys and downloads.
+
+One server, one browser and one small catalogue serve all tests; each visit is a session of its own. Playwright drives
+Debian's Chromium. Where it is missing these tests skip and say so.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import os
+import re
+import shutil
+import socket
+import subprocess
+import sys
+import time
+import urllib.request
+import zipfile
+from collections.abc import Iterator
+from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
+
+import pytest
+
+from tests.conftest import absent, demo_paths, font_bytes, tiny_font
+
+CHROMIUM = Path(os.environ.get("LETTERHOLD_CHROMIUM", "/usr/bin/chromium"))
+FLAGS = [
+    "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
+    "--disable-component-update", "--disable-sync",
+]  # fmt: skip
+FACES = (
+    "Lobster-Regular.ttf", "Pacifico-Regular.ttf", "Anton-Regular.ttf", "AlfaSlabOne-Regular.ttf",
+    "GreatVibes-Regular.ttf", "Abel-Regular.ttf", "Yellowtail-Regular.ttf", "Arvo-Regular.ttf",
+)  # fmt: skip
+HOSTILE = "<img src=x onerror=alert(1)><b>Bold"
+"""A family name that would run as script if it were not escaped."""
+
+
+def small_font(family: str = "Tiny") -> bytes:
+    """The tiny font with a cap height, so that it can be sized, under any family name."""
+    font = tiny_font()
+    font["OS/2"].version, font["OS/2"].sCapHeight, font["OS/2"].sxHeight = 4, 700, 450
+    font["OS/2"].usDefaultChar, font["OS/2"].usBreakChar, font["OS/2"].usMaxContext = 0, 32, 2
+    font["name"].setName(family, 1, 3, 1, 0x409)
+    return font_bytes(font)
+
+
+def free_port() -> int:
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return int(probe.getsockname()[1])
+
+
+def serve(catalogue: Path) -> tuple[subprocess.Popen[bytes], str]:
+    """The page, started as a person starts it; its process and address once it answers."""
+    port = free_port()
+    command = [sys.executable, "-m", "catalogue.cli", "page", "--no-browser", "--port", str(port)]
+    process = subprocess.Popen(
+        [*command, "--catalogue", str(catalogue)], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
+        env=os.environ | {"XDG_DATA_HOME": str(catalogue.parent)},
+    )  # fmt: skip
+    address = f"http://127.0.0.1:{port}"
+    for _ in range(300):
+        try:
+            with urllib.request.urlopen(f"{address}/_stcore/health", timeout=1):
+                return process, address
+        except OSError:
+            assert process.poll() is None, "the page ended at once"
+            time.sleep(0.1)
+    process.kill()
+    raise AssertionError("the page did not come up in 30 s")
+
+
+@pytest.fixture(scope="module")
+def chromium() -> Iterator[Any]:
+    if not CHROMIUM.exists():
+        absent(f"{CHROMIUM} is not there; apt-get install chromium")
+    sync_api = pytest.importorskip("playwright.sync_api", reason="pip install 'letterhold[test]'")
+    with sync_api.sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=str(CHROMIUM), args=FLAGS)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture(scope="module")
+def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[SimpleNamespace]:
+    """A served catalogue of eight demo faces, one font with a hostile name and one that is gone since the scan."""
+    from catalogue.scanning import scan_into
+    from scanner.alphabet import read_words
+
+    folder = tmp_path_factory.mktemp("shop")
+    fonts = folder / "fonts"
+    fonts.mkdir()
+    by_name = {p.name: p for p in demo_paths()}
+    missing = [n for n in FACES if n not in by_name]
+    if missing:
+        absent(f"{missing[0]} is not there; install the extra `demo`: pip install 'letterhold[demo]'")
+    for name in FACES:
+        # The licence lies beside the font, or in the package's folder.
+        shutil.copytree(next(p for p in by_name[name].parents if p.name.startswith("fontpkg_")), fonts / name,
+                        ignore=shutil.ignore_patterns("*.ttf", "*.py"))  # fmt: skip
+        shutil.copy(by_name[name], fonts / name)
+    (fonts / "hostile.ttf").write_bytes(small_font(HOSTILE))
+    (fonts / "gone.ttf").write_bytes(small_font("Gone"))
+    catalogue = folder / "catalogue.sqlite"
+    scan_into(catalogue, [fonts], read_words(None))
+    (fonts / "gone.ttf").unlink()
+    process, address = serve(catalogue)
+    yield SimpleNamespace(address=address, catalogue=catalogue)
+    process.terminate()
+    process.wait(10)
+
+
+@pytest.fixture(scope="module")
+def profiles(chromium: Any) -> dict[str, Any]:
+    """A desk and a phone; pages of one profile share what the browser has loaded, each has a session of its own."""
+    return {
+        "desk": chromium.new_context(accept_downloads=True, viewport={"width": 1280, "height": 900}),
+        "phone": chromium.new_context(viewport={"width": 390, "height": 844}, has_touch=True, color_scheme="dark"),
+    }
+
+
+@pytest.fixture
+def visit(profiles: dict[str, Any], shop: SimpleNamespace) -> Iterator[Any]:
+    """Opens an address on a page of its own; at the end nothing may have gone wrong unseen or asked another host."""
+    pages = []
+    faults: list[str] = []
+
+    def open_page(path: str = "/", address: str = shop.address, phone: bool = False) -> Any:
+        page = profiles["phone" if phone else "desk"].new_page()
+        pages.append(page)
+        page.set_default_timeout(20_000)
+        page.on("pageerror", lambda error: faults.append(f"script error: {error}"))
+        page.on("dialog", lambda dialog: (faults.append(f"a dialog: {dialog.message}"), dialog.dismiss()))
+        page.on("request", lambda r: None if r.url.startswith((address, "data:", "blob:", f"ws{address[4:]}"))
+                else faults.append(f"asked {r.url}"))  # fmt: skip
+        page.goto(address + path)
+        ready(page)
+        return page
+
+    yield open_page
+    for page in pages:
+        assert page.get_by_text("Traceback").count() == 0
+        assert page.locator(".stException").count() == 0
+        page.close()
+    assert faults == []
+
+
+def ready(page: Any) -> None:
+    page.locator("[data-testid=stApp][data-test-script-state=notRunning]").wait_for()
+
+
+def ledger(page: Any, name: str) -> Any:
+    """The ledger once it shows this name."""
+    found = page.locator(f".ledger[data-key*='{name}']")
+    found.wait_for()
+    ready(page)
+    return found
+
+
+def titles(page: Any) -> list[str]:
+    return [t.strip() for t in page.locator(".ledger .open").all_inner_texts()]
+
+
+def pick(page: Any, key: str, option: str) -> None:
+    """Choose from a select box by its visible words."""
+    page.locator(f".st-key-{key} [data-baseweb=select], .st-key-{key} [role=combobox]").first.click()
+    page.get_by_role("option", name=option, exact=True).click()
+    ready(page)
+
+
+def download(page: Any, label: str) -> bytes:
+    with page.expect_download() as found:
+        page.get_by_role("button", name=label, exact=True).click()
+    return Path(found.value.path()).read_bytes()
+
+
+def face_id(shop: SimpleNamespace, title: str) -> int:
+    from catalogue.store import Store
+
+    with Store(shop.catalogue) as store:
+        return store.find(title).id
+
+
+def test_a_first_visit_shows_ranked_pictures(visit: Any) -> None:
+    page = visit("/")
+    ledger(page, "Marlie")
+    assert page.get_by_role("heading", name="letterhold Ranking").is_visible()
+    lines = page.locator(".ledger .line")
+    assert lines.count() == 8  # the two tiny fonts lack letters of the name
+    assert lines.locator("svg path.top").count() == 8
+    assert re.fullmatch(r"~?\??\d+", lines.first.locator(".hold b").inner_text())
+    page.locator(".ledger[data-measured]").wait_for()  # what is in view is measured when the list rests
+    assert all(t.isdecimal() for t in lines.locator(".hold b").all_inner_texts())
+    assert lines.filter(has_text="Great Vibes").locator("circle.spot").count() > 0
+    assert "2 faces are left out: they lack" in page.get_by_test_id("stCaptionContainer").first.inner_text()
+
+
+def test_typing_ranks_as_one_types_and_the_address_follows(visit: Any) -> None:
+    page = visit("/")
+    ledger(page, "Marlie")
+    box = page.get_by_label("Name on the tag")
+    box.click()
+    box.press("Control+a")
+    box.press_sequentially("Otto", delay=20)  # no Enter: the pause after the last letter is enough
+    ledger(page, "Otto")
+    page.wait_for_url("**name=Otto*")
+    assert page.locator(".ledger .say").inner_text().startswith("8 faces for “Otto”")
+
+
+def test_filters_leave_sellable_joined_scripts(visit: Any) -> None:
+    page = visit("/?name=Marlie")
+    ledger(page, "Marlie")
+    pick(page, "w_letters", "joined script")
+    pick(page, "w_sell", "may be sold")
+    page.locator(".ledger[data-key*='sellable'][data-key*='joined']").wait_for()
+    assert set(titles(page)) == {"Lobster Regular", "Pacifico Regular", "Yellowtail Regular", "Great Vibes Regular"}
+    assert set(page.locator(".ledger .kind").all_inner_texts()) == {"joined letters"}
+    page.wait_for_url("**sell=sellable*")
+
+
+def test_filters_that_leave_nothing_say_what_to_do(visit: Any) -> None:
+    page = visit("/?name=Marlie&family=nosuchface")
+    assert page.get_by_text("None of the 8 faces passes these filters").is_visible()
+
+
+def test_an_opened_line_shows_the_true_measurement(visit: Any, shop: SimpleNamespace) -> None:
+    from catalogue.check import check_face
+    from catalogue.process import load_process
+    from catalogue.ranking import Size
+    from catalogue.stack import default_stack
+    from catalogue.store import Store
+
+    with Store(shop.catalogue) as store:
+        face = store.find("Great Vibes Regular")
+    truth = check_face(face, "Marlie", Size("cap-height", 14), load_process("nozzle-0.4"), default_stack(1.0))
+    page = visit("/?name=Marlie")
+    ledger(page, "Marlie")
+    page.get_by_role("button", name=re.compile("Great Vibes")).click()
+    page.locator(f".ledger[data-opened='{face.id}']").wait_for()
+    line = page.locator(f".ledger .line[data-face='{face.id}']")
+    assert line.locator(".hold b").inner_text() == str(truth.hold.hold)
+    assert f"hold {truth.hold.hold} of 100" in line.locator(".stamp").inner_text()
+    assert line.locator("svg.drawing circle.flag").count() == min(12, len(truth.weak_spots))
+    assert line.locator("ol li").count() >= min(12, len(truth.weak_spots))
+
+
+def test_side_by_side_from_the_ranking(visit: Any) -> None:
+    page = visit("/?name=Marlie")
+    ledger(page, "Marlie")
+    for title in ("Anton Regular", "Abel Regular"):
+        page.get_by_label(f"{title} side by side").check()
+        ready(page)
+    page.get_by_role("button", name="Compare the 2 chosen side by side").click()
+    page.locator("svg.strips").wait_for()
+    drawing = page.get_by_role("img", name=re.compile("Marlie in Anton Regular, Abel Regular"))
+    assert drawing.is_visible()
+    rows = {r.locator("th").inner_text(): r.locator("td").all_inner_texts() for r in page.locator("tbody tr").all()}
+    assert rows["thinnest stroke, mm"][0].startswith("▲") and rows["thinnest stroke, mm"][1].startswith("▼")
+    assert "faces=" in page.url
+
+
+def test_the_workbench_fits_a_name_and_its_3mf_reads_back(visit: Any, shop: SimpleNamespace, tmp_path: Path) -> None:
+    trimesh = pytest.importorskip("trimesh")
+    page = visit(f"/workbench?name=Marlie&face={face_id(shop, 'Abel Regular')}")
+    page.get_by_text("As set it does not hold").wait_for()
+    assert page.get_by_role("button", name="3MF, bodies by colour").count() == 0
+    page.get_by_role("button", name="Take the proposal").click()
+    page.get_by_text(re.compile("As set it holds")).wait_for()
+    ready(page)
+    size = page.locator("dl.facts dd").first.inner_text()
+    path = tmp_path / "tag.3mf"
+    path.write_bytes(download(page, "3MF, bodies by colour"))
+    scene = trimesh.load(path)
+    told = [float(v) for v in re.findall(r"[\d.]+", size)]
+    assert [round(float(v), 1) for v in scene.extents[:2]] == pytest.approx(told[:2], abs=0.11)
+    assert float(scene.extents[2]) == pytest.approx(told[2], abs=0.01)
+    assert all(body.is_watertight for body in scene.geometry.values())
+    assert len(scene.geometry) >= 3  # base and ring, middle, top
+    files = zipfile.ZipFile(io.BytesIO(download(page, "Everything (.zip)"))).namelist()
+    assert {"tag.3mf", "tag.stl", "tag.dxf", "all.svg", "job.html", "licence.zip", "layer-top.svg"} <= set(files)
+    assert page.get_by_text("Keep away from children under 3").is_visible()
+
+
+def test_a_licence_record_comes_down(visit: Any, shop: SimpleNamespace) -> None:
+    page = visit(f"/licence?face={face_id(shop, 'Anton Regular')}")
+    page.get_by_text("What to print on the card or in the listing").wait_for()
+    assert page.locator("blockquote").count() >= 1
+    assert page.get_by_text("not legal advice").first.is_visible()
+    record = zipfile.ZipFile(io.BytesIO(download(page, "Download the licence record (.zip)")))
+    assert "Anton-Regular.ttf" in record.read("answer.txt").decode()
+    page.get_by_role("tab", name="The whole catalogue").click()
+    ledger_csv = download(page, "Download the ledger (.csv)").decode()
+    assert len(list(csv.reader(io.StringIO(ledger_csv)))) == 11  # ten faces and the head
+
+
+def test_orders_are_made_and_come_down_together(visit: Any) -> None:
+    page = visit("/orders")
+    text = "order,name,face\n7,Otto,Anton Regular\n8,Mia,no such face\n"
+    page.locator("input[type=file]").set_input_files(
+        {"name": "orders.csv", "mimeType": "text/csv", "buffer": text.encode()}
+    )
+    page.get_by_role("button", name="Make the tags").click()
+    page.get_by_text("1 of 2 orders are made").wait_for(timeout=60_000)
+    ready(page)
+    cells = page.locator("tbody tr").all_inner_texts()
+    assert "made, hold" in cells[0] and "no face 'no such face' in the catalogue" in cells[1]
+    assert page.get_by_role("img", name="Otto in Anton Regular").is_visible()
+    lot = zipfile.ZipFile(io.BytesIO(download(page, "Download the lot (.zip)")))
+    assert {"results.csv", "contact.png", "7-otto/tag.3mf"} <= set(lot.namelist())
+    assert json.loads(lot.read("7-otto/job.json"))["name"] == "Otto"
+
+
+def test_orders_of_a_broken_file_say_what_to_do(visit: Any) -> None:
+    page = visit("/orders")
+    page.locator("input[type=file]").set_input_files(
+        {"name": "orders.csv", "mimeType": "text/csv", "buffer": b"who,what\nx,y\n"}
+    )
+    page.get_by_role("button", name="Make the tags").click()
+    page.get_by_text("The order file has no column 'name'").wait_for()
+
+
+def test_by_keyboard_alone(visit: Any, shop: SimpleNamespace) -> None:
+    page = visit("/?name=Marlie")
+    ledger(page, "Marlie")
+    page.evaluate(
+        "window.deepest = () => { let e = document.activeElement; while (e?.shadowRoot?.activeElement)"
+        " e = e.shadowRoot.activeElement; return e; }"
+    )
+    page.get_by_label("Search by family").focus()
+    for _ in range(4):  # whatever stands between the last filter and the first line
+        page.keyboard.press("Tab")
+        if page.evaluate("deepest().classList.contains('open')"):
+            break
+    label = "deepest().getAttribute('aria-label')"
+    assert page.evaluate(label).startswith("1. ")
+    page.keyboard.press("ArrowDown")
+    page.keyboard.press("ArrowDown")
+    page.wait_for_function(f"{label}.startsWith('3. ')")
+    page.keyboard.press("End")
+    page.wait_for_function(f"{label}.startsWith('8. ')")
+    page.keyboard.press("Home")
+    page.wait_for_function(f"{label}.startsWith('1. ')")
+    page.keyboard.press("s")
+    page.get_by_role("button", name="Compare the 1 chosen side by side").wait_for()
+    ready(page)
+    assert page.evaluate(label).startswith("1. "), "the focus survives the redrawing"
+    page.keyboard.press("Enter")
+    page.locator(".ledger .unfolded .stamp").wait_for()
+    page.keyboard.press("Escape")
+    page.locator(".ledger .unfolded").wait_for(state="detached")
+
+
+def test_a_phone_shows_everything_without_scrolling_sideways(visit: Any) -> None:
+    page = visit("/?name=Marlie", phone=True)
+    ledger(page, "Marlie")
+    assert page.locator(".ledger.narrow").count() == 1
+    line = page.locator(".ledger .line").first
+    for words in ("join", "neck", "stroke", "counter"):
+        assert line.get_by_text(words, exact=True).is_visible()
+    line.locator(".open").tap()
+    page.locator(".ledger .unfolded .stamp").wait_for()
+    wide = page.evaluate("document.querySelector('[data-testid=stMain]').scrollWidth")
+    assert wide <= 390
+    assert page.locator(".ledger .line").first.bounding_box()["width"] <= 390
+
+
+def test_a_deep_link_keeps_name_face_size_and_process(visit: Any, shop: SimpleNamespace) -> None:
+    number = face_id(shop, "Lobster Regular")
+    page = visit(f"/workbench?name=Zo%C3%AB&face={number}&size=20mm&process=nozzle-0.25")
+    page.get_by_role("img", name=re.compile("Zoë in Lobster Regular from above")).wait_for()
+    assert page.get_by_label("Name on the tag").input_value() == "Zoë"
+    assert page.get_by_label("Size, mm or in").input_value() == "20 mm"
+    assert "20.00 mm" in page.locator("tbody tr").first.inner_text()
+    page.get_by_role("link", name="Ranking").click()
+    ledger(page, "Zoë")
+    page.wait_for_url("**process=nozzle-0.25*")
+    assert "size=20mm" in page.url
+
+
+@pytest.mark.parametrize(
+    ("address", "words"),
+    [
+        ("/workbench?face=99999", "Face 99999 of this link is not in the catalogue"),
+        ("/?name=%E5%90%8D%E5%89%8D", "No face here can set “名前”"),
+        ("/workbench?name=%E5%90%8D&face=ANTON", "Anton Regular lacks 名; choose another face"),
+        ("/?name=Marlie&size=tall&process=none&hold=x&face=-3&faces=a,b", "8 faces for “Marlie”"),
+        ("/?name=", "Type a name above"),
+    ],
+    ids=["a face that is not there", "a name no face can set", "a name this face cannot set", "nonsense in the address",
+         "no name"],
+)  # fmt: skip
+def test_bad_input_gets_a_sentence(visit: Any, shop: SimpleNamespace, address: str, words: str) -> None:
+    page = visit(address.replace("ANTON", str(face_id(shop, "Anton Regular"))))
+    page.get_by_text(words).first.wait_for()
+
+
+def test_a_font_that_is_gone_gets_a_sentence(visit: Any, shop: SimpleNamespace) -> None:
+    number = face_id(shop, "Gone Regular")
+    page = visit("/?name=Bill&family=gone")
+    ledger(page, "Bill")
+    page.locator(".ledger .open").first.click()
+    page.locator(".ledger .unfolded").get_by_text("gone since the scan; scan its folder again").wait_for()
+    other = visit(f"/workbench?name=Bill&face={number}")
+    other.get_by_text("gone since the scan; scan its folder again").wait_for()
+    third = visit(f"/licence?face={number}")
+    third.get_by_text("gone or unreadable since the scan").wait_for()
+
+
+def test_names_are_escaped_everywhere(visit: Any, shop: SimpleNamespace) -> None:
+    number = face_id(shop, f"{HOSTILE} Regular")
+    page = visit("/?name=Bill&family=onerror")
+    ledger(page, "Bill")
+    assert titles(page) == [f"{HOSTILE} Regular"]
+    page.locator(".ledger .open").first.click()
+    page.locator(".ledger .unfolded .stamp").wait_for()
+    for path in (f"/workbench?name=A%3Cb%3E&face={number}", f"/licence?face={number}",
+                 f"/side-by-side?name=Bill&faces={number}"):  # fmt: skip
+        other = visit(path)
+        other.wait_for_timeout(300)
+        assert other.locator("img[src=x]").count() == 0
+    assert page.locator("img[src=x]").count() == 0
+
+
+def test_two_people_at_once_keep_their_own(visit: Any) -> None:
+    one, two = visit("/?name=Anna"), visit("/?name=Berta")
+    ledger(one, "Anna")
+    ledger(two, "Berta")
+    two.get_by_label("Name on the tag").fill("Cleo")
+    ledger(two, "Cleo")
+    assert one.get_by_label("Name on the tag").input_value() == "Anna"
+    assert one.locator(".ledger[data-key*='Anna']").count() == 1
+
+
+def test_nothing_there_yet_then_a_dropped_font(visit: Any, tmp_path: Path) -> None:
+    process, address = serve(tmp_path / "none.sqlite")
+    try:
+        page = visit("/", address)
+        page.get_by_text("Nothing to rank yet").wait_for()
+        page.get_by_role("button", name="Open Scan").click()
+        page.get_by_text("There is no catalogue yet").wait_for()
+        page.locator("input[type=file]").set_input_files(
+            [
+                {"name": "../../tiny.ttf", "mimeType": "font/ttf", "buffer": small_font()},
+                {"name": "picture.ttf", "mimeType": "font/ttf", "buffer": b"GIF89a, no font at all"},
+                {"name": "cut.otf", "mimeType": "font/otf", "buffer": b"OTTO" + bytes(60)},
+            ]
+        )
+        page.get_by_text("picture.ttf").first.wait_for()
+        page.get_by_role("button", name="Read the dropped files").click()
+        page.get_by_text("“picture.ttf” is no font file").wait_for()
+        page.get_by_text("the catalogue holds 1 faces").wait_for(timeout=60_000)
+        kept = sorted(p.name for p in (tmp_path / "dropped-fonts").iterdir())
+        assert len(kept) == 2 and all(re.fullmatch(r"[0-9a-f]{32}\.(ttf|otf)", n) for n in kept)
+        page.get_by_role("button", name="Open the ranking").click()
+        page.get_by_label("Name on the tag").fill("Bill")
+        ledger(page, "Bill")
+        assert titles(page) == ["Tiny Regular"]
+    finally:
+        process.terminate()
+        process.wait(10)
