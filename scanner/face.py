@@ -105,14 +105,15 @@ def instances(shaper: Shaper, every: bool) -> list[tuple[str, dict[str, float]]]
 
 def identify(shaper: Shaper) -> tuple[str, str, str]:
     """Family, style and version from the name table: typographic names (16, 17) before the older ones (1, 2)."""
-    family = shaper.name(16) or shaper.name(1) or "unnamed"
-    style = shaper.name(17) or shaper.name(2) or "Regular"
-    return tidy(family), tidy(style), tidy(shaper.name(5))
+    family = tidy(shaper.name(16)) or tidy(shaper.name(1)) or "unnamed"
+    style = tidy(shaper.name(17)) or tidy(shaper.name(2)) or "Regular"
+    return family, style, tidy(shaper.name(5))
 
 
 def tidy(text: str, most: int = 200) -> str:
-    """A font's own words made fit to show: no control, direction or surrogate characters, bounded."""
-    kept = "".join(c for c in text if unicodedata.category(c) not in {"Cc", "Cf", "Cs", "Co", "Zl", "Zp"})
+    """A font's own words made fit to show: no control, direction, surrogate or unassigned characters, bounded."""
+    head = " ".join(text[: 8 * most].split())
+    kept = "".join(c for c in head if unicodedata.category(c)[0] != "C")
     return " ".join(kept.split())[:most]
 
 
