@@ -4,8 +4,8 @@
 
 Truth: the default instance of every demo font file, names drawn by a fixed seed from the US Census 1990 lists (half of
 them by how common they are, half evenly over all 5,494), base offsets of 0.035, 0.05, 0.075 and 0.11 em (1 mm on
-capitals of 20 down to 6 mm). It takes minutes and is kept in the temporary folder. Names that come apart at the offset have no
-neck and are left out: the pair table tells them.
+capitals of 20 down to 6 mm). It takes minutes and is kept in the temporary folder. Names that come apart at the offset
+have no neck and are left out: the pair table tells them.
 """
 
 from __future__ import annotations

@@ -52,12 +52,12 @@ def test_straight_faces_hang_together_by_their_whole_height_at_once() -> None:
 
 @pytest.mark.parametrize("offset_em", OWN_OFFSETS_EM)
 def test_a_waist_grows_by_twice_the_offset(offset_em: float) -> None:
-    # Two blocks joined by a bar 60 high: the way through is 60 and the offset on either side.
+    # Two blocks joined by a bar 60 high: the way through is 60 and the offset on either side, within a pixel.
     letter = box(0, 0, 200, 700).union(box(500, 0, 700, 700)).union(box(200, 300, 500, 360))
     seeds = np.array([[100.0, 350.0]])
     ((to_left, to_right),) = own_necks([letter], seeds, UPEM, (offset_em,))[:, 0]
-    assert to_right == pytest.approx(0.06 + 2 * offset_em, abs=0.012)
-    assert to_left == pytest.approx(0.2 + 2 * offset_em, abs=0.012)  # only the seed's own disc
+    assert to_right == pytest.approx(0.06 + 2 * offset_em, abs=0.016)
+    assert to_left == pytest.approx(0.2 + 2 * offset_em, abs=0.016)  # only the seed's own disc
 
 
 def test_the_way_round_a_counter_may_take_the_stouter_side() -> None:
@@ -65,8 +65,8 @@ def test_the_way_round_a_counter_may_take_the_stouter_side() -> None:
     ring = box(0, 0, 700, 700).difference(box(150, 200, 550, 650))
     seeds = np.array([[100.0, 100.0]])
     ((_, to_right),) = own_necks([ring], seeds, UPEM, (0.03,))[:, 0]
-    width, _ = neck(offset(ring, 30.0), np.array([[100.0, 100.0], [625.0, 100.0]]), 1.0)
-    assert to_right * UPEM == pytest.approx(width, abs=15)
+    width, _ = neck(offset(ring, 30.0), np.array([[100.0, 100.0], [600.0, 100.0]]), 1.0)
+    assert to_right * UPEM == pytest.approx(width, abs=16)
 
 
 def one_face(gap: float, radius: float, at: float) -> float:
@@ -100,7 +100,9 @@ lengths = st.floats(0.0, 0.2)
 
 @given(
     gaps=st.lists(lengths, min_size=1, max_size=5),
-    steps=st.lists(st.lists(lengths, min_size=4, max_size=4), min_size=5, max_size=5),
+    steps=st.lists(
+        st.lists(lengths, min_size=len(LENS_WIDTHS_EM), max_size=len(LENS_WIDTHS_EM)), min_size=5, max_size=5
+    ),
     own=st.lists(st.floats(0.0, 0.6), min_size=len(OWN_OFFSETS_EM), max_size=len(OWN_OFFSETS_EM)),
     low=lengths,
     high=lengths,
