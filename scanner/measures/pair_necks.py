@@ -26,7 +26,7 @@ ROWS = 128
 OFFSETS_EM = tuple(0.01 * 1.3**k for k in range(11))
 """Offsets by which profiles are grown, 0.010 to 0.138 em; what bridges a row is interpolated between them."""
 
-WINDOWS = (0.3, 0.6, 0.8, 1.0)
+WINDOWS = (0.75, 1.0)
 """Heights of the windows looked at, as shares of the neck: a lens that leans is not as tall as its chord."""
 
 _STEEPEST = 2.0
@@ -89,7 +89,7 @@ class Profiles:
             level = np.minimum(np.searchsorted(self.offsets, offset[:, k]), len(self.offsets) - 1)
             ends = self._grown[level, 0, first]
             aside = (ends[pair, at] - ends[pair, at + size]).astype(np.float64)
-            tall = size * self._step
+            tall = (size + 0.5) * self._step  # at one end the lens goes on towards the next row, half a row on average
             chord[:, k] = np.hypot(tall, np.where(np.abs(aside) < _STEEPEST * tall, aside, 0.0))
         return chord, offset
 
