@@ -20,7 +20,7 @@ from fontTools.ttLib import TTFont
 from numpy.typing import NDArray
 from style_labels import STYLE_OF
 
-from catalogue.cli import main, scan_into
+from catalogue.cli import main
 from catalogue.groups import (
     ANCHORS,
     COMPARED,
@@ -39,6 +39,7 @@ from catalogue.groups import (
     shipped_model,
     summary,
 )
+from catalogue.scanning import scan_into
 from scanner.alphabet import LOWER, UPPER
 from scanner.face import identify, measure
 from scanner.measures.features import FEATURES
