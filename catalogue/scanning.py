@@ -42,7 +42,7 @@ def scan_into(
 ) -> dict[str, Any]:
     """Scan paths into a catalogue; returns the counts under their contract keys. Unchanged files are skipped.
 
-    With a ``cluster``, the address of a Dask scheduler, its workers measure; the catalogue is written here all the same.
+    With a ``cluster``, the address of a Dask scheduler, its workers measure; the catalogue is written here.
     """
     forget_folders()  # what lies beside the fonts may have changed since an earlier scan
     start = time.monotonic()
