@@ -91,8 +91,8 @@ def _groups(options: argparse.Namespace) -> int:
         rows = [
             (f"{g.group}: {g.label} {g.label_support:.0%}", _families([faces[k] for k in g.members])) for g in groups
         ]
-        if left:
-            rows.append((NOT_GROUPED, _families(left)))
+        for reason in dict.fromkeys(_kind(f) for f in left):
+            rows.append((f"{NOT_GROUPED}: {reason}", _families([f for f in left if _kind(f) == reason])))
         write_picture(sheet_scene([(title, _set(some, options.name)) for title, some in rows]), options.picture)
     if options.json:
         out = [
@@ -111,7 +111,11 @@ def _groups(options: argparse.Namespace) -> int:
         return 0
     for g in groups:
         families = _families([faces[k] for k in g.members])
+<<<<<<< HEAD
         print(f"{g.group:<14} {g.label} {g.label_support:.0%}  ({_faces(len(g.members))}, {_families(len(families))})")
+=======
+        print(f"{g.group:<14} {g.label} {g.label_support:.0%}  ({_faces(len(g.members))} of {_many(len(families))})")
+>>>>>>> groups
         print(f"    {_listed([f.family for f in families])}")
     if left:
         print(f"{NOT_GROUPED:<14} ({_faces(len(left))})")
@@ -137,6 +141,10 @@ def _families(count: int) -> str:
 
 def _faces(count: int) -> str:
     return "1 face" if count == 1 else f"{count} faces"
+
+
+def _many(count: int) -> str:
+    return "1 family" if count == 1 else f"{count} families"
 
 
 def _listed(names: list[str], most: int = 16) -> str:
