@@ -111,11 +111,7 @@ def _groups(options: argparse.Namespace) -> int:
         return 0
     for g in groups:
         families = _families([faces[k] for k in g.members])
-<<<<<<< HEAD
-        print(f"{g.group:<14} {g.label} {g.label_support:.0%}  ({_faces(len(g.members))}, {_families(len(families))})")
-=======
         print(f"{g.group:<14} {g.label} {g.label_support:.0%}  ({_faces(len(g.members))} of {_many(len(families))})")
->>>>>>> groups
         print(f"    {_listed([f.family for f in families])}")
     if left:
         print(f"{NOT_GROUPED:<14} ({_faces(len(left))})")
@@ -133,10 +129,6 @@ def _kind(face: Face) -> str:
 
 def _member(face: Face) -> dict[str, Any]:
     return {"face": face.id, "family": face.family, "style": face.style, "support": face.group_support}
-
-
-def _families(count: int) -> str:
-    return "1 family" if count == 1 else f"{count} families"
 
 
 def _faces(count: int) -> str:
