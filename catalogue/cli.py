@@ -153,11 +153,12 @@ def _parser() -> argparse.ArgumentParser:
     licence.add_argument("--ledger", type=Path, metavar="OUT.csv", help="write the verdicts of the whole catalogue")
     licence.add_argument("--json", action="store_true", help="print JSON")
 
-    from catalogue import cli_page, cli_style, cli_tag
+    from catalogue import cli_health, cli_page, cli_style, cli_tag
 
     cli_tag.add_commands(add)
     cli_style.add_commands(add)
     cli_page.add_commands(add)
+    cli_health.add_commands(add)
 
     demo = add("demo", _demo, "scan the demo fonts that came with the install and rank a name", "demo")
     demo.add_argument("name", nargs="?", default=DEMO_NAME, metavar="NAME")
@@ -384,7 +385,7 @@ def _number(value: float | None) -> str:
 
 
 def _inspect(options: argparse.Namespace) -> int:
-    from catalogue.cli_style import neighbours
+    from catalogue.grouping import neighbours
 
     with _open(options) as store:
         face = store.find(options.face)

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from catalogue.check import Check, WeakSpot
+from catalogue.text import clean
 from catalogue.writing import write_file
 from scanner.regions import polygons_of
 
@@ -220,11 +221,11 @@ def _ruler(x: float, y: float, length: float, em: float) -> list[Item]:
 
 
 def svg(scene: Scene) -> str:
-    """The scene as SVG in millimetres; texts are escaped."""
+    """The scene as SVG in millimetres; texts are cleaned and escaped."""
     out = [
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{scene.width:.3f}mm" height="{scene.height:.3f}mm"'
         f' viewBox="0 0 {scene.width:.3f} {scene.height:.3f}" role="img" font-family="sans-serif">',
-        f"<title>{escape(scene.title)}</title>",
+        f"<title>{escape(clean(scene.title))}</title>",
         f'<rect width="100%" height="100%" fill="{PAPER}"/>',
     ]
     for item in scene.items:
@@ -247,7 +248,7 @@ def svg(scene: Scene) -> str:
         else:
             out.append(
                 f'<text x="{item.x:.3f}" y="{item.y:.3f}" font-size="{item.size:.3f}" fill="{item.colour}"'
-                f' text-anchor="{item.anchor}">{escape(item.text)}</text>'
+                f' text-anchor="{item.anchor}">{escape(clean(item.text))}</text>'
             )
     return "\n".join([*out, "</svg>\n"])
 

@@ -11,7 +11,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from catalogue.cli_style import regroup
+from catalogue.grouping import regroup
 from catalogue.store import CatalogueError, Store, default_catalogue
 from catalogue.verdict import RULES_VERSION
 from scanner.evidence import forget_folders
@@ -42,7 +42,7 @@ def scan_into(
 ) -> dict[str, Any]:
     """Scan paths into a catalogue; returns the counts under their contract keys. Unchanged files are skipped.
 
-    With a ``cluster``, the address of a Dask scheduler, its workers measure; the catalogue is written here all the same.
+    With a ``cluster``, the address of a Dask scheduler, its workers measure; the catalogue is written here.
     """
     forget_folders()  # what lies beside the fonts may have changed since an earlier scan
     start = time.monotonic()

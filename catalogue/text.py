@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
 
 LIMIT = 200
@@ -24,13 +25,20 @@ def clean(text: str, limit: int = LIMIT) -> str:
     return line[: limit - 1].rstrip() + "…" if cut else line
 
 
-def csv_cell(value: object) -> str:
-    """A cell that no spreadsheet takes for a formula (OWASP, CSV injection: = + - @, tab and carriage return).
+_STARTERS = tuple("=+-@＝＋－＠")
+"""Starts of a formula; in East Asian settings their wide forms too (OWASP, CSV injection)."""
 
-    >>> csv_cell("=1+1")
-    "'=1+1"
+_HARMFUL = re.compile("[\x00-\x1f\x7f-\x9f\u200e\u200f\u061c\u2028-\u202e\u2066-\u2069\ud800-\udfff]+")
+"""Control, line, direction (Unicode UAX 9) and surrogate characters: they turn or break what stands beside them."""
+
+
+def csv_cell(value: object) -> str:
+    """A cell that no spreadsheet takes for a formula, without control and direction characters.
+
+    >>> csv_cell("=1+1"), csv_cell(" =1")
+    ("'=1+1", "' =1")
     >>> csv_cell("Lobster"), csv_cell(None)
     ('Lobster', '')
     """
-    text = "" if value is None else str(value)
-    return "'" + text if text[:1] in tuple("=+-@\t\r") else text
+    text = _HARMFUL.sub(" ", "" if value is None else str(value))
+    return "'" + text if text.lstrip().startswith(_STARTERS) else text

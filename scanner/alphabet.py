@@ -9,6 +9,8 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from scanner.names import check_name
+
 UPPER = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 LOWER = "abcdefghijklmnopqrstuvwxyz"
 DIGITS = "0123456789"
@@ -120,4 +122,9 @@ def read_words(path: Path | None = None) -> tuple[str, ...]:
     words = [w for w in dict.fromkeys(words) if w]
     if not words:
         raise ValueError(f"{path}: no word in it; write one name a line")
+    for word in words[:200]:
+        try:
+            check_name(word)
+        except ValueError as cause:
+            raise ValueError(f"{path}: {word[:20]!r}: {cause}") from cause
     return tuple(words[:200])

@@ -248,10 +248,18 @@ def _cff_entry(data: bytes, at: int, entry: int) -> bytes:
     count = struct.unpack_from(">H", data, at)[0]
     if not 0 <= entry < count:
         return b""
-    size, base = data[at + 2], at + 3
+    size, base = _cff_offset_size(data, at), at + 3
     first, last = (int.from_bytes(data[base + i * size : base + (i + 1) * size], "big") for i in (entry, entry + 1))
     start = base + (count + 1) * size - 1
     return data[start + first : start + last]
+
+
+def _cff_offset_size(data: bytes, at: int) -> int:
+    """Bytes of an offset in the CFF INDEX at `at`: 1 to 4 (Adobe Technical Note 5176, table 2)."""
+    size = data[at + 2]
+    if not 1 <= size <= 4:
+        raise IndexError(at)  # found by fuzzing: 255 bytes make an offset no slice can take
+    return size
 
 
 def _cff_after(data: bytes, at: int) -> int:
@@ -259,7 +267,7 @@ def _cff_after(data: bytes, at: int) -> int:
     count = int(struct.unpack_from(">H", data, at)[0])
     if count == 0:
         return at + 2
-    size, base = data[at + 2], at + 3
+    size, base = _cff_offset_size(data, at), at + 3
     return base + (count + 1) * size - 1 + int.from_bytes(data[base + count * size : base + (count + 1) * size], "big")
 
 

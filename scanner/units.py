@@ -23,10 +23,10 @@ def parse_length_mm(text: str) -> float:
     """
     match = _LENGTH.fullmatch(text)
     if match is None:
-        raise ValueError(f"{text!r} is not a length; write it as 14mm or 0.55in")
+        raise ValueError(f"{text[:40]!r} is not a length; write it as 14mm or 0.55in")
     value = float(match[1].replace(",", ".")) * _FACTOR[(match[2] or "mm").lower()]
     if not 0.0 < value <= LONGEST_MM:
-        raise ValueError(f"{text!r} is not above 0 and at most {LONGEST_MM:g} mm; write it as 14mm or 0.55in")
+        raise ValueError(f"{text[:40]!r} is not above 0 and at most {LONGEST_MM:g} mm; write it as 14mm or 0.55in")
     return value
 
 

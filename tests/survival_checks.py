@@ -50,6 +50,7 @@ def small_fonts(most: int = 24) -> list[bytes]:
         cutter.subset(font)
         out = io.BytesIO()
         font.save(out)
+        font.close()
         small.append(out.getvalue())
     return small
 

@@ -10,11 +10,12 @@ import shapely
 from conftest import copy_demo_fonts
 
 from catalogue.check import check_face
-from catalogue.cli import main, scan_into
+from catalogue.cli import main
 from catalogue.compare import WIDEST_MM, Strip, compare_scene, facts, sheet_scene, strip_of, table
 from catalogue.picture import INK, LAYER_COLOURS, Line, Scene, Shape, png, svg
 from catalogue.process import load_process
 from catalogue.ranking import Size
+from catalogue.scanning import scan_into
 from catalogue.stack import default_stack
 from catalogue.store import Store
 

@@ -555,3 +555,13 @@ def test_the_list_of_measured_packages_is_sound() -> None:
     for package in packages:
         if package.use == "unseen":
             assert not any(byte % 2 for byte in hashlib.sha256(package.key.encode()).digest()[:2])
+
+
+def test_a_cff_index_with_offsets_of_255_bytes_is_no_error(tmp_path: Path) -> None:
+    """Adobe Technical Note 5176, table 2: offsets have 1 to 4 bytes. Found by fuzzing."""
+    from hostile import good_cff, patched, tables_of
+
+    cff = tables_of(good_cff())[b"CFF "]
+    path = tmp_path / "bad.otf"
+    path.write_bytes(patched(b"CFF ", cff[2] + 2, b"\xff", good_cff()))
+    assert all(e.source != "cff" for e in read_evidence(path))

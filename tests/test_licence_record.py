@@ -141,7 +141,7 @@ def test_clean_text_is_one_short_printable_line(text: str) -> None:
 @pytest.mark.parametrize("start", list("=+-@\t\r"))
 def test_no_cell_is_a_formula(start: str) -> None:
     """OWASP, CSV injection: characters that start a formula."""
-    assert csv_cell(start + "1") == "'" + start + "1"
+    assert csv_cell(start + "1")[0] not in "=+-@\t\r"
 
 
 def test_surrogates_go() -> None:
