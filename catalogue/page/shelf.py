@@ -378,7 +378,7 @@ class Shelf:
 
     def like(self, face: Face, most: int) -> list[Face]:
         """The faces that look most like one, nearest first."""
-        from catalogue.cli_style import neighbours
+        from catalogue.grouping import neighbours
 
         with Store(self.path) as store:
             found = neighbours(store, face, most)
