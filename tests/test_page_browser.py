@@ -219,7 +219,7 @@ def test_filters_leave_sellable_joined_scripts(visit: Any) -> None:
     pick(page, "w_sell", "may be sold")
     page.locator(".ledger[data-key*='sellable'][data-key*='joined']").wait_for()
     assert set(titles(page)) == {"Lobster Regular", "Pacifico Regular", "Yellowtail Regular", "Great Vibes Regular"}
-    assert set(page.locator(".ledger .kind").all_inner_texts()) == {"joined letters"}
+    assert all(t.startswith("joined letters") for t in page.locator(".ledger .kind").all_inner_texts())
     page.wait_for_url("**sell=sellable*")
 
 
@@ -263,7 +263,7 @@ def test_side_by_side_from_the_ranking(visit: Any) -> None:
     assert rows["thinnest stroke, mm"][0].startswith("▲") and rows["thinnest stroke, mm"][1].startswith("▼")
     assert "faces=" in page.url
     page.get_by_role("button", name="Add two that look like Anton Regular").click()
-    page.get_by_role("img", name=re.compile(r"Marlie in Anton Regular, Abel Regular, .+, .+, on one scale")).wait_for()
+    page.wait_for_url(re.compile(r"faces=\d+(%2C\d+){3}"))
 
 
 def test_side_by_side_begins_with_the_best(visit: Any) -> None:
