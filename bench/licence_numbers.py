@@ -31,6 +31,7 @@ from catalogue.expressions import ORDER, resolve_name, terms_of
 from catalogue.verdict import Verdict, forget_texts, judge
 from scanner.evidence import Evidence, _dep5_paragraphs, _dep5_statements, forget_folders, read_evidence
 
+YARDSTICK = "for comparison, ms for a loop of a million steps here and now (about 50 on an idle desktop, from memory)"
 LIST = Path(__file__).with_name("licence_packages.txt")
 SUFFIXES = (".ttf", ".otf", ".ttc", ".woff", ".woff2")
 

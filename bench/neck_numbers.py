@@ -3,9 +3,9 @@
     python bench/neck_numbers.py [NAMES_A_FACE]
 
 Truth: the default instance of every demo font file, names drawn by a fixed seed from the US Census 1990 lists (half of
-them by how common they are, half evenly over all 5,494), base offsets of 0.035, 0.05, 0.075 and 0.11 em (1 mm on capitals
-of 20 down to 6 mm). It takes minutes and is kept in the temporary folder. Names that come apart at the offset have no
-neck and are left out: the pair table tells them.
+them by how common they are, half evenly over all 5,494), base offsets of 0.035, 0.05, 0.075 and 0.11 em (1 mm on
+capitals of 20 down to 6 mm). It takes minutes and is kept in the temporary folder. Names that come apart at the offset
+have no neck and are left out: the pair table tells them.
 """
 
 from __future__ import annotations
@@ -150,12 +150,13 @@ def main() -> int:
     paths = sorted({case.path for case in cases})
     columns, spent = columns_of(paths)
     place = {path: k for k, path in enumerate(paths)}
-    told, full, at, who = [], [], [], []
+    rows: list[tuple[float, float, float, Case]] = []
     for case in cases:
         for offset, neck in zip(OFFSETS_EM, case.necks, strict=True):
             if neck > 0:
                 foretold = necks(columns, case.name, np.full(len(paths), offset))[place[case.path]]
-                told.append(foretold), full.append(neck), at.append(offset), who.append(case)
+                rows.append((foretold, neck, offset, case))
+    told, full, at, who = zip(*rows, strict=True)
     error = np.array(told) - np.array(full)
     offsets = np.array(at)
     contextual = np.array([any(f in case.path for f in CONTEXTUAL) for case in who])
@@ -165,7 +166,8 @@ def main() -> int:
         e = error[rows]
         print(
             f"{label:42} {len(e):5} cases, within 0.02 em {np.mean(np.abs(e) <= 0.02):6.1%}, too wide by more than"
-            f" 0.03 em {np.mean(e > 0.03):5.1%}, too narrow {np.mean(e < -0.03):5.1%}, median {np.median(np.abs(e)):.4f}"
+            f" 0.03 em {np.mean(e > 0.03):5.1%}, too narrow {np.mean(e < -0.03):5.1%}, median off by"
+            f" {np.median(np.abs(e)):.4f}"
         )
 
     line("all", slice(None))

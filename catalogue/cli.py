@@ -385,7 +385,7 @@ def _number(value: float | None) -> str:
 
 
 def _inspect(options: argparse.Namespace) -> int:
-    from catalogue.cli_style import neighbours
+    from catalogue.grouping import neighbours
 
     with _open(options) as store:
         face = store.find(options.face)

@@ -171,6 +171,10 @@ def _here(different: dict[str, tuple[Order, str]], shop: Shop) -> Iterator[tuple
 
 
 def _elsewhere(different: dict[str, tuple[Order, str]], shop: Shop, count: int) -> Iterator[tuple[str, Made]]:
+    from concurrent.futures.process import BrokenProcessPool
+
+    from catalogue.cli import UsageError
+
     # Spawned as everywhere: a forked child would share the open catalogue.
     context = multiprocessing.get_context("spawn")
     with ProcessPoolExecutor(count, context, _start, (shop,)) as pool:
@@ -178,6 +182,11 @@ def _elsewhere(different: dict[str, tuple[Order, str]], shop: Shop, count: int) 
         try:
             for done in as_completed(waiting):
                 yield waiting[done], done.result()
+        except BrokenProcessPool as cause:
+            raise UsageError(
+                "a worker process ended by itself, perhaps for want of memory; what was done is kept, run again with"
+                " --workers 1"
+            ) from cause
         except BaseException:
             pool.shutdown(wait=False, cancel_futures=True)
             raise

@@ -10,8 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from catalogue.compare import Strip
-    from catalogue.groups import Model
-    from catalogue.store import Face, Store
+    from catalogue.store import Face
 
 Add = Callable[[str, Callable[[argparse.Namespace], int], str, str], argparse.ArgumentParser]
 
@@ -62,42 +61,9 @@ def _picture_path(path: Path | None) -> None:
 # ── groups ──────────────────────────────────────────────────────────────────────────────────────────────────────────
 
 
-def model_of(store: Store) -> Model:
-    """The model a catalogue's groups are decided by: its own when it was refitted, else the shipped one."""
-    from catalogue.groups import parse_model, shipped_model
-
-    own = store.groups_model()
-    return parse_model(own) if own else shipped_model()
-
-
-def regroup(store: Store) -> None:
-    """Decide the group of every measured face and store it."""
-    from catalogue.groups import decide_families
-    from scanner.measures.features import FEATURES
-
-    ids, vectors = store.features(len(FEATURES))
-    faces = store.faces_of(ids)
-    chosen = [faces[i] for i in ids]
-    decided = decide_families([f.family for f in chosen], [f.style for f in chosen], vectors, model_of(store))
-    store.put_groups({i: (d.group, d.support) for i, d in zip(ids, decided, strict=True)})
-
-
-def refit(store: Store) -> None:
-    """Fit the groups to the catalogue's own faces, one a family, beginning at the groups it has."""
-    from catalogue.groups import fit, leading, shipped_model
-    from scanner.measures.features import FEATURES
-
-    ids, vectors = store.features(len(FEATURES))
-    faces = store.faces_of(ids)
-    chosen = [faces[i] for i in ids]
-    leaders = leading([f.family for f in chosen], [f.style for f in chosen], [True] * len(chosen))
-    regular = [k for k, leader in enumerate(leaders) if k == leader]
-    model = fit(vectors[regular], shipped_model(), sorted({chosen[k].family for k in regular}))
-    store.put_groups_model(json.dumps(model.as_json()))
-
-
 def _groups(options: argparse.Namespace) -> int:
     from catalogue.cli import UsageError, _open
+    from catalogue.grouping import refit, regroup
     from catalogue.groups import NOT_GROUPED, summary
     from scanner.measures.features import FEATURES
 
@@ -111,11 +77,9 @@ def _groups(options: argparse.Namespace) -> int:
             refit(store)
         if options.shipped:
             store.put_groups_model("")
-        if options.refit or options.shipped:
             regroup(store)
-        ids, vectors = store.features(len(FEATURES))
-        by_id = store.faces_of(ids)
-    faces = [by_id[i] for i in ids]
+        _, vectors = store.features(len(FEATURES))
+        faces = store.faces()
     if not faces:
         raise UsageError("no face in the catalogue; run 'letterhold scan FOLDER' first")
     groups = summary([f.group for f in faces], vectors)
@@ -205,38 +169,9 @@ def _set(faces: list[Face], name: str) -> list[tuple[str, Any]]:
 # ── like ────────────────────────────────────────────────────────────────────────────────────────────────────────────
 
 
-def neighbours(store: Store, face: Face, count: int) -> list[dict[str, Any]]:
-    """The faces most like one, nearest first: one of each other family, no second copy of the same drawing."""
-    from catalogue.groups import apart, differences
-    from scanner.measures.features import FEATURES
-
-    ids, vectors = store.features(len(FEATURES))
-    model = model_of(store)
-    which = ids.index(face.id)
-    if not (vectors[which] == vectors[which]).any():
-        return []
-    away = apart(vectors, which, model)
-    measured = (vectors == vectors).any(axis=1)
-    order = sorted((k for k in range(len(ids)) if measured[k]), key=lambda k: (away[k], ids[k]))
-    faces = store.faces_of([ids[k] for k in order])
-    seen = {face.family.casefold()}
-    found: list[dict[str, Any]] = []
-    for k in order:
-        other = faces[ids[k]]
-        if len(found) == count:
-            break
-        if other.family.casefold() in seen or other.digest == face.digest:
-            continue
-        seen.add(other.family.casefold())
-        found.append({
-            "face": other.id, "family": other.family, "style": other.style, "distance": round(float(away[k]), 4),
-            "group": other.group, "differs_in": differences(vectors[which], vectors[k], model),
-        })  # fmt: skip
-    return found
-
-
 def _like(options: argparse.Namespace) -> int:
     from catalogue.cli import UsageError, _open
+    from catalogue.grouping import neighbours
 
     with _open(options) as store:
         face = store.find(options.face)

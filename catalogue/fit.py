@@ -23,7 +23,8 @@ from __future__ import annotations
 
 import math
 import unicodedata
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -32,6 +33,7 @@ from numpy.typing import NDArray
 from shapely import Polygon
 from shapely.affinity import scale as scaled
 from shapely.affinity import translate
+from shapely.errors import ShapelyError
 from shapely.geometry.base import BaseGeometry
 
 from catalogue.hold import MOST_WITHOUT_HOLD, NECK_LINES, THIN_SHARE, Hold, Reason, Sizes, judge
@@ -204,6 +206,18 @@ class _Job:
         return self.cuts[setting.weight]
 
 
+@contextmanager
+def geometry_told() -> Iterator[None]:
+    """Turns the geometry library's own complaints, rare as they are, into a line with what to do."""
+    try:
+        yield
+    except ShapelyError as cause:
+        raise LetteringError(
+            "the outlines of this name defeat the geometry library; choose another face or size"
+        ) from cause
+
+
+@geometry_told()
 def fit(
     setter: Typesetter, name: str, em_mm: float, cap_height_em: float, process: Process, levers: Levers,
     start_offset_mm: float = 1.0, language: str | None = None, joining: float = 0.0, weights: Weights | None = None,

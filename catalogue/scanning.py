@@ -11,7 +11,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from catalogue.cli_style import regroup
+from catalogue.grouping import regroup
 from catalogue.store import CatalogueError, Store, default_catalogue
 from catalogue.verdict import RULES_VERSION
 from scanner.evidence import forget_folders

@@ -17,7 +17,7 @@ from shapely.affinity import translate
 from shapely.geometry.base import BaseGeometry
 
 from catalogue.cylinder import may_fit
-from catalogue.fit import Fit
+from catalogue.fit import Fit, geometry_told
 from catalogue.hold import NECK_LINES
 from catalogue.process import Process
 from catalogue.ring import HEIGHT_MM, HOLE_MM, OUTER_MM, Ring, seat
@@ -156,6 +156,7 @@ def clean(region: BaseGeometry) -> MultiPolygon:
     return region if isinstance(region, MultiPolygon) else MultiPolygon(polygons_of(region))
 
 
+@geometry_told()
 def make_tag(
     fit: Fit, process: Process, face: str, side: str = "upper-left", layers: int = 3,
     colours: tuple[str, str, str] = DEFAULT_COLOURS, least_bond_mm: float | None = None,

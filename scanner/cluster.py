@@ -71,7 +71,7 @@ def scan_on_cluster(
             return [hand_out(batch)] if batch else []
 
         workers = max(1, len(client.scheduler_info(n_workers=-1)["workers"]))
-        pool = as_completed([future for _ in range(AHEAD * workers) for future in following()])
+        pool = as_completed([f for _ in range(AHEAD * workers) for f in following()], loop=client.loop)
         for future in pool:
             batch = batches.pop(future.key)
             error = future.exception()

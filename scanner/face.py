@@ -32,7 +32,6 @@ from scanner.measures.chains import Chain, chain_edges
 from scanner.measures.counters import holes_of, inscribed_diameters
 from scanner.measures.gaps import Outlines
 from scanner.measures.joins import join_edges, spanning_edges
-from scanner.measures.necks import seeds_of
 from scanner.measures.own_necks import own_necks
 from scanner.measures.pair_necks import OFFSETS_EM, Profiles
 from scanner.measures.strokes import letter_widths, weighted_quantiles
@@ -54,15 +53,14 @@ from scanner.shaping import ShapedTexts, Shaper
 MOST_PARTS = 60
 """Parts of a word above which its union is built: a face of scraps, for which pairs of parts are too many."""
 
+DOT_ROWS = 24
+"""Lines over the width of an i and its dot: a tenth of the letters' own width apart, as letters' lines are."""
 SAME_PLACE_EM = 0.001
 """A letter placed nearer than this to where its pair puts it stands in the same place."""
 INSCRIBED_TOLERANCE_EM = 0.001
 
 MOST_INSTANCES = 512
 """Instances of one face; a table can claim 65,535 (common practice, no source)."""
-
-SEED_TOLERANCE_EM = 0.01
-"""Of seeds for ``own_necks``: a finer one takes four times as long and foretells no better."""
 
 WEIGHT_NAMES = (
     "thin", "hairline", "extralight", "ultralight", "light", "regular", "book", "normal", "medium", "semibold",
@@ -330,7 +328,7 @@ def _dot_lenses(regions: list[MultiPolygon], upem: float) -> NDArray[np.float64]
     for d, letter in enumerate(DOTTED):
         parts = sorted(polygons_of(regions[character_index()[letter]]), key=lambda p: float(p.centroid.y))
         if len(parts) == 2:
-            profiles = Profiles(parts, [o * upem for o in OFFSETS_EM], upright=False)
+            profiles = Profiles(parts, [o * upem for o in OFFSETS_EM], upright=False, rows=DOT_ROWS)
             zero, one = np.zeros(1, dtype=np.intp), np.ones(1, dtype=np.intp)
             found = profiles.needed(zero, one, np.zeros(1), [w * upem for w in LENS_WIDTHS_EM])
             needed[d] = np.maximum((found[0] - parts[0].distance(parts[1]) / 2) / upem, 0.0)
@@ -344,7 +342,7 @@ def _own_necks(regions: list[MultiPolygon], upem: float) -> NDArray[np.float64]:
     found = np.full((len(letters), len(OWN_OFFSETS_EM), 2), np.nan)
     if drawn:
         shapes = [regions[letters[k]] for k in drawn]
-        found[drawn] = own_necks(shapes, seeds_of(shapes, SEED_TOLERANCE_EM * upem), upem, OWN_OFFSETS_EM)
+        found[drawn] = own_necks(shapes, upem, OWN_OFFSETS_EM)
     return np.where(np.isinf(found), np.nan, found)
 
 

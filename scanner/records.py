@@ -19,7 +19,7 @@ BIAS_EM = 1.0
 ABSENT = 65535
 """Stored where there is nothing to measure."""
 
-LENS_WIDTHS_EM = (0.06, 0.12, 0.2, 0.32)
+LENS_WIDTHS_EM = (0.05, 0.1, 0.16, 0.25, 0.36, 0.5)
 """Necks for which the offset they need is kept for every pair, beyond the pair's own join offset."""
 
 OWN_OFFSETS_EM = (0.03, 0.045, 0.06, 0.08, 0.1, 0.125)

@@ -10,6 +10,7 @@ import signal
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
@@ -22,13 +23,13 @@ from scanner.scan import ScanError, scan_files
 pytestmark = pytest.mark.filterwarnings("ignore")  # what the cluster's own libraries say is not ours
 
 WORDS = ("Ai", "fil")
-FONTS = 40
+FONTS = 24
 """More than two workers hold at a time."""
 
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Forty sound fonts, each another, and one that is none."""
+    """Sound fonts, each another, and one that is none."""
     path = tmp_path_factory.mktemp("fonts")
     for k in range(FONTS):
         (path / f"font{k:02}.ttf").write_bytes(font_bytes(tiny_font(advance=460 + 4 * k)))
@@ -36,7 +37,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return path
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def cluster() -> Iterator[Any]:
     distributed = pytest.importorskip("distributed")
     with distributed.LocalCluster(
@@ -74,30 +75,28 @@ def test_a_cluster_gives_the_records_of_one_machine_though_a_worker_is_killed(
     assert told(there) == told(here)
 
 
-def test_a_worker_that_is_lost_again_and_again_does_not_end_the_scan(
+def test_a_batch_that_the_scheduler_gave_up_is_handed_out_again(
     folder: Path, cluster: Any, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    # The scheduler gives a batch up after some lost workers; the scan hands it out again.
     import distributed
 
     from scanner import cluster as engine
 
-    monkeypatch.setattr(engine, "BATCH", 60)
-    tries: list[str] = []
+    tries: list[int] = []
     submit = distributed.Client.submit
 
-    def first_try_kills(client: Any, function: Any, *arguments: Any, **options: Any) -> Any:
-        tries.append("")
-        return (
-            submit(client, os._exit, 9, **options)
-            if len(tries) == 1
-            else submit(client, function, *arguments, **options)
-        )
+    def given_up_at_first(client: Any, function: Any, batch: Any, *rest: Any, **options: Any) -> Any:
+        def give_up(batch: Any, *rest: Any) -> None:
+            raise distributed.KilledWorker("a batch", SimpleNamespace(address="tcp://gone"), 3)
 
-    monkeypatch.setattr(distributed.Client, "submit", first_try_kills)
+        tries.append(len(batch))
+        return submit(client, give_up if len(tries) == 1 else function, batch, *rest, **options)
+
+    monkeypatch.setattr(distributed.Client, "submit", given_up_at_first)
+    monkeypatch.setattr(engine, "BATCH", FONTS + 1)
     files = list(find_fonts([folder]))
     assert len(list(engine.scan_on_cluster(cluster.scheduler_address, files, WORDS))) == FONTS + 1
-    assert len(tries) == 2
+    assert tries == [FONTS + 1, FONTS + 1]
 
 
 def test_a_scan_that_was_stopped_goes_on_and_ends_as_one_machine_would(

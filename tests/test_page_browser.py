@@ -262,6 +262,15 @@ def test_side_by_side_from_the_ranking(visit: Any) -> None:
     rows = {r.locator("th").inner_text(): r.locator("td").all_inner_texts() for r in page.locator("tbody tr").all()}
     assert rows["thinnest stroke, mm"][0].startswith("▲") and rows["thinnest stroke, mm"][1].startswith("▼")
     assert "faces=" in page.url
+    page.get_by_role("button", name="Add two that look like Anton Regular").click()
+    page.get_by_role("img", name=re.compile(r"Marlie in Anton Regular, Abel Regular, .+, .+, on one scale")).wait_for()
+
+
+def test_side_by_side_begins_with_the_best(visit: Any) -> None:
+    page = visit("/side-by-side?name=Otto")
+    page.get_by_role("button", name="Take the first three of the ranking").click()
+    page.locator("svg.strips").wait_for()
+    assert page.locator("thead th").count() == 4
 
 
 def test_the_workbench_fits_a_name_and_its_3mf_reads_back(visit: Any, shop: SimpleNamespace, tmp_path: Path) -> None:

@@ -165,7 +165,7 @@ def test_serifs_as_panose_states_them(debian_font: Callable[[str, str], Path], f
 
 
 def test_one_width_as_the_font_states_it() -> None:
-    """Faces whose post table says isFixedPitch (bytes 12 to 16) have small letters of one width (OpenType, table post)."""
+    """Faces that state isFixedPitch (OpenType, table post, bytes 12 to 16) have small letters of one width."""
     stated = [p for p in demo_paths() if Shaper.open(p, 0).table("post")[12:16] != bytes(4)]
     assert len({p.parent for p in stated}) >= 2
     for path in {p.parent: p for p in stated}.values():

@@ -184,6 +184,15 @@ def test_size_grows_rather_than_blot(demo_font: Callable[[str], Path]) -> None:
     assert solved.measured.closed <= solved.measured.openings / 2
 
 
+def test_the_geometry_library_s_complaint_is_one_line(monkeypatch: pytest.MonkeyPatch) -> None:
+    def broken(*_: object, **__: object) -> None:
+        raise shapely.errors.GEOSException("TopologyException: side location conflict")
+
+    monkeypatch.setattr("catalogue.fit.offset", broken)
+    with pytest.raises(ValueError, match=r"^the outlines of this name defeat .*; choose another face or size$"):
+        tiny("AA", Levers())
+
+
 def test_lines_and_words() -> None:
     assert lines_of("Anna  Lee\n\n Bo ") == [["Anna", "Lee"], ["Bo"]]
     assert lines_of("محمد علي") == [["علي", "محمد"]]  # in visual order

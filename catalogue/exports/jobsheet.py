@@ -95,6 +95,7 @@ def facts(
         "cap_height_mm": fit.cap_height_mm,
         "tracking_em": setting.tracking_em,
         "thicken_mm": setting.thicken_mm,
+        "weight": setting.weight,
         "offsets_mm": {k: p.offset_mm for k, p in by_layer.items() if k != "ring"},
         "ring": {
             "x_mm": tag.ring.x_mm, "y_mm": tag.ring.y_mm, "bond_mm": tag.ring.bond_mm,
@@ -114,6 +115,7 @@ def facts(
         "neck_mm": fit.measured.neck_mm,
         "changes": [c.text for c in fit.changes],
         "closing_counters_mm": list(fit.closing_counters_mm),
+        "openings": {"all": fit.measured.openings, "closed": fit.measured.closed},
         "filled_pinholes": fit.filled_pinholes,
         "ring_pull_mpa": {f"{n:g} N": ring_stress_mpa(tag, n) for n in PULLS_N},
         "small_parts_cylinder": "may fit" if tag.may_fit_cylinder else "does not fit whole; parts that break off may",

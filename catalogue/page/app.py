@@ -58,7 +58,7 @@ def _view(key: str, title: str, view: ModuleType) -> Callable[[], None]:
             if count or key in WITHOUT_CATALOGUE:
                 view.show(shelf)
             else:
-                bar.nothing_yet(trouble)
+                bar.nothing_yet(shelf, trouble)
         bar.keep_address()
 
     show.__name__ = key.replace("-", "_")

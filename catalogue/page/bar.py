@@ -140,11 +140,14 @@ def face_picker(shelf: Shelf, label: str = "Face") -> Face:
     return by_id[chosen]
 
 
-def nothing_yet(error: Exception | None) -> None:
+def nothing_yet(shelf: Shelf, error: Exception | None) -> None:
     """The first thing to do when there is nothing to show."""
     from catalogue.page.markup import join, tag
     from catalogue.page.parts import sheet
 
+    if error is not None and shelf.path.exists():
+        st.error(f"{error}. Then reload the page.")
+        return
     told = "The catalogue holds no measured face yet." if error is None else f"{error}."
     sheet(
         join([

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 import os
 import threading
+import time
 from collections import Counter, OrderedDict
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -199,6 +200,7 @@ class Shelf:
         self._fonts = threading.RLock()
         """Held while an opened font is used: HarfBuzz's buffers belong to one thread at a time."""
         self._stamp: tuple[int, ...] = ()
+        self._rest_until = 0.0
         self._faces: tuple[Face, ...] = ()
         self._by_id: dict[int, Face] = {}
         self._columns: Columns | None = None
@@ -217,8 +219,9 @@ class Shelf:
 
         with self._lock:
             stamp = _stamp(self.path)
-            if stamp == self._stamp and self._stamp:
+            if stamp == self._stamp or time.monotonic() < self._rest_until:
                 return
+            start = time.monotonic()
             with Store(self.path) as store:
                 columns = load_columns(store)
                 faces = tuple(store.faces())
@@ -227,6 +230,8 @@ class Shelf:
             faces = tuple(f for f in faces if f.id in known)
             self._faces, self._columns, self._facts, self._stamp = faces, columns, _facts(faces), stamp
             self._by_id = {f.id: f for f in faces}
+            # While a scan writes, what it has done so far is enough: reading takes a tenth of the time at most.
+            self._rest_until = time.monotonic() + 9 * (time.monotonic() - start)
             for kept in (self._rankings, self._listings, self._checks, self._shapers, self._pictures):
                 kept.clear()
 
@@ -370,6 +375,14 @@ class Shelf:
             return Picture(path, box)
 
         return self._pictures.get((face.id, name), drawn)
+
+    def like(self, face: Face, most: int) -> list[Face]:
+        """The faces that look most like one, nearest first."""
+        from catalogue.grouping import neighbours
+
+        with Store(self.path) as store:
+            found = neighbours(store, face, most)
+        return [self._by_id[int(r["face"])] for r in found if int(r["face"]) in self._by_id]
 
     def alone(self) -> threading.RLock:
         """To be held while opened fonts are used outside this file, as the fit does."""

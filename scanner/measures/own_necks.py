@@ -21,8 +21,8 @@ from shapely.geometry.base import BaseGeometry
 
 from scanner.measures.strokes import _outline, _painted
 
-PX_PER_EM = 72.0
-"""Raster of the grown letters; a step is right within half a pixel or so, 0.007 em."""
+PX_PER_EM = 60.0
+"""Raster of the grown letters; a step is right within a pixel, 0.017 em, mostly within half of one."""
 
 BAR_PX = 4
 """Width of the bars between the letters."""
@@ -33,10 +33,10 @@ _INK_PX, _EDGE_PX = 0.5, 0.2
 Floats = NDArray[np.float64]
 
 
-def own_necks(regions: Sequence[BaseGeometry], seeds: Floats, upem: float, offsets_em: Sequence[float]) -> Floats:
+def own_necks(regions: Sequence[BaseGeometry], upem: float, offsets_em: Sequence[float]) -> Floats:
     """Neck in em from each letter's seed to its left (0) and its right (1) after each offset: (letters, offsets, 2).
 
-    Regions and ``seeds`` (letters, 2) in font units; no region may be empty. Infinite where nothing narrows.
+    Regions in font units, none of them empty. Infinite where nothing narrows.
     """
     scale = PX_PER_EM / upem
     shapes = np.empty(len(regions), dtype=object)
@@ -48,15 +48,14 @@ def own_necks(regions: Sequence[BaseGeometry], seeds: Floats, upem: float, offse
     height = int(np.ceil(boxes[:, 3].max() - boxes[:, 1].min())) + 2 * pad
     origins = np.column_stack([start[:-1] + BAR_PX - boxes[:, 0], np.full(len(regions), pad - boxes[:, 1].min())])
     ink = _painted((height, int(start[-1]) + BAR_PX), *_outline(shapes), scale, origins)
+    row, column = _seeds(ink, start)
     bars = (start[:, None] + np.arange(BAR_PX)).ravel()
     ink[:, bars] = 1
     away = cv2.distanceTransform(1 - ink, cv2.DIST_L2, cv2.DIST_MASK_5)
-    spot = seeds * scale + origins
-    row, column = np.rint(spot[:, 1]).astype(np.intp), np.rint(spot[:, 0]).astype(np.intp)
     cell = np.repeat(np.arange(len(start)), np.append(inner + BAR_PX, BAR_PX))
     right = np.arange(ink.shape[1]) >= np.append(column, 0)[cell]
     # Without the bars a seed near a side has less ground around it.
-    side = np.minimum(spot[:, 0] - start[:-1] - BAR_PX, start[1:] - spot[:, 0])
+    side = np.minimum(column - start[:-1] - BAR_PX, start[1:] - column)
     found = np.full((len(regions), len(offsets_em), 2), np.inf)
     for k, offset in enumerate(offsets_em):
         base = (away <= offset * PX_PER_EM - _INK_PX).astype(np.uint8)
@@ -72,6 +71,17 @@ def own_necks(regions: Sequence[BaseGeometry], seeds: Floats, upem: float, offse
         fits = 2 * np.minimum(depth[row, column], side + offset * PX_PER_EM)
         found[:, k] = np.minimum(found[:, k], fits[:, None])
     return np.maximum(found - _EDGE_PX, 0.0) / PX_PER_EM
+
+
+def _seeds(ink: NDArray[np.uint8], start: NDArray[np.intp]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Pixel in the middle of each letter's largest inscribed disc: row and column."""
+    depth = cv2.distanceTransform(ink, cv2.DIST_L2, cv2.DIST_MASK_5)
+    highest = np.argmax(depth, axis=0)
+    deep = depth[highest, np.arange(depth.shape[1])]
+    column = np.array(
+        [a + int(np.argmax(deep[a:b])) for a, b in zip(start[:-1], start[1:], strict=True)], dtype=np.intp
+    )
+    return highest[column], column
 
 
 def _steps(
@@ -113,7 +123,7 @@ def _passages(steps: list[tuple[int, int, int, float]], above: NDArray[np.int32]
                 continue
             ends = letter.get(a), letter.get(b)
             if None not in ends and a != b:
-                found[ends[0], side] = way  # type: ignore[index]
+                found[ends[0], side] = way
             # The ground above or below stays the root, so that a chain is known by its ends.
             keep, gone = (a, b) if ends[0] is not None else (b, a)
             home[gone] = keep

@@ -26,7 +26,7 @@ ROWS = 128
 OFFSETS_EM = tuple(0.01 * 1.3**k for k in range(11))
 """Offsets by which profiles are grown, 0.010 to 0.138 em; what bridges a row is interpolated between them."""
 
-WINDOWS = (0.3, 0.6, 0.8, 1.0)
+WINDOWS = (0.75, 1.0)
 """Heights of the windows looked at, as shares of the neck: a lens that leans is not as tall as its chord."""
 
 _STEEPEST = 2.0
@@ -47,13 +47,15 @@ class Profiles:
     ``upright`` False turns them by a right angle: profiles seen from below and above, for a dot over its stem.
     """
 
-    def __init__(self, regions: Sequence[BaseGeometry], offsets: Sequence[float], upright: bool = True) -> None:
+    def __init__(
+        self, regions: Sequence[BaseGeometry], offsets: Sequence[float], upright: bool = True, rows: int = ROWS
+    ) -> None:
         self.offsets = tuple(offsets)
-        begin, end, self._step = _ends(regions, upright)
+        begin, end, self._step = _ends(regions, upright, rows)
         margin = int(max(offsets) / self._step) + 1
-        rows = np.full((2, len(regions), begin.shape[1] + 2 * margin), -_NONE, dtype=np.float32)
-        rows[0, :, margin:-margin], rows[1, :, margin:-margin] = end, -begin
-        self._grown = np.stack([_grown(rows, o, self._step) for o in offsets])
+        reach = np.full((2, len(regions), begin.shape[1] + 2 * margin), -_NONE, dtype=np.float32)
+        reach[0, :, margin:-margin], reach[1, :, margin:-margin] = end, -begin
+        self._grown = np.stack([_grown(reach, o, self._step) for o in offsets])
         """(offsets, 2, letters, rows) reach to the right, and to the left with its sign turned."""
 
     def needed(self, first: Places, second: Places, shift: Floats, widths: Sequence[float]) -> Floats:
@@ -87,7 +89,7 @@ class Profiles:
             level = np.minimum(np.searchsorted(self.offsets, offset[:, k]), len(self.offsets) - 1)
             ends = self._grown[level, 0, first]
             aside = (ends[pair, at] - ends[pair, at + size]).astype(np.float64)
-            tall = size * self._step
+            tall = (size + 0.5) * self._step  # at one end the lens goes on towards the next row, half a row on average
             chord[:, k] = np.hypot(tall, np.where(np.abs(aside) < _STEEPEST * tall, aside, 0.0))
         return chord, offset
 
@@ -126,7 +128,7 @@ def _inverted(chord: Floats, offset: Floats, widths: Sequence[float]) -> Floats:
     return found
 
 
-def _ends(regions: Sequence[BaseGeometry], upright: bool) -> tuple[Floats, Floats, float]:
+def _ends(regions: Sequence[BaseGeometry], upright: bool, rows: int) -> tuple[Floats, Floats, float]:
     """First and last ink on each row, shape (letters, rows), and the distance of two rows."""
     shapes = np.empty(len(regions), dtype=object)
     shapes[:] = list(regions)
@@ -141,7 +143,7 @@ def _ends(regions: Sequence[BaseGeometry], upright: bool) -> tuple[Floats, Float
     x, y = points[same].T
     run_x, run_y = (points[same + 1] - points[same]).T
     low, high = float(points[:, 1].min()), float(points[:, 1].max())
-    step = max(high - low, 1e-9) / ROWS
+    step = max(high - low, 1e-9) / rows
     place, rise = (y - low) / step - 0.5, run_y / step
     # An edge crosses row n where least <= n < greatest, as in `gaps`.
     begin = np.ceil(np.minimum(place, place + rise)).astype(np.intp)
@@ -149,11 +151,11 @@ def _ends(regions: Sequence[BaseGeometry], upright: bool) -> tuple[Floats, Float
     edge = np.repeat(np.arange(len(place)), size)
     row = np.arange(len(edge)) + (begin - (np.cumsum(size) - size))[edge]
     across = x[edge] + (row - place[edge]) / rise[edge] * run_x[edge]
-    cell = owner[same][edge] * ROWS + row
-    first, last = np.full(len(regions) * ROWS, float(_NONE)), np.full(len(regions) * ROWS, -float(_NONE))
+    cell = owner[same][edge] * rows + row
+    first, last = np.full(len(regions) * rows, float(_NONE)), np.full(len(regions) * rows, -float(_NONE))
     np.minimum.at(first, cell, across)
     np.maximum.at(last, cell, across)
-    return first.reshape(-1, ROWS), last.reshape(-1, ROWS), step
+    return first.reshape(-1, rows), last.reshape(-1, rows), step
 
 
 def _grown(rows: NDArray[np.float32], offset: float, step: float) -> NDArray[np.float32]:

@@ -48,10 +48,25 @@ def show(shelf: Shelf) -> None:
     sheet(strips([(n, solid_of(c)) for n, (_, c) in zip(names, done, strict=True)], label), key="strips")
     sheet(comparison(done), key="measures")
     with st.container(horizontal=True):
+        if len(chosen) <= links.MOST_CHOSEN - 2 and st.button(
+            f"Add two that look like {clean(chosen[0].title, 40)}", key="like"
+        ):
+            _add_like(shelf, chosen)
         for face, _ in done:
             if st.button(f"Workbench: {clean(face.title, 40)}", key=f"wb_{face.id}"):
                 bar.go("workbench", face=face.id)
                 st.rerun()
+
+
+def _add_like(shelf: Shelf, chosen: Sequence[Face]) -> None:
+    there = [f.id for f in chosen]
+    found = [f.id for f in shelf.like(chosen[0], 12) if f.id not in there and f.family != chosen[0].family][:2]
+    if not found:
+        st.warning(f"Nothing in the catalogue looks like {clean(chosen[0].title)}; scan more fonts.")
+        return
+    bar.put(chosen=(*there, *found))
+    del st.session_state["w_faces"]  # filled again from the place
+    st.rerun()
 
 
 def _choose(shelf: Shelf) -> list[Face]:

@@ -93,18 +93,18 @@ def _levers(shelf: Shelf, face: Face) -> tuple[Hand, Look]:
     ):  # fmt: skip
         bar.remembered(key, value)
     with st.container(key="levers", horizontal=True, vertical_alignment="bottom"):
-        thicken = st.number_input("Thicken letters, mm", 0.0, 2.0, step=0.05, key="w_thicken", format="%.2f", width=150)
-        tracking = st.number_input("Tracking, em", -0.3, 0.0, step=0.005, key="w_tracking", format="%.3f", width=140)
+        thicken = st.number_input("Thicken letters, mm", 0.0, 2.0, step=0.05, key="w_thicken", format="%.2f", width=145)
+        tracking = st.number_input("Tracking, em", -0.3, 0.0, step=0.005, key="w_tracking", format="%.3f", width=135)
         weight = None
         if axis is not None:
             least, now, most = axis
-            moved = st.slider("Weight", least, most, now, key=f"w_weight_{face.id}", width=180)
+            moved = st.slider("Weight", least, most, now, key=f"w_weight_{face.id}", width=140)
             weight = None if moved == now else moved
-        ring = st.selectbox("Ring", list(SIDES), key="w_ring", width=140)
-        layers = st.selectbox("Layers", list(LAYERS), key="w_layers", format_func=LAYERS.__getitem__, width=150)
+        ring = st.selectbox("Ring", list(SIDES), key="w_ring", width=130)
+        layers = st.selectbox("Layers", list(LAYERS), key="w_layers", format_func=LAYERS.__getitem__, width=140)
         names = list(COLOURS)
         chosen = [
-            st.selectbox(f"{part.capitalize()} colour", names, key=f"w_colour_{part}", width=130) for part in PARTS
+            st.selectbox(f"{part.capitalize()} colour", names, key=f"w_colour_{part}", width=112) for part in PARTS
         ]
     return Hand(thicken, tracking, weight), Look(ring, layers, (chosen[0], chosen[1], chosen[2]))
 

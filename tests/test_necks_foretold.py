@@ -1,0 +1,155 @@
+"""The neck of a name foretold from pairs and letters, against discs, rectangles and full geometry.
+
+Check value G14: two discs of radius r at a gap g, grown by o, hang together by 2 sqrt((r+o)² - (r+g/2)²).
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from shapely import Point, box
+from shapely.affinity import translate
+
+from catalogue.neck_forecast import UNKNOWN_RADIUS_EM, foretold_neck, passages
+from scanner.measures.necks import neck, seeds_of
+from scanner.measures.own_necks import own_necks
+from scanner.measures.pair_necks import OFFSETS_EM, Profiles
+from scanner.records import LENS_WIDTHS_EM, OWN_OFFSETS_EM, packed, unpacked
+from scanner.regions import offset
+
+UPEM = 1000.0
+ZERO = np.zeros(1, dtype=np.intp)
+
+
+def needed_by_two_discs(radius: float, gap: float, width: float) -> float:
+    """G14 turned round (check value G15)."""
+    return math.sqrt((radius + gap / 2) ** 2 + (width / 2) ** 2) - radius
+
+
+@pytest.mark.parametrize("radius", [0.1, 0.25, 0.35])
+@pytest.mark.parametrize("gap", [0.03, 0.06, 0.1])
+@pytest.mark.parametrize("width", LENS_WIDTHS_EM[:2])
+def test_two_discs_need_the_offset_of_the_formula(radius: float, gap: float, width: float) -> None:
+    # Within half a row of the profile in width, which near the join is far less in the offset.
+    disc = Point(0, 0).buffer(radius * UPEM, 64)
+    profiles = Profiles([disc], [o * UPEM for o in OFFSETS_EM])
+    (found,) = profiles.needed(ZERO, ZERO, np.array([(2 * radius + gap) * UPEM]), [w * UPEM for w in LENS_WIDTHS_EM])
+    told = found[LENS_WIDTHS_EM.index(width)] / UPEM
+    assert told == pytest.approx(needed_by_two_discs(radius, gap, width), abs=0.003)
+
+
+def test_straight_faces_hang_together_by_their_whole_height_at_once() -> None:
+    # G16: parallel faces at a gap g: the neck jumps from 0 to the full height at g / 2.
+    bar = box(0, 0, 100, 700)
+    profiles = Profiles([bar], [o * UPEM for o in OFFSETS_EM])
+    (found,) = profiles.needed(ZERO, ZERO, np.array([160.0]), [w * UPEM for w in LENS_WIDTHS_EM])
+    assert found / UPEM == pytest.approx(np.full(len(LENS_WIDTHS_EM), 0.03), abs=0.001)
+
+
+@pytest.mark.parametrize("offset_em", OWN_OFFSETS_EM)
+def test_a_waist_grows_by_twice_the_offset(offset_em: float) -> None:
+    # Two blocks joined by a bar 60 high: the way through is 60 and the offset on either side, within a pixel.
+    letter = box(0, 0, 200, 700).union(box(500, 0, 700, 700)).union(box(200, 300, 500, 360))
+    seeds = np.array([[100.0, 350.0]])
+    ((to_left, to_right),) = own_necks([letter], seeds, UPEM, (offset_em,))[:, 0]
+    assert to_right == pytest.approx(0.06 + 2 * offset_em, abs=0.016)
+    assert to_left == pytest.approx(0.2 + 2 * offset_em, abs=0.016)  # only the seed's own disc
+
+
+def test_the_way_round_a_counter_may_take_the_stouter_side() -> None:
+    # A ring with a thin top and a stout bottom: a disc passes below the counter.
+    ring = box(0, 0, 700, 700).difference(box(150, 200, 550, 650))
+    seeds = np.array([[100.0, 100.0]])
+    ((_, to_right),) = own_necks([ring], seeds, UPEM, (0.03,))[:, 0]
+    width, _ = neck(offset(ring, 30.0), np.array([[100.0, 100.0], [600.0, 100.0]]), 1.0)
+    assert to_right * UPEM == pytest.approx(width, abs=16)
+
+
+def one_face(gap: float, radius: float, at: float) -> float:
+    lens = np.array([[[needed_by_two_discs(radius, gap, w) - gap / 2] for w in LENS_WIDTHS_EM]])
+    none = np.full((1, len(OWN_OFFSETS_EM), 1), np.nan)
+    return float(foretold_neck(np.array([[gap]]), lens, none, np.array([at]))[0])
+
+
+@pytest.mark.parametrize("at", [0.035, 0.05, 0.08, 0.12])
+def test_between_the_stored_widths_the_neck_is_that_of_two_discs(at: float) -> None:
+    gap, radius = 0.06, 0.25
+    true = 2 * math.sqrt((radius + at) ** 2 - (radius + gap / 2) ** 2)
+    assert one_face(gap, radius, at) == pytest.approx(true, abs=0.003)
+
+
+def test_before_the_join_there_is_no_neck() -> None:
+    assert one_face(0.1, 0.25, 0.05) == 0.0
+    assert one_face(0.1, 0.25, 0.04) == 0.0
+
+
+def test_a_pair_without_a_lens_is_taken_for_discs_of_the_stated_radius() -> None:
+    lens = np.full((1, len(LENS_WIDTHS_EM), 1), np.nan)
+    none = np.full((1, len(OWN_OFFSETS_EM), 1), np.nan)
+    past = 0.01
+    told = foretold_neck(np.array([[0.06]]), lens, none, np.array([0.03 + past]))[0]
+    assert told == pytest.approx(math.sqrt(8 * UNKNOWN_RADIUS_EM * past), rel=1e-6)
+
+
+lengths = st.floats(0.0, 0.2)
+
+
+@given(
+    gaps=st.lists(lengths, min_size=1, max_size=5),
+    steps=st.lists(
+        st.lists(lengths, min_size=len(LENS_WIDTHS_EM), max_size=len(LENS_WIDTHS_EM)), min_size=5, max_size=5
+    ),
+    own=st.lists(st.floats(0.0, 0.6), min_size=len(OWN_OFFSETS_EM), max_size=len(OWN_OFFSETS_EM)),
+    low=lengths,
+    high=lengths,
+)
+def test_a_larger_offset_never_narrows_the_neck(
+    gaps: list[float], steps: list[list[float]], own: list[float], low: float, high: float
+) -> None:
+    low, high = sorted((low, high))
+    lens = np.cumsum(np.array(steps[: len(gaps)]), axis=1)[:, :, None]
+    letters = np.array(own)[None, :, None]
+    told = [foretold_neck(np.array(gaps)[:, None], lens, letters, np.array([o]))[0] for o in (low, high)]
+    assert told[0] <= told[1] + 1e-9
+
+
+@given(gaps=st.lists(lengths, min_size=2, max_size=5), at=lengths)
+def test_one_more_pair_never_widens_the_neck(gaps: list[float], at: float) -> None:
+    lens = np.tile(np.array(LENS_WIDTHS_EM)[None, :, None] ** 2, (len(gaps), 1, 1))
+    none = np.full((1, len(OWN_OFFSETS_EM), 1), np.nan)
+    column = np.array(gaps)[:, None]
+    all_, fewer = (foretold_neck(column[:n], lens[:n], none, np.array([at]))[0] for n in (len(gaps), len(gaps) - 1))
+    assert all_ <= fewer + 1e-12
+
+
+def test_a_passage_is_what_was_stored_at_the_stored_offsets_and_no_less_beyond() -> None:
+    stored = np.linspace(0.1, 0.4, len(OWN_OFFSETS_EM))
+    for at, width in zip(OWN_OFFSETS_EM, stored, strict=True):
+        assert passages(stored[None, :, None], np.array([at]))[0, 0] == pytest.approx(width)
+    assert passages(stored[None, :, None], np.array([0.2]))[0, 0] == pytest.approx(0.4 + 2 * (0.2 - OWN_OFFSETS_EM[-1]))
+    assert np.isinf(passages(np.full((1, len(OWN_OFFSETS_EM), 1), np.nan), np.array([0.05]))).all()
+
+
+@given(st.lists(st.floats(0.0, 0.2), min_size=4, max_size=4))
+def test_packed_offsets_come_back_within_their_step(offsets: list[float]) -> None:
+    back = unpacked(packed(np.array(offsets)))
+    assert np.abs(np.sqrt(back) - np.sqrt(offsets)).max() <= 0.5 * math.sqrt(0.2) / 250 + 1e-9
+    assert np.isnan(unpacked(packed(np.array([np.nan, 0.1])))).all()
+
+
+def test_a_word_is_foretold_no_wider_than_its_full_geometry() -> None:
+    # Three discs in a row: the pair with the wider gap decides, and full geometry says the same.
+    disc = Point(0, 0).buffer(200, 64)
+    parts = [disc, translate(disc, 440), translate(disc, 900)]
+    base = offset(parts[0].union(parts[1]).union(parts[2]), 50.0)
+    width, _ = neck(base, seeds_of(parts, 0.5), 0.5)
+    true = 2 * math.sqrt(250**2 - 230**2)
+    assert width == pytest.approx(true, abs=2)
+    lens = np.array([[[needed_by_two_discs(0.2, g, w) - g / 2] for w in LENS_WIDTHS_EM] for g in (0.04, 0.06)])
+    none = np.full((1, len(OWN_OFFSETS_EM), 1), np.nan)
+    told = foretold_neck(np.array([[0.04], [0.06]]), lens, none, np.array([0.05]))[0]
+    assert told * UPEM == pytest.approx(width, abs=5)
