@@ -113,7 +113,7 @@ def _passages(steps: list[tuple[int, int, int, float]], above: NDArray[np.int32]
                 continue
             ends = letter.get(a), letter.get(b)
             if None not in ends and a != b:
-                found[ends[0], side] = way  # type: ignore[index]
+                found[ends[0], side] = way
             # The ground above or below stays the root, so that a chain is known by its ends.
             keep, gone = (a, b) if ends[0] is not None else (b, a)
             home[gone] = keep
