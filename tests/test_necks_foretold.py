@@ -52,7 +52,7 @@ def test_straight_faces_hang_together_by_their_whole_height_at_once() -> None:
 
 @pytest.mark.parametrize("offset_em", OWN_OFFSETS_EM)
 def test_a_waist_grows_by_twice_the_offset(offset_em: float) -> None:
-    # Two blocks joined by a bar 60 high: the way through is 60 and the offset on either side, within the 0.02 em asked for.
+    # Two blocks joined by a bar 60 high: the way through is 60 and twice the offset (within 0.02 em).
     letter = box(0, 0, 200, 700).union(box(500, 0, 700, 700)).union(box(200, 300, 500, 360))
     seeds = np.array([[100.0, 350.0]])
     ((to_left, to_right),) = own_necks([letter], seeds, UPEM, (offset_em,))[:, 0]
