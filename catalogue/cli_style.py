@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -32,7 +33,7 @@ def add_commands(add: Add) -> None:
 
     like = add("like", _like, "faces that look like one", 'like "Lobster Regular"')
     like.add_argument("face", metavar="FACE", help="catalogue number, 'Family Style' or path#index")
-    like.add_argument("--top", type=_count, default=10, metavar="N", help="rows to show (default 10)")
+    like.add_argument("--top", type=_count, default=10, metavar="N", help="rows to show (default 10, 0: all)")
     like.add_argument("--json", action="store_true", help="print JSON")
 
     compare = add(
@@ -179,7 +180,7 @@ def _like(options: argparse.Namespace) -> int:
 
     with _open(options) as store:
         face = store.find(options.face)
-        found = neighbours(store, face, options.top)
+        found = neighbours(store, face, options.top or sys.maxsize)
     if not found:
         raise UsageError(f"{face.title} has nothing to be compared with; scan more fonts")
     if options.json:
