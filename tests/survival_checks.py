@@ -33,8 +33,8 @@ LETTERS = "Ho"
 WORDS = ("o",)
 EVERY_SECONDS = 0.05
 QUICK_SECONDS = 0.15
-"""Computing above which a font is left out of the attack: with two workers and a kill every 50 ms, a worker lives a tenth
-of a second on average, and one in 500 lives for 0.6 s. How many are left out is told."""
+"""Computing above which a font is left out of the attack: with two workers and a kill every 50 ms, a worker lives a
+tenth of a second on average, so longer work would never end. How many are left out is told."""
 
 LIMITS = {Reason.COMPUTING, Reason.WAITING, Reason.MEMORY, Reason.CRASH}
 
