@@ -48,7 +48,7 @@ def mutants(work: Path, count: int, seed: int) -> bool:
     same = killed.prints == wanted and killed.rows == len(wanted) and quiet.rows == len(quiet.prints)
     different = sum(killed.prints.get(path) != told for path, told in wanted.items())
     print(
-        f"         under {killed.kills} kills: {killed.rows} rows, {different} different, {len(quiet.slow)} slow left out,"
+        f"         under {killed.kills} kills: {killed.rows} rows, {different} different, {len(quiet.slow)} left out,"
         f" {time.monotonic() - middle:.0f} s; parent {killed.parent_mb:.0f} MB", flush=True,
     )  # fmt: skip
     for reason, number in sorted(quiet.reasons.items(), key=lambda item: -item[1]):

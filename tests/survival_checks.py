@@ -278,7 +278,9 @@ def kill_parent_often(folder: Path, work: Path, kills: int, seed: int, longest: 
     words = work / "words.txt"
     words.write_text("\n".join(WORDS))
     quiet = work / "quiet.sqlite"
-    assert start_scan(folder, quiet, words).wait() == 0
+    undisturbed = start_scan(folder, quiet, words)
+    _, err = undisturbed.communicate()
+    assert undisturbed.returncode == 0, err
     wanted = contents(quiet)
     told = Kills()
     while told.kills < kills or told.rounds == 0:
