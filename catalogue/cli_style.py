@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -32,7 +33,7 @@ def add_commands(add: Add) -> None:
 
     like = add("like", _like, "faces that look like one", 'like "Lobster Regular"')
     like.add_argument("face", metavar="FACE", help="catalogue number, 'Family Style' or path#index")
-    like.add_argument("--top", type=_count, default=10, metavar="N", help="rows to show (default 10)")
+    like.add_argument("--top", type=_count, default=10, metavar="N", help="rows to show (default 10, 0: all)")
     like.add_argument("--json", action="store_true", help="print JSON")
 
     compare = add(
@@ -91,8 +92,8 @@ def _groups(options: argparse.Namespace) -> int:
         rows = [
             (f"{g.group}: {g.label} {g.label_support:.0%}", _families([faces[k] for k in g.members])) for g in groups
         ]
-        if left:
-            rows.append((NOT_GROUPED, _families(left)))
+        for reason in dict.fromkeys(_kind(f) for f in left):
+            rows.append((f"{NOT_GROUPED}: {reason}", _families([f for f in left if _kind(f) == reason])))
         write_picture(sheet_scene([(title, _set(some, options.name)) for title, some in rows]), options.picture)
     if options.json:
         out = [
@@ -111,7 +112,7 @@ def _groups(options: argparse.Namespace) -> int:
         return 0
     for g in groups:
         families = _families([faces[k] for k in g.members])
-        print(f"{g.group:<14} {g.label} {g.label_support:.0%}  ({_faces(len(g.members))}, {len(families)} families)")
+        print(f"{g.group:<14} {g.label} {g.label_support:.0%}  ({_faces(len(g.members))} of {_many(len(families))})")
         print(f"    {_listed([f.family for f in families])}")
     if left:
         print(f"{NOT_GROUPED:<14} ({_faces(len(left))})")
@@ -133,6 +134,10 @@ def _member(face: Face) -> dict[str, Any]:
 
 def _faces(count: int) -> str:
     return "1 face" if count == 1 else f"{count} faces"
+
+
+def _many(count: int) -> str:
+    return "1 family" if count == 1 else f"{count} families"
 
 
 def _listed(names: list[str], most: int = 16) -> str:
@@ -175,7 +180,7 @@ def _like(options: argparse.Namespace) -> int:
 
     with _open(options) as store:
         face = store.find(options.face)
-        found = neighbours(store, face, options.top)
+        found = neighbours(store, face, options.top or sys.maxsize)
     if not found:
         raise UsageError(f"{face.title} has nothing to be compared with; scan more fonts")
     if options.json:

@@ -357,6 +357,7 @@ def _distances(points: Vectors, centres: Vectors) -> Vectors:
 
 AXES = 8
 LEAST_FACES = 25
+LEAST_SPREAD = 0.001
 SAME_DRAWING = 0.02
 """Mean difference in standard deviations below which two faces are one drawing under two names: it counts once."""
 
@@ -401,7 +402,10 @@ def fit(vectors: Vectors, start: Model | None = None, made_from: Sequence[str] =
     values = vectors[:, _PLACES]
     middle = np.nanmedian(values, axis=0)
     values = np.where(np.isfinite(values), values, middle)
-    mean, spread = values.mean(axis=0), values.std(axis=0) + 1e-6
+    mean = values.mean(axis=0)
+    # What hardly varies among these faces must not blow up in faces to come.
+    least = np.full(len(COMPARED), LEAST_SPREAD) if start is None else np.array(start.spread) / 4
+    spread = np.maximum(values.std(axis=0), least)
     standard = np.clip((values - mean) / spread, -CLIP, CLIP)[free]
     origin = standard.mean(axis=0)
     axes = np.linalg.svd(standard - origin, full_matrices=False)[2][:AXES]

@@ -33,6 +33,9 @@ AMPLE = 1.5
 THIN_SHARE = 0.05
 """Share of the centre line that may be thinner than the least wall: ends and sharp joins, not hairlines."""
 
+LEAST_OFFSET_MM = 1e-6
+"""A base offset below this is none: a share of it means nothing."""
+
 KINDS = ("join", "neck", "stroke", "counter")
 """What points are lost for, in the order of the arrays' first axis."""
 
@@ -100,6 +103,8 @@ def losses(
     process: Process,
 ) -> Losses:
     """Points lost by kind, one column a face; all arguments (faces), NaN where a length is not known."""
+    if base_offset_mm < LEAST_OFFSET_MM:
+        base_offset_mm = 0.0
     spare = base_offset_mm - join_offset_mm
     apart = spare < 0
     room = SPARE_SHARE * base_offset_mm

@@ -106,6 +106,17 @@ def pair_places() -> tuple[NDArray[np.intp], NDArray[np.intp]]:
     )
 
 
+@lru_cache(maxsize=1)
+def mean_letters() -> NDArray[np.uint8]:
+    """The mean ink of each of ``UPPER + LOWER`` over many faces, each in its own box: (52, 12, 12), row 0 lowest.
+
+    Made by ``bench/group_model.py`` from named font packages: it knows what an a looks like and no style.
+    """
+    with resources.files("scanner").joinpath("letters.npy").open("rb") as file:
+        letters: NDArray[np.uint8] = np.load(file)
+    return letters
+
+
 def read_words(path: Path | None = None) -> tuple[str, ...]:
     """Test words, one a line; ``#`` starts a remark. Without a path, the list that comes with the project.
 

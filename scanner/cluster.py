@@ -21,7 +21,7 @@ from scanner.records import FileRecord
 from scanner.scan import Judge, ScanError, scan_files
 
 BATCH = 16
-"""Files a task: the engine's start takes about a second of a worker, sixteen files about five."""
+"""Files a task: enough that the start of the engine, once a task, weighs little (an estimate, not measured)."""
 
 AHEAD = 2
 """Batches handed out a worker at a time: one at work, one waiting. What is handed out must be done again on a loss."""

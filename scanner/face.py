@@ -30,6 +30,7 @@ from scanner.alphabet import (
 from scanner.lettering import Lettering, Typesetter
 from scanner.measures.chains import Chain, chain_edges
 from scanner.measures.counters import holes_of, inscribed_diameters
+from scanner.measures.features import FEATURES
 from scanner.measures.gaps import Outlines
 from scanner.measures.joins import join_edges, spanning_edges
 from scanner.measures.own_necks import own_necks
@@ -181,7 +182,7 @@ def measure(shaper: Shaper, words: Sequence[str]) -> FaceMeasures:
         upem=shaper.upem,
         cap_height_em=cap_height_em,
         x_height_em=x_height_em,
-        slant_deg=_slant(shaper),
+        slant_deg=_slant(shaper, float(style[FEATURES.index("slant")])),
         advances_variation=float(np.std(lower_advances) / np.mean(lower_advances)) if len(lower_advances) else 0.0,
         median_stroke_em=float(quantiles[1]),
         thinnest_stroke_em=float(quantiles[0]),
@@ -489,8 +490,11 @@ def _height(regions: list[MultiPolygon], letters: str, stated: float, upem: floa
     return float(np.median(tops)) / upem if tops else stated / upem
 
 
-def _slant(shaper: Shaper) -> float:
-    """From post.italicAngle (Fixed 16.16, counter-clockwise degrees; negative leans right)."""
+def _slant(shaper: Shaper, measured_deg: float) -> float:
+    """As measured on the stems; where none could be, from post.italicAngle (Fixed 16.16, counter-clockwise degrees;
+    negative leans right), which many slanted faces leave at 0."""
+    if math.isfinite(measured_deg):
+        return measured_deg
     post = shaper.table("post")
     if len(post) < 8:
         return 0.0

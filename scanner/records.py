@@ -57,7 +57,7 @@ def unpacked(values: NDArray[np.float64], axis: int = -1) -> NDArray[np.float64]
     """Inverse of ``packed``, along any axis; NaN where nothing was stored."""
     high, low = np.divmod(np.rint(np.moveaxis(values, axis, -1) / STEP_EM), 256)
     offsets: NDArray[np.float64] = np.stack([high, low], axis=-1) ** 2 * _FINEST_EM
-    return np.moveaxis(offsets.reshape(*high.shape[:-1], -1), -1, axis)
+    return np.moveaxis(offsets.reshape(*high.shape[:-1], 2 * high.shape[-1]), -1, axis)
 
 
 @dataclass(frozen=True, slots=True)

@@ -24,6 +24,7 @@ from fontTools.ttLib import TTFont
 from hostile import mutants
 
 from scanner.files import find_fonts
+from scanner.reasons import Reason
 from scanner.records import FileRecord
 from scanner.scan import scan_files
 
@@ -31,6 +32,11 @@ ROOT = Path(__file__).resolve().parent.parent
 LETTERS = "Ho"
 WORDS = ("o",)
 EVERY_SECONDS = 0.05
+QUICK_SECONDS = 0.15
+"""Computing above which a font is left out of the attack: with two workers and a kill every 50 ms, a worker lives a
+tenth of a second on average, so longer work would never end. How many are left out is told."""
+
+LIMITS = {Reason.COMPUTING, Reason.WAITING, Reason.MEMORY, Reason.CRASH}
 
 
 def pause() -> float:
@@ -86,6 +92,8 @@ class Outcome:
     """Records that came, files told twice included."""
     measured: int
     reasons: dict[str, int]
+    slow: frozenset[str] = frozenset()
+    """Files that took more computing than ``QUICK_SECONDS``, or were stopped for it."""
     kills: int = 0
     parent_mb: float = 0.0
     worker_mb: float = 0.0
@@ -167,23 +175,32 @@ def _thread_children(thread: str) -> list[int]:
         return []
 
 
-def scanned(folder: Path, kill: bool, seed: int = 1, workers: int = 2) -> Outcome:
+def scanned(
+    folder: Path, kill: bool, seed: int = 1, workers: int = 2, left_out: frozenset[str] = frozenset()
+) -> Outcome:
     """Scan a folder, undisturbed or with a random worker killed every 50 ms."""
+    files = [f for f in find_fonts([folder]) if str(f.path) not in left_out]
+    slow = set()
     watcher = Watcher(seed, kill)
     watcher.start()
     prints: dict[str, str] = {}
     reasons: dict[str, int] = {}
     rows = measured = 0
     try:
-        for record in scan_files(list(find_fonts([folder])), WORDS, workers):
+        for record in scan_files(files, WORDS, workers):
             rows += 1
             prints[record.path] = fingerprint(record)
             measured += any(f.measures is not None for f in record.faces)
+            told = {record.reason, *(f.reason for f in record.faces)}
+            if told & LIMITS or sum(f.seconds for f in record.faces) > QUICK_SECONDS:
+                slow.add(record.path)
             for reason in [r for r in [record.reason, *(f.reason for f in record.faces)] if r]:
                 reasons[reason] = reasons.get(reason, 0) + 1
     finally:
         watcher.stop()
-    return Outcome(prints, rows, measured, reasons, watcher.kills, peak_mb(os.getpid()), watcher.worker_mb)
+    return Outcome(
+        prints, rows, measured, reasons, frozenset(slow), watcher.kills, peak_mb(os.getpid()), watcher.worker_mb
+    )
 
 
 # ── the whole command, killed ───────────────────────────────────────────────────────────────────────────────────────

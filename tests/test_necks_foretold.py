@@ -52,12 +52,12 @@ def test_straight_faces_hang_together_by_their_whole_height_at_once() -> None:
 
 @pytest.mark.parametrize("offset_em", OWN_OFFSETS_EM)
 def test_a_waist_grows_by_twice_the_offset(offset_em: float) -> None:
-    # Two blocks joined by a bar 60 high: the way through is 60 and the offset on either side, within a pixel.
+    # Two blocks joined by a bar 60 high: the way through is 60 and twice the offset (within 0.02 em).
     letter = box(0, 0, 200, 700).union(box(500, 0, 700, 700)).union(box(200, 300, 500, 360))
     seeds = np.array([[100.0, 350.0]])
     ((to_left, to_right),) = own_necks([letter], seeds, UPEM, (offset_em,))[:, 0]
-    assert to_right == pytest.approx(0.06 + 2 * offset_em, abs=0.016)
-    assert to_left == pytest.approx(0.2 + 2 * offset_em, abs=0.016)  # only the seed's own disc
+    assert to_right == pytest.approx(0.06 + 2 * offset_em, abs=0.02)
+    assert to_left == pytest.approx(0.2 + 2 * offset_em, abs=0.02)  # only the seed's own disc
 
 
 def test_the_way_round_a_counter_may_take_the_stouter_side() -> None:

@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from conftest import copy_demo_fonts
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from catalogue.cli import CONTEXTUAL_FROM, main
@@ -128,6 +128,7 @@ FACES = st.lists(
 
 
 @given(FACES, st.floats(0, 2))
+@example([(0.0, 1.0, 1.0, 0.0, 1.0)], 5e-324)
 def test_points_lost_and_hold_make_a_hundred(faces: list[tuple[float, ...]], base: float) -> None:
     lost = losses(*np.array(faces).T, base, PROCESS)
     total = lost.points.sum(axis=0) + lost.hold

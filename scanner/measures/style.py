@@ -12,8 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
-from importlib import resources
+from functools import cached_property
 
 import cv2
 import numpy as np
@@ -21,7 +20,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from scanner.alphabet import LOWER, QUANTILES, UPPER, pair_index
+from scanner.alphabet import LOWER, QUANTILES, UPPER, mean_letters, pair_index
 from scanner.measures.features import FEATURES
 from scanner.records import Table
 
@@ -527,22 +526,11 @@ def _likeness(boxes: dict[str, NDArray[np.float32]]) -> dict[str, float]:
     }
 
 
-@lru_cache(maxsize=1)
-def mean_letters() -> NDArray[np.float32]:
-    """The mean of every letter over many upright faces, each in its box: (52, MEAN_PX²), centred, length 1.
-
-    Made by ``bench/group_model.py`` from named font packages; it knows what an a looks like and no style.
-    """
-    with resources.files("scanner").joinpath("letters.npy").open("rb") as file:
-        letters = np.load(file).reshape(len(LETTERS), -1).astype(np.float32)
-    return _centred(letters)
-
-
 def _legible(boxes: dict[str, NDArray[np.float32]]) -> float:
     if not boxes:
         return _NAN
     own = np.array([_FOLDED[_AT[c]] for c in boxes])
-    mean = mean_letters()
+    mean = _centred(mean_letters().reshape(len(LETTERS), -1).astype(np.float32))
     nearest = np.argmax(_centred(np.array([small_box(b).ravel() for b in boxes.values()])) @ mean.T, axis=1)
     return float(np.mean(_FOLDED[nearest] == own))
 

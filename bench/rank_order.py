@@ -1,0 +1,64 @@
+"""Whether the ranking's first 50, measured in full, are the first 50 that full geometry for every face gives.
+
+    python bench/rank_order.py [CATALOGUE [NAMES]]
+
+For each of NAMES (8) given names of the US Census 1990, drawn by a fixed seed: every face of the demo catalogue is
+measured in full and put in order; beside it the ranking as `letterhold rank --top 50 --verify 50` makes it.
+Prints how many of the true first 50, and of the true first 10, it holds, and how far the predicted hold lies from the
+measured one.
+"""
+
+from __future__ import annotations
+
+import random
+import sys
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
+
+import numpy as np
+
+from bench.neck_numbers import census
+from catalogue.check import verify
+from catalogue.columns import load_columns
+from catalogue.listing import Asked, first_rows
+from catalogue.process import load_process
+from catalogue.ranking import Size, rank
+from catalogue.stack import default_stack
+from catalogue.store import Store, default_catalogue
+
+
+def main() -> int:
+    """Rank both ways and compare."""
+    path = Path(sys.argv[1]) if len(sys.argv) > 1 else default_catalogue().with_name("demo.sqlite")
+    count = int(sys.argv[2]) if len(sys.argv) > 2 else 8
+    names = random.Random(8).sample(sorted(census()), count)
+    kept, kept_ten, off, wide = [], [], [], []
+    with Store(path) as store:
+        columns = load_columns(store)
+        for name in names:
+            asked = Asked(name, Size("cap-height", 14.0), load_process("nozzle-0.4"), default_stack(1.0))
+            ranking = rank(columns, name, asked.size, asked.process, asked.base_offset_mm)
+            faces = store.faces_of(ranking.ids)
+            told = [ranking.row(k, faces[i]) for k, i in enumerate(ranking.ids.tolist())]
+            full = [verify(row, name, asked.size, asked.process, asked.stack) for row in told]
+            error = np.array([a.hold.hold - b.hold.hold for a, b in zip(told, full, strict=True)])
+            off += np.abs(error).tolist()
+            wide += [a.hold.holds and not b.hold.holds for a, b in zip(told, full, strict=True)]
+            true = [r.face.id for r in sorted(full, key=lambda r: r.order)]
+            found = [r.face.id for r in first_rows(ranking, store, asked, 50, 50)[0]]
+            kept.append(len(set(true[:50]) & set(found)) / min(50, len(true)))
+            kept_ten.append(true[:10] == found[:10])
+            print(
+                f"{name:12} of the true first 50 found {kept[-1]:.0%}, first ten the same: {kept_ten[-1]}", flush=True
+            )
+    print(
+        f"first 50 found {np.mean(kept):.1%}, first ten in the same order in {np.mean(kept_ten):.0%} of {count} names"
+    )
+    print(f"hold predicted within 5 points {np.mean(np.array(off) <= 5):.1%}, median off by {np.median(off):.0f}")
+    print(f"predicted to hold and does not {np.mean(wide):.1%}")
+    return 0
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())
