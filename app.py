@@ -3,6 +3,8 @@
 `letterhold page` serves the same without a checkout; its script travels in the package, `catalogue/page/app.py`.
 """
 
-from catalogue.page.server import application
+import streamlit as st
 
-app = application()
+from catalogue.page.server import SCRIPT, routes
+
+app = st.App(SCRIPT, routes=routes())

@@ -17,7 +17,10 @@ from catalogue.page.shelf import Shelf
 if TYPE_CHECKING:
     from starlette.requests import Request
     from starlette.responses import Response
-    from streamlit.starlette import App
+    from starlette.routing import Route
+
+SCRIPT = Path(__file__).with_name("app.py")
+"""What Streamlit runs."""
 
 CATALOGUE = "LETTERHOLD_CATALOGUE"
 """Environment variable that names the catalogue of the page."""
@@ -81,21 +84,18 @@ def current_shelf() -> Shelf:
 
 def serve(catalogue: Path, port: int = PORT) -> None:
     """Serve until stopped."""
-    os.environ[CATALOGUE] = str(catalogue.absolute())
-    application().run(config={**SETTINGS, "server.port": port})
-
-
-def application() -> App:
-    """Streamlit's script with the routes of the ledger."""
     import streamlit as st
+
+    os.environ[CATALOGUE] = str(catalogue.absolute())
+    threading.Thread(target=_warm, daemon=True).start()
+    st.App(SCRIPT, routes=routes()).run(config={**SETTINGS, "server.port": port})
+
+
+def routes() -> list[Route]:
+    """What the server answers beside Streamlit's own."""
     from starlette.routing import Route
 
-    threading.Thread(target=_warm, daemon=True).start()
-    script = Path(__file__).with_name("app.py")
-    routes = [
-        Route(f"{ROUTE}/rows", _rows), Route(f"{ROUTE}/line", _line), Route(f"{ROUTE}/assets/{{name}}", _asset),
-    ]  # fmt: skip
-    return st.App(script, routes=routes)
+    return [Route(f"{ROUTE}/rows", _rows), Route(f"{ROUTE}/line", _line), Route(f"{ROUTE}/assets/{{name}}", _asset)]
 
 
 def _warm() -> None:
