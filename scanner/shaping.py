@@ -287,13 +287,13 @@ class Shaper:
                 pen = _Pen()
                 self._font.draw_glyph(placed.glyph, _draw_funcs(), pen)
                 if len(pen.kinds) > MOST_POINTS:
-                    raise FontError(f"glyph {placed.glyph} has more than {MOST_POINTS} points; use a simpler face")
+                    raise FontError(Reason.POINTS)
                 self._pens[placed.glyph] = pen
             if not pen.kinds:
                 continue
             flat = np.array(pen.values, dtype=np.float64).reshape(-1, 3, 2)
             if not np.isfinite(flat).all() or np.abs(flat).max() > 1e6:
-                raise FontError(f"glyph {placed.glyph} has coordinates that are no numbers; get the font anew")
+                raise FontError(Reason.COORDINATES)
             moved = np.rint((flat + (placed.x, placed.y)) * (factor, -factor)).astype(np.int64)
             points.append(moved.reshape(-1, 2))
             parts.append(_svg_path(moved, pen.kinds))

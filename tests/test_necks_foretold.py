@@ -54,8 +54,7 @@ def test_straight_faces_hang_together_by_their_whole_height_at_once() -> None:
 def test_a_waist_grows_by_twice_the_offset(offset_em: float) -> None:
     # Two blocks joined by a bar 60 high: the way through is 60 and twice the offset (within 0.02 em).
     letter = box(0, 0, 200, 700).union(box(500, 0, 700, 700)).union(box(200, 300, 500, 360))
-    seeds = np.array([[100.0, 350.0]])
-    ((to_left, to_right),) = own_necks([letter], seeds, UPEM, (offset_em,))[:, 0]
+    ((to_left, to_right),) = own_necks([letter], UPEM, (offset_em,))[:, 0]
     assert to_right == pytest.approx(0.06 + 2 * offset_em, abs=0.02)
     assert to_left == pytest.approx(0.2 + 2 * offset_em, abs=0.02)  # only the seed's own disc
 
@@ -63,8 +62,7 @@ def test_a_waist_grows_by_twice_the_offset(offset_em: float) -> None:
 def test_the_way_round_a_counter_may_take_the_stouter_side() -> None:
     # A ring with a thin top and a stout bottom: a disc passes below the counter.
     ring = box(0, 0, 700, 700).difference(box(150, 200, 550, 650))
-    seeds = np.array([[100.0, 100.0]])
-    ((_, to_right),) = own_necks([ring], seeds, UPEM, (0.03,))[:, 0]
+    ((_, to_right),) = own_necks([ring], UPEM, (0.03,))[:, 0]
     width, _ = neck(offset(ring, 30.0), np.array([[100.0, 100.0], [600.0, 100.0]]), 1.0)
     assert to_right * UPEM == pytest.approx(width, abs=16)
 

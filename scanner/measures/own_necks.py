@@ -21,8 +21,8 @@ from shapely.geometry.base import BaseGeometry
 
 from scanner.measures.strokes import _outline, _painted
 
-PX_PER_EM = 60.0
-"""Raster of the grown letters; a step is right within a pixel, 0.017 em, mostly within half of one."""
+PX_PER_EM = 72.0
+"""Raster of the grown letters; a step is right within a pixel, 0.014 em, mostly within half of one."""
 
 BAR_PX = 4
 """Width of the bars between the letters."""
