@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 
 from scanner.records import FaceRecord, FileRecord
 
-SCHEMA = 4
+SCHEMA = 5
 APPLICATION_ID = 0x4C48_4C44
 """Marks the file as ours ("LHLD" in ASCII)."""
 

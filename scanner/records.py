@@ -22,7 +22,7 @@ ABSENT = 65535
 LENS_WIDTHS_EM = (0.05, 0.1, 0.16, 0.25, 0.36, 0.5)
 """Necks for which the offset they need is kept for every pair, beyond the pair's own join offset."""
 
-OWN_OFFSETS_EM = (0.03, 0.045, 0.06, 0.08, 0.1, 0.125)
+OWN_OFFSETS_EM = (0.03, 0.055, 0.085, 0.125)
 """Offsets at which a letter's own narrowest passage is kept."""
 
 _FINEST_EM = 0.2 / 250**2

@@ -63,8 +63,8 @@ def own_necks(regions: Sequence[BaseGeometry], upem: float, offsets_em: Sequence
             base, cv2.DIST_L2, cv2.DIST_MASK_5, labelType=cv2.DIST_LABEL_CCOMP
         )
         home = np.full(int(ground.max()) + 1, -1, dtype=np.intp)
-        rows, columns = np.nonzero(base == 0)
-        home[ground[rows, columns]] = cell[columns]
+        outside = np.flatnonzero(base == 0)
+        home[ground.ravel()[outside]] = cell[outside % base.shape[1]]
         narrow = _steps(depth, ground, home, right)
         middle = start[:-1] + BAR_PX + inner // 2
         found[:, k] = _passages(narrow, ground[0, middle], ground[-1, middle])
@@ -90,7 +90,7 @@ def _steps(
     """Least way between each two grounds of one letter, left (0) and right (1) of its seed, narrowest first."""
     found = []
     for one, other in (((slice(None), slice(1, None)), (slice(None), slice(-1))), ((slice(1, None),), (slice(-1),))):
-        row, column = np.nonzero(ground[one] != ground[other])
+        row, column = np.divmod(np.flatnonzero(ground[one] != ground[other]), ground[one].shape[1])
         a, b = ground[one][row, column], ground[other][row, column]
         same = home[a] == home[b]
         row, column, a, b = row[same], column[same], a[same], b[same]
