@@ -22,8 +22,6 @@ if TYPE_CHECKING:
 
 DEFAULT_CAP_HEIGHT_MM = 14.0
 DEFAULT_VERIFY = 20
-CONTEXTUAL_FROM = 0.1
-"""Share of test words drawn otherwise than in pairs above which a prediction is marked as weak."""
 DEFAULT_TOP = 20
 DEMO_NAME = "Marlie"
 
@@ -352,6 +350,8 @@ def _print_ranking(found: Listing, options: argparse.Namespace) -> None:
 
 def _mark(row: Ranked) -> str:
     """How a row is known: measured, predicted, or predicted for a face whose words differ from its pairs."""
+    from catalogue.listing import CONTEXTUAL_FROM
+
     if row.verified:
         return " "
     return "?" if row.face.contextual > CONTEXTUAL_FROM else "~"

@@ -16,6 +16,9 @@ from catalogue.ranking import Ranked, Ranking, Size, can_predict, rank
 from catalogue.stack import Layer
 from catalogue.store import Face, Store
 
+CONTEXTUAL_FROM = 0.1
+"""Share of test words drawn otherwise than in pairs above which a prediction is weak."""
+
 Progress = Callable[[Iterable[int], int, str], Iterable[int]]
 """Wraps the work for a progress bar: items, their number, what is done."""
 
@@ -93,14 +96,21 @@ def first_rows(
     """The first rows of a ranking, the best of them measured in full, and a line for each face that could not be.
 
     A measured row moves to its true place; whatever then comes into the first ``verify`` is measured too, up to twice
-    as many in all. So no more than that many can leave the rows that are looked at.
+    as many in all. So no more than that many can leave the rows that are looked at. Of the other rows shown, those of
+    faces that draw letters otherwise in a word are measured as well: for them letter pairs foretell little.
     """
     wanted = min(len(ranking), max(top or len(ranking), verify) + 2 * verify)
     faces = store.faces_of(ranking.ids[:wanted]) if wanted < len(ranking) else {f.id: f for f in store.faces()}
     rows = [ranking.row(k, faces[i]) for k, i in enumerate(ranking.ids[:wanted].tolist()) if i in faces]
     troubles: list[str] = []
     left = 2 * verify
-    while waiting := [k for k, r in enumerate(rows[:verify]) if not r.verified][: max(0, left)]:
+    shown = top or len(rows)
+    while verify:
+        head = [k for k, r in enumerate(rows[:verify]) if not r.verified][: max(0, left)]
+        weak = [k for k, r in enumerate(rows[:shown]) if not r.verified and r.face.contextual > CONTEXTUAL_FROM]
+        waiting = sorted({*head, *weak})
+        if not waiting:
+            break
         from catalogue.check import verify as measured  # the geometry libraries take a fifth of a second to load
 
         failed = []
@@ -110,7 +120,7 @@ def first_rows(
             except ValueError as error:
                 troubles.append(str(error))
                 failed.append(k)
-        left -= len(waiting)
+        left -= len(head)
         rows = sorted((r for k, r in enumerate(rows) if k not in failed), key=lambda r: r.order)
     return rows[: top or None], troubles
 
