@@ -2,11 +2,11 @@
 
     python bench/scan_speed.py [seconds]
 
-Takes the first face of every k-th demo font file, k so that the run lasts about the given time (60 s). Each of the
-runs in a process of its own, a warm-up face first. Prints the median CPU milliseconds a face of each, their ratios to
-ours, and the peak memory of each process; "plain" leaves out the necks of any name and the numbers of style. CPU time on a shared machine is approximate; the ratios are the steadier
-figures, as they take turns face by face. Then the whole scan command over the same files with one worker and with
-two, in wall time.
+Takes the first face of every k-th demo font file, k so that the run lasts about the given time (60 s). Each of the runs
+has a process of its own, a warm-up face first. Prints the median CPU milliseconds a face of each, their ratios, and
+the peak memory of each process; "plain" leaves out the necks of any name and the numbers of style. CPU time on a shared
+machine is approximate; the ratios are the steadier figures, as the runs take turns face by face. Then the whole scan
+command over the same files with one worker and with two, in wall time.
 """
 
 from __future__ import annotations
