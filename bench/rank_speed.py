@@ -36,10 +36,12 @@ def repeat_rows(path: Path, wanted: int) -> int:
     """Repeat files, faces and measures until there are ``wanted`` faces; returns their number."""
     db = sqlite3.connect(path)
     columns = [r[1] for r in db.execute("PRAGMA table_info(face)") if r[1] not in ("id", "instance")]
-    faces = db.execute(f"SELECT id, instance, {', '.join(columns)} FROM face WHERE reason = ''").fetchall()
-    count = len(faces)
+    faces = db.execute(
+        f"SELECT id, instance, {', '.join(columns)} FROM face WHERE reason = '' AND instance NOT LIKE '% copy %'"
+    ).fetchall()
+    (count,) = db.execute("SELECT count(*) FROM face WHERE reason = ''").fetchone()
     with db:
-        round_ = 0
+        round_ = count // len(faces)
         while count < wanted:
             round_ += 1
             for face_id, instance, *rest in faces[: wanted - count]:

@@ -213,9 +213,9 @@ def _size(options: argparse.Namespace) -> Size:
 
 
 def _open(options: argparse.Namespace, create: bool = False) -> Store:
-    from catalogue.store import Store, default_catalogue
+    from catalogue.store import Store, usual_catalogue
 
-    return Store(options.catalogue or default_catalogue(), create)
+    return Store(options.catalogue or usual_catalogue(), create)
 
 
 # ── scan ────────────────────────────────────────────────────────────────────────────────────────────────────────────
@@ -586,7 +586,7 @@ def _csv_text(rows: Iterable[Sequence[str]]) -> str:
 
 def _demo(options: argparse.Namespace) -> int:
     from catalogue.scanning import scan_into
-    from catalogue.store import default_catalogue
+    from catalogue.store import default_catalogue, usual_catalogue
     from scanner.alphabet import read_words
     from scanner.scan import demo_folders
 
@@ -601,9 +601,25 @@ def _demo(options: argparse.Namespace) -> int:
     arguments = ["rank", options.name, "--catalogue", str(target), "--top", "12"]
     status = main([*arguments, "--json"] if options.json else arguments)
     if not options.json:
-        print(f"\nNext: letterhold check {options.name} --face NUMBER --picture weak.png --catalogue {target}")
-        print(f"      letterhold page --catalogue {target}   (browse it in the browser)")
+        where = f" --catalogue {target}" if target != usual_catalogue() else ""
+        best = _first_face(target, options.name)
+        print(f'\nNext: letterhold check {options.name} --face "{best}" --picture weak.png{where}')
+        print(f"      letterhold page{where}   (browse it in the browser)")
     return status
+
+
+def _first_face(catalogue: Path, name: str) -> str:
+    """The face that is foretold to hold best, for a command to go on with."""
+    from catalogue.listing import Asked, listing
+    from catalogue.process import load_process
+    from catalogue.ranking import Size
+    from catalogue.stack import default_stack
+    from catalogue.store import Store
+
+    size = Size("cap-height", DEFAULT_CAP_HEIGHT_MM)
+    with Store(catalogue) as store:
+        found = listing(store, Asked(name, size, load_process("nozzle-0.4"), default_stack(1.0)), top=1, verify=0)
+    return found.rows[0].face.title if found.rows else "FACE"
 
 
 if __name__ == "__main__":

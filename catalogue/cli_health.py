@@ -26,9 +26,9 @@ def add_commands(add: Add) -> None:
 def _health(options: argparse.Namespace) -> int:
     from catalogue.health import examine, mend
     from catalogue.scanning import only_scan
-    from catalogue.store import default_catalogue
+    from catalogue.store import usual_catalogue
 
-    catalogue = options.catalogue or default_catalogue()
+    catalogue = options.catalogue or usual_catalogue()
     found = examine(catalogue)
     mendable = [f for f in found.findings if f.mendable]
     done: list[str] = []

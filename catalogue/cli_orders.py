@@ -54,7 +54,9 @@ def add_command(add: Add) -> None:
     orders.add_argument("--save-demo", type=Path, metavar="OUT.csv", help="write these orders as a file to start from")
     orders.add_argument("--out", type=Path, metavar="DIR", help="folder to write into")
     orders.add_argument("--process", default="nozzle-0.4", metavar="NAME", help="process where a row names none")
-    orders.add_argument("--formats", default="3mf,svg", metavar="LIST", help="any of svg,dxf,stl,3mf,png")
+    orders.add_argument(
+        "--formats", default="3mf,svg", metavar="LIST", help="any of svg,dxf,stl,3mf,png (default: 3mf,svg)"
+    )
     orders.add_argument(
         "--bed", type=length_or_zero, metavar="LENGTH", help="side of a square bed (default: the process's own bed)"
     )
@@ -94,7 +96,7 @@ def _orders(options: argparse.Namespace) -> int:
     from catalogue.cli_tag import formats_of
     from catalogue.orders import Result, read_orders, results_csv
     from catalogue.process import load_process
-    from catalogue.store import Store, default_catalogue
+    from catalogue.store import Store, default_catalogue, usual_catalogue
     from catalogue.writing import write_file
 
     if options.save_demo:
@@ -108,7 +110,7 @@ def _orders(options: argparse.Namespace) -> int:
     formats = formats_of(options.formats)
     load_process(options.process)
     _check_out(options.out)
-    catalogue = options.catalogue or default_catalogue()
+    catalogue = options.catalogue or usual_catalogue()
     if options.demo and not options.catalogue:
         catalogue = default_catalogue().with_name("demo.sqlite")
         if not catalogue.is_file():

@@ -6,7 +6,6 @@ import argparse
 import socket
 import threading
 from collections.abc import Callable
-from pathlib import Path
 
 Add = Callable[[str, Callable[[argparse.Namespace], int], str, str], argparse.ArgumentParser]
 
@@ -22,6 +21,7 @@ def add_commands(add: Add) -> None:
 
 def _page(options: argparse.Namespace) -> int:
     from catalogue.page.server import ADDRESS, PORT, serve
+    from catalogue.store import usual_catalogue
 
     port = options.port or _free_port(ADDRESS, PORT)
     if not _free(ADDRESS, port):
@@ -29,22 +29,13 @@ def _page(options: argparse.Namespace) -> int:
 
         raise UsageError(f"port {port} is in use; leave --port out or name another")
     address = f"http://{ADDRESS}:{port}"
-    catalogue = options.catalogue or _usual()
+    catalogue = options.catalogue or usual_catalogue()
     print(f"the page is at {address} (this machine only); stop it with Ctrl+C", flush=True)
     print(f"catalogue: {catalogue}", flush=True)
     if not options.no_browser:
         threading.Thread(target=_open_when_up, args=(ADDRESS, port, address), daemon=True).start()
     serve(catalogue, port)
     return 0
-
-
-def _usual() -> Path:
-    """The person's catalogue, or the demo's while there is no other."""
-    from catalogue.store import default_catalogue
-
-    own = default_catalogue()
-    demo = own.with_name("demo.sqlite")
-    return demo if demo.exists() and not own.exists() else own
 
 
 def _open_when_up(host: str, port: int, address: str) -> None:

@@ -79,7 +79,8 @@ def table(strips: Sequence[Strip]) -> list[str]:
     columns = [[strip.title, *facts(strip).values()] for strip in strips]
     names = ["", *facts(strips[0])]
     wide = [min(30, max(len(cell) for cell in column)) for column in columns]
-    lines = [f"“{strips[0].check.name}”, {strips[0].check.process}, all at one scale"]
+    first = strips[0].check
+    lines = [f"“{first.name}”, capitals {first.cap_height_mm:.4g} mm, {first.process}, all at one scale"]
     for k, name in enumerate(names):
         cells = (f"{_cut(column[k], w):<{w}}" for column, w in zip(columns, wide, strict=True))
         lines.append(f"{name:<14} {'  '.join(cells)}".rstrip())

@@ -174,22 +174,25 @@ def _join_text(sizes: Sizes, _: Process) -> str:
 def _neck_text(sizes: Sizes, process: Process) -> str:
     neck = sizes.neck_mm or 0.0
     lines = neck / process.line_width_mm
-    verb = "too narrow" if lines < NECK_LINES else "narrow"
-    need = NECK_LINES * process.line_width_mm
-    return f"neck {verb}: {neck:.2f} mm is {lines:.1f} lines, {need:.2f} mm needed"
+    told = f"{neck:.2f} mm is {lines:.1f} lines"
+    if lines < NECK_LINES:
+        return f"neck too narrow: {told}, {NECK_LINES * process.line_width_mm:.2f} mm needed"
+    return f"neck not ample: {told}, ample are {AMPLE_NECK_LINES * process.line_width_mm:.2f} mm"
 
 
 def _stroke_text(sizes: Sizes, process: Process) -> str:
     width = sizes.thinnest_stroke_mm or 0.0
-    what = "thin strokes" if width < process.least_wall_mm else "strokes near the least wall"
-    share = f"{sizes.thin_share:.0%} below the least wall of {process.least_wall_mm:.2f} mm"
-    return f"{what}: {width:.2f} mm at the thin end, {share}"
+    if width < process.least_wall_mm or sizes.thin_share > THIN_SHARE:
+        share = f"{sizes.thin_share:.0%} below the least wall of {process.least_wall_mm:.2f} mm"
+        return f"thin strokes: {width:.2f} mm at the thin end, {share}"
+    return f"strokes not ample: {width:.2f} mm at the thin end, ample are {AMPLE * process.least_wall_mm:.2f} mm"
 
 
 def _counter_text(sizes: Sizes, process: Process) -> str:
     across = sizes.smallest_counter_mm or 0.0
-    what = "counter may close" if across < process.least_gap_mm else "counter near the limit"
-    return f"{what}: {across:.2f} mm across, least gap {process.least_gap_mm:.2f} mm"
+    if across < process.least_gap_mm:
+        return f"counter may close: {across:.2f} mm across, least gap {process.least_gap_mm:.2f} mm"
+    return f"counter not ample: {across:.2f} mm across, ample are {AMPLE * process.least_gap_mm:.2f} mm"
 
 
 def _short(ratio: Array) -> Array:

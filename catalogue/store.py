@@ -109,6 +109,13 @@ def default_catalogue() -> Path:
     return base / "letterhold" / "catalogue.sqlite"
 
 
+def usual_catalogue() -> Path:
+    """What is read when no catalogue is named: the person's own, or the demo's while there is no other."""
+    own = default_catalogue()
+    demo = own.with_name("demo.sqlite")
+    return demo if demo.exists() and not own.exists() else own
+
+
 class Store:
     """An open catalogue. ``create`` makes a new one where there is none; without it a missing file is an error."""
 

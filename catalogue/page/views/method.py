@@ -14,8 +14,9 @@ from catalogue.page.shelf import Shelf
 
 MEASURES = (
     ("hold", "0 to 100: how surely the name stays in one piece and reads well. It starts at 100 and loses points where a"
-             " margin is small: up to 25 for the join, 25 for the neck, 20 for thin strokes, 10 for counters. A name that"
-             " does not hold never has more than 49.", "our own scale"),
+             " margin is small: up to 25 for the join, 25 for the neck, 20 for thin strokes, 10 for counters. What comes"
+             " apart loses the points of the neck as well, and all at twice the offset; what breaks the hold also takes the"
+             " points above 49, the most that a name which does not hold can have.", "our own scale"),
     ("~", "A hold predicted from the stored gaps of letter pairs. Opening a line measures the whole name and replaces it."
           " ~? marks a face that draws letters otherwise in a word than in pairs.", "our own"),
     ("join offset", "The smallest outward offset that makes the lettering one piece: half the longest gap on the shortest"
