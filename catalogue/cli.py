@@ -528,10 +528,8 @@ def _licence(options: argparse.Namespace) -> int:
     return 0 if verdict.verdict in ("yes", "yes-conditions") else 1
 
 
-LICENCE_COLUMNS = ("path", "face_index", "family", "style", "spdx", "verdict")
-
-
 def _licence_folder(folder: Path, options: argparse.Namespace) -> int:
+    from catalogue.exports.ledger import COLUMNS, ledger_csv
     from catalogue.verdict import judge_font
     from scanner.evidence import family_and_style
     from scanner.face import tidy
@@ -551,34 +549,21 @@ def _licence_folder(folder: Path, options: argparse.Namespace) -> int:
     if not rows:
         raise UsageError(f"{folder}: no font could be read there; give a folder that holds fonts")
     if options.json:
-        print(json.dumps([dict(zip(LICENCE_COLUMNS, r, strict=True)) for r in rows], indent=1, ensure_ascii=False))
+        print(json.dumps([dict(zip(COLUMNS, r, strict=True)) for r in rows], indent=1, ensure_ascii=False))
     else:
-        sys.stdout.write(_csv_text(rows))
+        sys.stdout.write(ledger_csv(rows))
     return 0 if all(r[-1] in ("yes", "yes-conditions") for r in rows) else 1
 
 
 def _ledger(options: argparse.Namespace) -> int:
+    from catalogue.exports.ledger import ledger_csv, row_of
     from catalogue.writing import write_file
 
     with _open(options) as store:
         faces = [f for f in store.faces() if not f.instance]
-    rows = [(f.path, str(f.face_index), f.family, f.style, f.spdx, f.sell) for f in faces]
-    write_file(options.ledger, _csv_text(rows).encode())
-    print(f"{len(rows)} faces written to {options.ledger}")
+    write_file(options.ledger, ledger_csv(map(row_of, faces)).encode())
+    print(f"{len(faces)} faces written to {options.ledger}")
     return 0
-
-
-def _csv_text(rows: Iterable[Sequence[str]]) -> str:
-    import csv
-    import io
-
-    from catalogue.text import csv_cell
-
-    out = io.StringIO()
-    writer = csv.writer(out)
-    writer.writerow(LICENCE_COLUMNS)
-    writer.writerows([csv_cell(c) for c in row] for row in rows)
-    return out.getvalue()
 
 
 # ── demo ────────────────────────────────────────────────────────────────────────────────────────────────────────────

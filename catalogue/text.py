@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-import unicodedata
+
+from scanner.names import one_line
 
 LIMIT = 200
 """Characters of a shown text; longer ones end in an ellipsis (shared/hostile-fonts.md)."""
@@ -18,9 +19,7 @@ def clean(text: str, limit: int = LIMIT) -> str:
     ''
     """
     head = text[: limit * 8 + 64]  # a megabyte need not be walked for a line
-    line = " ".join(head.split())
-    if not line.isprintable():  # the common case needs no look at each character
-        line = " ".join("".join(c for c in line if unicodedata.category(c)[0] != "C").split())
+    line = one_line(head)
     cut = len(line) > limit or len(head) < len(text)
     return line[: limit - 1].rstrip() + "…" if cut else line
 

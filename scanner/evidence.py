@@ -34,26 +34,10 @@ MAX_CLIMB = 6  # folders above the font that are searched, when the scanned root
 MAX_LISTED = 20000  # entries of one folder that are looked at
 
 NAME_IDS = (13, 14, 0, 7, 10, 5, 3, 1, 4, 16)  # 1, 4 and 16 because "Demo" and "Personal use" stand in family names
-LAYOUT_FOLDERS = frozenset(
-    (
-        "fonts",
-        "font",
-        "ttf",
-        "otf",
-        "woff",
-        "woff2",
-        "ttc",
-        "files",
-        "static",
-        "variable",
-        "vf",
-        "webfonts",
-        "web",
-        "desktop",
-        "truetype",
-        "opentype",
-    )
-)
+LAYOUT_FOLDERS = frozenset((
+    "fonts", "font", "ttf", "otf", "woff", "woff2", "ttc", "files", "static", "variable", "vf", "webfonts", "web",
+    "desktop", "truetype", "opentype",
+))  # fmt: skip
 FONT_SUFFIXES = frozenset((".ttf", ".otf", ".ttc", ".otc", ".woff", ".woff2"))
 LICENCE_FOLDERS = ("licenses", "licences", "license", "licence", "LICENSES", "LICENSE", "Licenses")
 

@@ -37,6 +37,7 @@ from scanner.measures.own_necks import own_necks
 from scanner.measures.pair_necks import OFFSETS_EM, Profiles
 from scanner.measures.strokes import letter_widths, weighted_quantiles
 from scanner.measures.style import style_features
+from scanner.names import one_line
 from scanner.reasons import FontError, Reason
 from scanner.records import (
     BIAS_EM,
@@ -55,7 +56,7 @@ MOST_PARTS = 60
 """Parts of a word above which its union is built: a face of scraps, for which pairs of parts are too many."""
 
 DOT_ROWS = 24
-"""Lines over the width of an i and its dot: a tenth of the letters' own width apart, as letters' lines are."""
+"""Lines over the width of an i and its dot, which is a fifth of the height that ``pair_necks.ROWS`` lines cover."""
 SAME_PLACE_EM = 0.001
 """A letter placed nearer than this to where its pair puts it stands in the same place."""
 INSCRIBED_TOLERANCE_EM = 0.001
@@ -113,9 +114,7 @@ def identify(shaper: Shaper) -> tuple[str, str, str]:
 
 def tidy(text: str, most: int = 200) -> str:
     """A font's own words made fit to show: no control, direction, surrogate or unassigned characters, bounded."""
-    head = " ".join(text[: 8 * most].split())
-    kept = "".join(c for c in head if unicodedata.category(c)[0] != "C")
-    return " ".join(kept.split())[:most]
+    return one_line(text[: 8 * most])[:most]
 
 
 def record_face(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import unicodedata
+
 LONGEST_NAME = 200
 """Characters in one line; longer text is refused, not cut."""
 
@@ -19,3 +21,15 @@ def check_name(text: str) -> None:
     bad = [c for c in text if ord(c) < 32 or 0xD800 <= ord(c) <= 0xDFFF]
     if bad:
         raise LetteringError("the name holds a control character; type it again without")
+
+
+def one_line(text: str) -> str:
+    """A line without control, direction, surrogate, private-use and unassigned characters, spaces as one.
+
+    >>> one_line("one\\ntwo\\u202e three")
+    'one two three'
+    """
+    line = " ".join(text.split())
+    if line.isprintable():  # the common case needs no look at each character
+        return line
+    return " ".join("".join(c for c in line if unicodedata.category(c)[0] != "C").split())

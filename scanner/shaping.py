@@ -183,7 +183,7 @@ class Shaper:
 
         Latin texts go through HarfBuzz in one buffer, parted by a character no font maps. Where HarfBuzz does not call
         the place before or after a text unsafe to break, it promises that the text alone gives the same glyphs; the
-        few others are set alone. Half the time of one call a text.
+        few others are set alone.
         """
         parted, line, length = _in_one_line(tuple(texts))
         glyph, move, begin, end, safe = self._shape_parted(line, length)
@@ -225,7 +225,7 @@ class Shaper:
         move = np.fromiter(moves, dtype=np.int64, count=4 * len(infos)).reshape(-1, 4)
         first = np.cumsum(length + 1) - length  # a parting stands before the first text as well
         begin, end = np.searchsorted(cluster, first), np.searchsorted(cluster, first + length)
-        # Flags as HarfBuzz writes them, "glyph#flags": read one by one they are objects and take ten times as long.
+        # Flags as HarfBuzz writes them, "glyph#flags": read one by one each would be an object.
         flagged = np.array(["#" in g for g in self._buffer.serialize(self._font, *_WITH_FLAGS).split("|")], dtype=bool)
         if len(flagged) != len(infos) or (np.diff(cluster) < 0).any():
             return unknown

@@ -22,7 +22,7 @@ from shapely.affinity import rotate, scale, translate
 
 from scanner.measures.counters import counter_diameters
 from scanner.measures.joins import join_edges, join_offset, pair_gaps, pieces_at, spanning_edges
-from scanner.measures.necks import neck, necks_at, seeds_of
+from scanner.measures.necks import neck, seeds_of
 from scanner.regions import QUAD_SEGS, inscribed_diameter, offset, region_from_rings
 
 SQUARE = box(0, 0, 10, 10)
@@ -166,6 +166,12 @@ def test_pair_gaps_move_the_second_letter() -> None:
     second = np.array([disc(3), box(0, 0, 1, 1)], dtype=object)
     assert pair_gaps(first, second, np.array([8.0, 1.0])) == pytest.approx([2.0, 0.0], rel=1e-4, abs=1e-12)
     assert second[0].centroid.x == pytest.approx(0, abs=1e-9)  # its arguments stay where they are
+
+
+def necks_at(region: MultiPolygon, parts: list[Polygon], offsets: list[float], tolerance: float) -> list[float]:
+    """Necks of a region after each outward offset."""
+    seeds = seeds_of(parts, tolerance)
+    return [neck(offset(region, r), seeds, tolerance)[0] for r in offsets]
 
 
 G14 = [(3, 2, 1.5, 4.123106), (3, 2, 1.25, 2.872281), (5, 0.5, 0.8, 4.930517), (2, 1, 1, 3.316625)]

@@ -6,9 +6,10 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from conftest import TINY, font_bytes, rectangle, tiny_font
+from conftest import TINY, demo_sample, font_bytes, rectangle, tiny_font
 from fontTools.ttLib import newTable
 
+from scanner.alphabet import pair_texts, read_words
 from scanner.face import open_faces
 from scanner.lettering import LONGEST_NAME, Lettering, LetteringError, Typesetter
 from scanner.measures.joins import join_offset
@@ -246,3 +247,31 @@ def test_another_em_gives_the_same_lettering_in_em() -> None:
 def test_a_glyph_with_no_area_is_no_letter() -> None:
     setter = setter_of(glyphs={**TINY, "l": [rectangle(100, 0, 100, 700)]})
     assert setter.set("lA").letters[0].text == "A"
+
+
+# --- many at once -------------------------------------------------------------------------------------------
+
+
+def test_many_texts_at_once_are_set_as_each_alone(demo_fonts: tuple[Path, ...]) -> None:
+    # HarfBuzz manual, hb_glyph_flags_t: where no glyph is unsafe to break, both sides shape alike when apart.
+    texts = (*pair_texts()[::3], *read_words(), "Ζωή", "محمد", "77", "µ")
+    different = []
+    for path in demo_sample():
+        shaper = Shaper.open(path)
+        many = shaper.shape_many(texts)
+        for k, text in enumerate(texts):
+            run = slice(int(many.start[k]), int(many.start[k] + many.size[k]))
+            alone = shaper.shape(text)
+            places = [(p.x, p.y) for p in alone]
+            if many.glyph[run].tolist() != [p.glyph for p in alone] or many.place[run].tolist() != [
+                list(p) for p in places
+            ]:
+                different.append((path.name, text))
+    assert different == []
+
+
+def test_a_text_that_the_next_one_would_change_is_set_alone() -> None:
+    # Kerning with the parting itself, which no real font has: the place is unsafe to break, the text set alone.
+    shaper = Shaper(font_bytes(tiny_font(features="feature kern { pos l .notdef -120; } kern;")))
+    many = shaper.shape_many(("ll", "lA"))
+    assert many.advance.tolist() == [shaper.shape(t)[-1].x + shaper.shape(t)[-1].advance for t in ("ll", "lA")]

@@ -14,7 +14,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from scanner.regions import offset, polygons_of
+from scanner.regions import polygons_of
 
 ARC_SEGS = 8
 """Segments a quarter circle here: half of the drawn offsets' own, as nothing of this is drawn."""
@@ -30,18 +30,11 @@ def seeds_of(parts: Sequence[BaseGeometry], tolerance: float) -> NDArray[np.floa
     return centres
 
 
-def neck(
-    base: BaseGeometry,
-    seeds: NDArray[np.float64],
-    tolerance: float,
-    least: float = 0.0,
-    hint: tuple[float, float] | None = None,
-) -> tuple[float, tuple[float, float] | None]:
+def neck(base: BaseGeometry, seeds: NDArray[np.float64], tolerance: float) -> tuple[float, tuple[float, float] | None]:
     """Width of the neck of ``base`` and the place where it parts; 0 and None when the seeds are not on one piece.
 
     Search over insets, to ``tolerance`` of the width, in the unit of the base. With one seed the neck is the
-    diameter of the disc that fits there. ``least`` is a width already known to hold, ``hint`` a place where the base
-    may part; with them the search starts closer.
+    diameter of the disc that fits there.
 
     An inset that falls apart tells more than that: straight bridges between its pieces bound the neck from below, so
     the next inset is tried just above that bound, and mostly ends the search (3.6 insets in the mean; bisection 8).
@@ -54,7 +47,7 @@ def neck(
         return 0.0, None
     walls = home.boundary
     high = float(shapely.distance(walls, points).min())
-    low = min(least / 2, high)
+    low = 0.0
     if len(seeds) == 1:
         return 2 * high, None
     # Half the tolerance is spent on fewer vertices: each inset costs as much as the outline has points.
@@ -65,9 +58,6 @@ def neck(
     place: tuple[float, float] | None = None
     cap = high - 0.49 * tolerance  # a wide base is often held by its seeds alone: tried after the first success
     middle = low + 0.75 * (high - low)  # an inset too far tells more than one not far enough
-    if hint is not None:
-        at_hint = float(shapely.distance(walls, shapely.Point(hint)))
-        middle = min(max(low, at_hint), high - tolerance / 2) + tolerance / 3
     while high - low > tolerance / 2:
         shrunk = shapely.buffer(home, -middle * ARC_SCALE, quad_segs=ARC_SEGS)
         bridged = 0.0
@@ -107,31 +97,6 @@ def _bridged(
     weakest = int(np.argmin(width))
     middle = shapely.get_coordinates(lines[weakest]).mean(axis=0)
     return float(width[weakest]), (float(middle[0]), float(middle[1]))
-
-
-def necks_at(
-    region: BaseGeometry,
-    parts: Sequence[BaseGeometry],
-    offsets: Sequence[float],
-    tolerance: float,
-    seeds: NDArray[np.float64] | None = None,
-) -> list[float]:
-    """Necks of ``region`` after each outward offset; same unit throughout.
-
-    ``seeds`` are those of the parts, where they are known already.
-    """
-    if seeds is None:
-        seeds = seeds_of(parts, tolerance)
-    widths: list[float] = []
-    width, last, place = 0.0, 0.0, None
-    for r in offsets:
-        base = offset(region, r)  # with the drawn offsets' own arcs: a neck can be steep in the offset
-        # A base that is wider by d all round carries a neck that is wider by 2 d at least.
-        known = width + 2 * (r - last) - tolerance if width and r > last else 0.0
-        width, place = neck(base, seeds, tolerance, max(0.0, known), place)
-        last = r
-        widths.append(width)
-    return widths
 
 
 def _one_holds_all(shrunk: BaseGeometry, points: NDArray[np.object_]) -> bool:

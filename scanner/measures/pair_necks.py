@@ -102,7 +102,7 @@ class Profiles:
             if before is None:
                 met = np.full_like(open_, offset)
             else:
-                # The open ground shrinks about evenly with the offset. In place: a third of the time.
+                # The open ground shrinks about evenly with the offset. In place, for speed.
                 np.maximum(before, 0, out=before)
                 met = before - open_
                 np.maximum(met, np.float32(1e-6), out=met)

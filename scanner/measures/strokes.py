@@ -127,7 +127,7 @@ def _measured(
     """Widths at the points of all letters, each against its own walls; both lie one letter after the other.
 
     Letters with nearly as many edges share an array; where one has fewer, its last edge or point stands again, which
-    changes nothing. Half the time of one letter at a time.
+    changes nothing.
     """
     width = np.zeros(len(points))
     edges, count = np.diff(cuts), np.diff(ends, prepend=0)

@@ -73,7 +73,7 @@ def _judged(face: Face) -> tuple[Verdict | None, str]:
 def words(face: Face, verdict: Verdict) -> Html:
     """Everything found, with its places."""
     from catalogue.exports.licence_record import card
-    from catalogue.verdict import CAUTION
+    from catalogue.verdict import CAUTION, place_of
 
     mark, sell = SELL.get(verdict.verdict, SELL["unknown"])
     kind = "good" if verdict.verdict in ("yes", "yes-conditions") else "bad"
@@ -93,7 +93,7 @@ def words(face: Face, verdict: Verdict) -> Html:
         parts += [tag("h3", "What contradicts"), listed(tag("span", c, class_="bad") for c in verdict.conflicts)]
     parts += [tag("h3", "What to print on the card or in the listing"), tag("pre", card(verdict))]
     rows = [
-        (f"[{k}]", f"{e.source}: {clean(e.locator, 160)}", tag("blockquote", clean(e.quote, 600) or "–"), _claim(e))
+        (f"[{k}]", place_of(e), tag("blockquote", clean(e.quote, 600) or "–"), _claim(e))
         for k, e in enumerate(verdict.evidence, 1)
     ]
     parts += [
@@ -129,7 +129,7 @@ def _record(face: Face, verdict: Verdict, note: str) -> bytes:
 
 
 def _ledger(shelf: Shelf) -> None:
-    from catalogue.cli import _csv_text
+    from catalogue.exports.ledger import ledger_csv, row_of
 
     faces = [f for f in shelf.faces if not f.instance]
     counts = shelf.verdicts()
@@ -149,7 +149,7 @@ def _ledger(shelf: Shelf) -> None:
     ]
     st.download_button(
         "Download the ledger (.csv)",
-        lambda: _csv_text((f.path, str(f.face_index), f.family, f.style, f.spdx, f.sell) for f in shown).encode(),
+        lambda: ledger_csv(map(row_of, shown)).encode(),
         "licence-ledger.csv", "text/csv", key="d_ledger", on_click="ignore",
     )  # fmt: skip
     sheet(
