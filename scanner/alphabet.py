@@ -66,10 +66,41 @@ def pairs() -> tuple[tuple[str, str], ...]:
     return tuple(dict.fromkeys(wanted))
 
 
+_FOLLOWERS_IN_NAMES = (
+    "Aabdfghijklmnprstuvwyz Baeiloruy Caehiloruy Daeioruwy Eabcdfhilmnprstuvwxz Faeiloru Gaehiloruw Haeiosuwy "
+    "Iadegklmnorsvz Jaceiou Kaehiloruy Laeilouy Maceiouy Naegiouy Obcdfklmnprstuwz Paehioru Qiu Raehiouy "
+    "Sacehikloptuvy Taehioruwy Ulnrst Vaeio Waehimoy Xaeiou Yaeiouv Zaeiou "
+    "aabcdefghijklmnopqrstuvwxyz babdehilortuy cacehikloqrtuy dadefgilmnorsuwy eabcdefghijklmnopqrstuvwxyz faefiortuy "
+    "gadeghilmnoruy haeilmnortuy iabcdefgjklmnopqrstuvxyz jaeou kaeikloqsuy labcdefghiklmnoprstuvwyz mabegimnoprsuy "
+    "nacdefghijklmnoqrstuvwyz oabcdefghiklmnoprstuvwxyz pacehiloprt qu rabcdefghijklmnopqrstuvwxy sabcehilmopqrstuvwy "
+    "tacehilnorstuwyz uabcdefgiklmnoprstvyz vaeikory waeinorty xaitwy yabcdefijlmnorstuvw zabeilmoruyz"
+)
+"""Each letter and all that follow it in the 5,494 given names of the US Census 1990 lists."""
+
+
 @lru_cache(maxsize=1)
 def lens_pairs() -> tuple[tuple[str, str], ...]:
-    """Pairs whose necks are measured: unaccented letters; an accented one hangs on as its base letter does."""
+    """Pairs whose necks are stored: unaccented letters; an accented one hangs on as its base letter does."""
     return tuple(_product(UPPER + LOWER, LOWER) + _product(UPPER, UPPER))
+
+
+@lru_cache(maxsize=1)
+def lens_measured() -> NDArray[np.bool_]:
+    """Which of ``lens_pairs`` are measured, those that occur in given names or in names set in capitals: half of them.
+
+    The others are taken from the pairs measured (``pair_necks.filled``).
+    """
+    title = {(letters[0], follower) for letters in _FOLLOWERS_IN_NAMES.split() for follower in letters[1:]}
+    capitals = {(a.upper(), b.upper()) for a, b in title}
+    return np.array([pair in title or pair in capitals for pair in lens_pairs()])
+
+
+@lru_cache(maxsize=1)
+def lens_places() -> tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.intp]]:
+    """Of each of ``lens_pairs``: its place among ``pairs``, and the per-letter index of its first and second letter."""
+    at = np.array([pair_index()[pair] for pair in lens_pairs()], dtype=np.intp)
+    first, second = pair_places()
+    return at, first[at], second[at]
 
 
 @lru_cache(maxsize=1)

@@ -21,7 +21,9 @@ from scanner.alphabet import (
     QUANTILES,
     UPPER,
     character_index,
+    lens_measured,
     lens_pairs,
+    lens_places,
     pair_index,
     pair_places,
     pair_texts,
@@ -34,7 +36,7 @@ from scanner.measures.features import FEATURES
 from scanner.measures.gaps import Outlines
 from scanner.measures.joins import join_edges, spanning_edges
 from scanner.measures.own_necks import own_necks
-from scanner.measures.pair_necks import OFFSETS_EM, Profiles
+from scanner.measures.pair_necks import OFFSETS_EM, Profiles, filled
 from scanner.measures.strokes import letter_widths, weighted_quantiles
 from scanner.measures.style import style_features
 from scanner.names import one_line
@@ -276,9 +278,12 @@ def _table(
     own[inked] = 0.0
     shapes = _as_array(regions)
     pieces = shapely.get_num_geometries(shapes)
-    two = np.flatnonzero(pieces == 2)  # most accented letters: one call for all
-    own[two] = shapely.distance(shapely.get_geometry(shapes[two], 0), shapely.get_geometry(shapes[two], 1))
-    for k in np.flatnonzero(pieces > 2):
+    part = [shapely.get_geometry(shapes, k) for k in range(3)]
+    two, three = np.flatnonzero(pieces == 2), np.flatnonzero(pieces == 3)  # accented letters: one call for all
+    own[two] = shapely.distance(part[0][two], part[1][two])
+    ways = [shapely.distance(part[a][three], part[b][three]) for a, b in ((0, 1), (0, 2), (1, 2))]
+    own[three] = np.median(ways, axis=0)  # the tree of three leaves the longest way out
+    for k in np.flatnonzero(pieces > 3):
         own[k] = float(spanning_edges(polygons_of(regions[k]))[0][0])
     plain = [k for k in np.flatnonzero(inked) if _base(CHARACTERS[k]) == CHARACTERS[k]]
     inside, channels = letter_widths([regions[k] for k in plain], upem)
@@ -305,8 +310,9 @@ def _table(
 def _lenses(setter: Typesetter, gaps_em: NDArray[np.float64], shaped: ShapedTexts, upem: float) -> NDArray[np.float64]:
     """Offset in em past half its gap that each of the lens pairs needs for necks of ``LENS_WIDTHS_EM``; NaN unknown."""
     needed = np.full((len(lens_pairs()), len(LENS_WIDTHS_EM)), np.nan)
-    at = np.array([pair_index()[pair] for pair in lens_pairs()])
-    plain = np.flatnonzero((shaped.size[at] == 2) & ~np.isnan(gaps_em[at]))
+    at, *letters = lens_places()
+    settable = (shaped.size[at] == 2) & ~np.isnan(gaps_em[at])
+    plain = np.flatnonzero(settable & lens_measured())
     start = shaped.start[at[plain]]
     left, right = shaped.glyph[start], shaped.glyph[start + 1]
     glyphs = np.unique(np.concatenate([left, right]))
@@ -319,7 +325,7 @@ def _lenses(setter: Typesetter, gaps_em: NDArray[np.float64], shaped: ShapedText
         np.searchsorted(glyphs, left), np.searchsorted(glyphs, right), shift, [w * upem for w in LENS_WIDTHS_EM]
     )
     needed[plain] = np.maximum(found / upem - gaps_em[at[plain], None] / 2, 0.0)
-    return needed
+    return np.where(settable[:, None], filled(needed, *letters), np.nan)
 
 
 def _dot_lenses(regions: list[MultiPolygon], upem: float) -> NDArray[np.float64]:

@@ -62,39 +62,34 @@ def _nested(glyphs: list[list[NDArray[np.float64]]]) -> list[MultiPolygon | None
     cross = points[:, 0] * points[following, 1] - points[following, 0] * points[:, 1]
     area = np.add.reduceat(cross, starts) / 2
     rings = shapely.linearrings(points / GRID, indices=np.repeat(np.arange(len(flat)), sizes))
-    boxes = shapely.bounds(rings)
-    shells: list[int] = []
+    areas, boxes = area.tolist(), shapely.bounds(rings).tolist()  # a glyph has few: plain numbers are faster here
     chosen: list[int] = []
     belongs: list[int] = []  # ring -> polygon
     glyph_of: list[int] = []  # polygon -> glyph
     at = 0
     for k, contours in enumerate(glyphs):
-        mine = np.arange(at, at + len(contours))
+        mine = range(at, at + len(contours))
         at += len(contours)
-        if not len(mine):
+        if not mine:
             out[k] = MultiPolygon()
             continue
-        size = np.abs(area[mine])
-        if size.min() <= SPECK * GRID * GRID:  # a speck, or a contour that crosses itself into two equal halves
-            continue
-        outward = np.sign(area[mine[np.argmax(size)]])
-        outer = mine[np.sign(area[mine]) == outward]
-        holes = mine[np.sign(area[mine]) != outward]
-        homes = outer[:1].repeat(len(holes))
-        if len(outer) > 1 and len(holes):
-            around = (boxes[outer, None, :2] <= boxes[None, holes, :2]).all(axis=2) & (
-                boxes[outer, None, 2:] >= boxes[None, holes, 2:]
-            ).all(axis=2)
-            if (around.sum(axis=0) != 1).any():
-                continue
-            homes = outer[np.argmax(around, axis=0)]
-        for shell in outer.tolist():
-            members = [shell, *holes[homes == shell].tolist()]
-            chosen += members
-            belongs += [len(shells)] * len(members)
-            shells.append(shell)
-            glyph_of.append(k)
-    if shells:
+        if min(abs(areas[r]) for r in mine) <= SPECK * GRID * GRID:
+            continue  # a speck, or a contour that crosses itself into two equal halves
+        outward = max((areas[r] for r in mine), key=abs) > 0
+        outer = [r for r in mine if (areas[r] > 0) == outward]
+        members = {shell: [shell] for shell in outer}
+        for hole in mine:
+            if (areas[hole] > 0) != outward:
+                around = outer if len(outer) == 1 else [r for r in outer if _boxed(boxes[hole], boxes[r])]
+                if len(around) != 1:
+                    break
+                members[around[0]].append(hole)
+        else:
+            for rings_of_one in members.values():
+                chosen += rings_of_one
+                belongs += [len(glyph_of)] * len(rings_of_one)
+                glyph_of.append(k)
+    if glyph_of:
         polygons = shapely.polygons(rings[chosen], indices=np.array(belongs))
         numbers, index = np.unique(np.array(glyph_of), return_inverse=True)
         candidates = shapely.multipolygons(polygons, indices=index)
@@ -102,6 +97,11 @@ def _nested(glyphs: list[list[NDArray[np.float64]]]) -> list[MultiPolygon | None
         for k, region in zip(numbers[valid], candidates[valid], strict=True):
             out[int(k)] = region
     return out
+
+
+def _boxed(inner: list[float], outer: list[float]) -> bool:
+    """Whether the outer box (left, low, right, high) holds the inner one."""
+    return outer[0] <= inner[0] and outer[1] <= inner[1] and outer[2] >= inner[2] and outer[3] >= inner[3]
 
 
 def _union(paths: list[NDArray[np.float64]]) -> MultiPolygon:

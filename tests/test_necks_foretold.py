@@ -17,7 +17,7 @@ from shapely.affinity import translate
 from catalogue.neck_forecast import UNKNOWN_RADIUS_EM, foretold_neck, passages
 from scanner.measures.necks import neck, seeds_of
 from scanner.measures.own_necks import own_necks
-from scanner.measures.pair_necks import OFFSETS_EM, Profiles
+from scanner.measures.pair_necks import OFFSETS_EM, Profiles, filled
 from scanner.records import LENS_WIDTHS_EM, OWN_OFFSETS_EM, packed, unpacked
 from scanner.regions import offset
 
@@ -65,6 +65,16 @@ def test_the_way_round_a_counter_may_take_the_stouter_side() -> None:
     ((_, to_right),) = own_necks([ring], UPEM, (0.03,))[:, 0]
     width, _ = neck(offset(ring, 30.0), np.array([[100.0, 100.0], [600.0, 100.0]]), 1.0)
     assert to_right * UPEM == pytest.approx(width, abs=16)
+
+
+def test_a_pair_not_measured_takes_after_its_row_and_its_column() -> None:
+    # Offsets whose square roots are sums of what either letter brings: any of them follows from the others.
+    right, left = np.array([0.02, 0.1, 0.05]), np.array([0.1, 0.14, 0.3, 0.2])
+    first, second = np.divmod(np.arange(12), 4)
+    true = ((right[first] + left[second])[:, None] * np.array([1.0, 1.5])) ** 2
+    told = filled(np.where((np.arange(12) == 6)[:, None], np.nan, true), first, second)
+    assert told == pytest.approx(true, abs=0.002)  # the means settle, they do not solve
+    assert (told[np.arange(12) != 6] == true[np.arange(12) != 6]).all()
 
 
 def one_face(gap: float, radius: float, at: float) -> float:

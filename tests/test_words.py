@@ -12,7 +12,7 @@ from pathlib import Path
 import names
 import pytest
 
-from scanner.alphabet import LOWER, UPPER, pair_index, read_words
+from scanner.alphabet import LOWER, UPPER, lens_measured, lens_pairs, pair_index, read_words
 
 
 def census_given_names(sex: str) -> list[tuple[str, float]]:
@@ -69,6 +69,14 @@ def test_default_words_are_about_thirty_and_of_a_names_length() -> None:
 def test_every_pair_of_every_given_name_stands_in_the_pair_table() -> None:
     table = pair_index()
     assert [pair for pair in pair_shares() if (pair[0], pair[1]) not in table] == []
+
+
+def test_the_neck_of_every_pair_of_every_given_name_is_measured() -> None:
+    # Source: US Census 1990 given names, the `names` package; in title case and set in capitals.
+    measured = {pair for pair, known in zip(lens_pairs(), lens_measured(), strict=True) if known}
+    given = [name for sex in ("female", "male") for name, _ in census_given_names(sex)]
+    asked = {pair for name in given for text in (name, name.upper()) for pair in zip(text, text[1:], strict=False)}
+    assert asked == measured
 
 
 def test_words_from_a_file(tmp_path: Path) -> None:

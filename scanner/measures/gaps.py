@@ -98,7 +98,7 @@ class Outlines:
             self._begin_end.flat[at], self._end_begin.flat[at] = x[firsts + 1], x[lasts - 1]
 
     def _cut_bands(self) -> None:
-        """Leftmost and rightmost ink of every outline in every run of bands: tables (outline, from, to)."""
+        """Leftmost and rightmost ink of every outline in runs of bands: tables (power of two, outline, first band)."""
         y = (self._start_y - self._base) / self._band
         run = self._run_y / self._band
         low, high = np.minimum(y, y + run), np.maximum(y, y + run)
@@ -121,11 +121,8 @@ class Outlines:
         if len(place):
             left.flat[place[firsts]] = np.minimum.reduceat(least[order], firsts) - 1e-3
             right.flat[place[firsts]] = np.maximum.reduceat(greatest[order], firsts) + 1e-3
-        self._band_left = np.empty((len(left), BANDS, BANDS))
-        self._band_right = np.empty((len(left), BANDS, BANDS))
-        for k in range(BANDS):
-            self._band_left[:, k, k:] = np.minimum.accumulate(left[:, k:], axis=1)
-            self._band_right[:, k, k:] = np.maximum.accumulate(right[:, k:], axis=1)
+        # Runs of 1, 2, 4 … bands: any run is two of them, which may overlap. A tenth of the memory of all runs.
+        self._band_left, self._band_right = _doubling(left, np.minimum), _doubling(right, np.maximum)
 
     def distances(self, first: Places, second: Places, shift: Floats, rise: Floats) -> Floats:
         """Least distance of each outline ``first[k]`` to ``second[k]`` moved by ``shift[k]`` and ``rise[k]``.
@@ -173,11 +170,15 @@ class Outlines:
         count_b = np.searchsorted(self._left_keys, b * _APART + (self.right[a] - move + reach), side="right") - begin_b
         # Of those, an edge matters only if the other outline comes within reach at the edge's own height.
         pair, edge = _listed(begin_a, count_a, self._by_right)
-        other = self._band_left[b[pair], *self._bands(edge, reach[pair])] + move[pair]
+        length, low, high = self._bands(edge, reach[pair])
+        whose = b[pair]
+        other = np.minimum(self._band_left[length, whose, low], self._band_left[length, whose, high]) + move[pair]
         keep = self._reach_right[edge] + reach[pair] >= other
         edges_a, count_a = edge[keep], np.bincount(pair[keep], minlength=len(pairs))
         pair, edge = _listed(begin_b, count_b, self._by_left)
-        other = self._band_right[a[pair], *self._bands(edge, reach[pair])]
+        length, low, high = self._bands(edge, reach[pair])
+        whose = a[pair]
+        other = np.maximum(self._band_right[length, whose, low], self._band_right[length, whose, high])
         keep = self._reach_left[edge] + move[pair] - reach[pair] <= other
         edges_b, count_b = edge[keep], np.bincount(pair[keep], minlength=len(pairs))
         begin_a, begin_b = np.cumsum(count_a) - count_a, np.cumsum(count_b) - count_b
@@ -193,11 +194,15 @@ class Outlines:
                 )  # fmt: skip
         return small
 
-    def _bands(self, edge: Places, reach: Floats) -> tuple[Places, Places]:
-        """First and last band that anything within reach of an edge can lie in."""
-        low = (self._edge_low[edge] - reach - self._base) / self._band
-        high = (self._edge_high[edge] + reach - self._base) / self._band
-        return np.clip(low.astype(np.intp), 0, BANDS - 1), np.clip(high.astype(np.intp), 0, BANDS - 1)
+    def _bands(self, edge: Places, reach: Floats) -> tuple[Places, Places, Places]:
+        """The bands that anything within reach of an edge can lie in, as two runs: their length (its power of two) and
+        the first band of each."""
+        low = (self._edge_low[edge] - (reach + self._base)) * (1 / self._band)
+        high = (self._edge_high[edge] + (reach - self._base)) * (1 / self._band)
+        first = np.clip(low.astype(np.intp), 0, BANDS - 1)
+        last = np.clip(high.astype(np.intp), 0, BANDS - 1)
+        length = _POWER[last - first + 1]
+        return length, first, last + 1 - (1 << length)
 
     def _products(
         self,
@@ -234,6 +239,20 @@ class Outlines:
             crossing = (turn > 0) & (along >= 0) & (along <= turn) & (across >= 0) & (across <= turn)
             least[pair[at[crossing]]] = 0.0
         return least
+
+
+_POWER = np.frexp(np.arange(BANDS + 1))[1] - 1
+"""Greatest power of two within a number of bands."""
+
+
+def _doubling(values: Floats, extreme: np.ufunc) -> Floats:
+    """Least or greatest of 1, 2, 4 … neighbours from each place on; (powers, outlines, BANDS), to be asked only where
+    the run lies within."""
+    runs = np.broadcast_to(values, (BANDS.bit_length(), *values.shape)).copy()
+    for k in range(1, len(runs)):
+        half = 1 << (k - 1)
+        extreme(runs[k - 1, :, :-half], runs[k - 1, :, half:], out=runs[k, :, :-half])
+    return runs
 
 
 def _listed(begin: Places, count: Places, edges: Places) -> tuple[Places, Places]:

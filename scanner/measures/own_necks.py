@@ -88,19 +88,24 @@ def _steps(
     depth: NDArray[np.float32], ground: NDArray[np.int32], home: NDArray[np.intp], right: NDArray[np.bool_]
 ) -> list[tuple[int, int, int, float]]:
     """Least way between each two grounds of one letter, left (0) and right (1) of its seed, narrowest first."""
-    found = []
-    for one, other in (((slice(None), slice(1, None)), (slice(None), slice(-1))), ((slice(1, None),), (slice(-1),))):
-        row, column = np.divmod(np.flatnonzero(ground[one] != ground[other]), ground[one].shape[1])
-        a, b = ground[one][row, column], ground[other][row, column]
+    width = ground.shape[1]
+    label, deep = ground.ravel(), depth.ravel()
+    keys, ways = [], []
+    for stride in (1, width):  # neighbours in a row and in a column; the bars part the rows' ends
+        one = np.flatnonzero(label[stride:] != label[:-stride])
+        a, b = label[one], label[one + stride]
         same = home[a] == home[b]
-        row, column, a, b = row[same], column[same], a[same], b[same]
-        way = depth[one][row, column] + depth[other][row, column] + 1
-        found.append(np.column_stack([np.minimum(a, b), np.maximum(a, b), right[column], way]))
-    table = np.concatenate(found)
-    table = table[np.lexsort(table.T[::-1])]
-    first = np.append(True, (np.diff(table[:, :3], axis=0) != 0).any(axis=1))[: len(table)]
-    table = table[first]
-    return [(int(a), int(b), int(s), w) for a, b, s, w in table[np.argsort(table[:, 3])].tolist()]
+        one, a, b = one[same], a[same], b[same]
+        keys.append(((np.minimum(a, b).astype(np.int64) << 32) + np.maximum(a, b)) * 2 + right[one % width])
+        ways.append(deep[one] + deep[one + stride] + 1)
+    key, way = np.concatenate(keys), np.concatenate(ways)
+    order = np.lexsort((way, key))
+    key, way = key[order], way[order]
+    first = np.flatnonzero(np.diff(key, prepend=-1))
+    first = first[np.argsort(way[first], kind="stable")]
+    pair, side = np.divmod(key[first], 2)
+    columns = pair >> 32, pair & 0xFFFFFFFF, side, way[first]
+    return list(zip(*(column.tolist() for column in columns), strict=True))
 
 
 def _passages(steps: list[tuple[int, int, int, float]], above: NDArray[np.int32], below: NDArray[np.int32]) -> Floats:
