@@ -298,7 +298,7 @@ def _row(row: Ranked) -> dict[str, Any]:
         "pieces": row.pieces, "join_offset_mm": _round(row.join_offset_mm), "neck_mm": _round(row.neck_mm),
         "thinnest_stroke_mm": _round(row.thinnest_stroke_mm), "smallest_counter_mm": _round(row.smallest_counter_mm),
         "sell": face.sell, "group": face.group, "verified": row.verified,
-        "reasons": [f"{_points(r.points)} {r.text}" for r in row.hold.reasons],
+        "reasons": [r.line for r in row.hold.reasons],
     }  # fmt: skip
 
 
@@ -333,7 +333,7 @@ def _print_ranking(found: Listing, options: argparse.Namespace) -> None:
             f"  {SELL_WORDS.get(row.face.sell, row.face.sell)}"
         )
         for reason in row.hold.reasons:
-            print(f"{'':>9} {_points(reason.points)} {reason.text}")
+            print(f"{'':>9} {reason.line}")
     marks = {_mark(r) for r in found.rows}
     if marks - {" "}:
         print("~ predicted from letter pairs; measure it with: letterhold check NAME --face FACE")
@@ -363,10 +363,6 @@ def _advice(row: Ranked) -> str:
     if worst is not None and worst.kind in ("stroke", "counter"):
         return "try a larger --cap-height or a finer nozzle, or let 'letterhold tag' thicken the letters"
     return "try a larger --offset or smaller letters, or let 'letterhold tag' close the gaps"
-
-
-def _points(points: float) -> str:
-    return f"-{points:.0f}" if points >= 0.5 else "-<1"
 
 
 def _count_of(number: int, noun: str) -> str:
@@ -479,7 +475,7 @@ def _print_check(check: Check) -> None:
             + (f", neck {layer.neck_mm:.2f}" if layer.neck_mm else "")
         )
     for reason in check.hold.reasons:
-        print(f"  {_points(reason.points)} {reason.text}")
+        print(f"  {reason.line}")
     # Numbered as in the picture; lesser ones, which it leaves out, come last and without a number.
     marked = numbered(check.weak_spots)
     for number, spot in [*enumerate(marked, 1), *((0, s) for s in check.weak_spots if s not in marked)]:

@@ -297,6 +297,8 @@ def _print_tag(tag: Tag, found: dict[str, Any], folder: Path) -> None:
 
     width, depth, tall = tag.size_mm
     print(f"“{tag.name}” in {tag.face}: holds, hold {found['hold']} of 100")
+    for reason in found["reasons"]:
+        print(f"  {reason}")
     print(f"  {width:.1f} × {depth:.1f} × {tall:g} mm, capitals {found['cap_height_mm']:.1f} mm, {tag.process.name}")
     for change in found["changes"]:
         print(f"  {change}")
@@ -312,6 +314,8 @@ def _print_tag(tag: Tag, found: dict[str, Any], folder: Path) -> None:
     closing = found["closing_counters_mm"]
     if closing:
         print(f"  counters that may close: {len(closing)}, the smallest {closing[0]:.2f} mm")
+    if found["filled_pinholes"]:
+        print(f"  holes between letters too small to print open, filled: {found['filled_pinholes']}")
     heights = ", ".join(f"{h:.2f} mm" for h in tag.colour_changes_mm)
     told = f", colour changes at {heights}" if heights else ""
     print(f"  {tag.mass_g:.2f} g, about {found['print_minutes']:.0f} min{told}")

@@ -67,6 +67,11 @@ class Reason:
     breaks: bool = False
     """Whether the name does not hold because of it."""
 
+    @property
+    def line(self) -> str:
+        """Points lost, then the reason."""
+        return f"{'-<1' if self.points < 0.5 else f'-{self.points:.0f}'} {self.text}"
+
 
 @dataclass(frozen=True, slots=True)
 class Hold:

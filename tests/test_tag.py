@@ -17,7 +17,7 @@ from shapely.geometry import MultiPolygon, box
 from shapely.geometry.base import BaseGeometry
 
 from catalogue.cylinder import DEEP_MM, DIAMETER_MM, LONGEST_MM, diameter_mm, least_width_mm, may_fit
-from catalogue.fit import MOST_TRACKING_EM, Fit, Levers, Weights, fit, lines_of
+from catalogue.fit import MOST_TRACKING_EM, RESERVE, Fit, Levers, Weights, fit, lines_of
 from catalogue.process import load_process
 from catalogue.ring import HOLE_MM, OUTER_MM, RingError, bond_mm, disc, seat, tilt_deg
 from catalogue.tag import make_tag, mass_of, snapped_height
@@ -104,19 +104,29 @@ def test_nothing_is_changed_where_the_name_holds() -> None:
 
 
 def test_offset_is_the_least_that_joins_parallel_faces() -> None:
-    # G12 and G16: faces 2 mm apart join from an offset of 1 mm on, at once over their whole length.
+    # G12 and G16: faces 2 mm apart join from an offset of 1 mm on, at once over their whole length; with a quarter
+    # line in reserve, in steps of 0.02 mm.
     solved = tiny("AA", Levers(tracking_em=0.0, thicken_mm=0.0))
     assert solved.holds
-    assert 1.0 <= solved.setting.base_offset_mm <= 1.0 + 0.04
+    reserve = RESERVE * PROCESS.line_width_mm
+    assert 1.0 + reserve <= solved.setting.base_offset_mm <= 1.0 + reserve + 0.02
     assert [c.lever for c in solved.changes] == ["base offset"]
     assert "2 → 1 piece" in solved.changes[0].bought
 
 
 def test_tracking_comes_before_thickening_and_offset() -> None:
-    # 2 mm less 2 × 0.8 mm of offset leaves 0.4 mm, 0.02 em; tracking moves in steps of 0.002 em.
+    # 2 mm less 2 × 0.8 mm of offset leaves 0.4 mm, and twice the reserve, in em of 20 mm; steps of 0.002 em.
     solved = tiny("AA", Levers())
     assert [c.lever for c in solved.changes] == ["tracking"]
-    assert -0.024 <= solved.setting.tracking_em <= -0.02
+    needed = (0.4 + 2 * RESERVE * PROCESS.line_width_mm) / 20
+    assert -needed - 0.002 <= solved.setting.tracking_em <= -needed
+
+
+def test_what_just_holds_is_taken_where_no_lever_gives_a_reserve() -> None:
+    # 0.05 mm to spare is less than the reserve, but one piece with a neck over the whole height (G16).
+    solved = tiny("AA", Levers(tracking_em=0.0, thicken_mm=0.0, base_offset_mm=1.05, size_fixed=True))
+    assert solved.holds and solved.changes == ()
+    assert "only 0.05 mm of the 1.05 mm offset to spare" in solved.hold.reasons[0].text
 
 
 def test_fixed_levers_stay() -> None:

@@ -111,6 +111,7 @@ def facts(
         "print_minutes": print_minutes(tag),
         "cautions": list(CAUTIONS),
         "hold": fit.hold.hold,
+        "reasons": [r.line for r in fit.hold.reasons],
         "holds": fit.holds,
         "neck_mm": fit.measured.neck_mm,
         "changes": [c.text for c in fit.changes],
@@ -153,6 +154,7 @@ def html(tag: Tag, found: Mapping[str, Any], drawing: str = "") -> str:
         todo.append(f"Material costs {found['material_cost']:.2f} at the given price.")
     strength = [
         f"Hold {found['hold']} of 100; narrowest neck of the base {found['neck_mm']:.2f} mm.",
+        *found["reasons"],
         f"Ring bond {tag.ring.bond_mm:.2f} mm, {tag.ring.overlap_share:.0%} of its outside within the base;"
         f" {hang_text(tag.ring.tilt_deg)}.",
         *(pull_text(tag, force) for force in PULLS_N),
@@ -163,6 +165,8 @@ def html(tag: Tag, found: Mapping[str, Any], drawing: str = "") -> str:
     if found["closing_counters_mm"]:
         sizes = ", ".join(f"{c:.2f}" for c in found["closing_counters_mm"])
         strength.append(f"These openings of letters may close ({tag.process.least_gap_mm:g} mm needed): {sizes} mm.")
+    if found["filled_pinholes"]:
+        strength.append(f"Holes between letters too small to print open, filled: {found['filled_pinholes']}.")
     changes = found["changes"] or ["Nothing had to be changed."]
     licence = []
     if "sell" in found:
