@@ -23,7 +23,7 @@ from catalogue.ranking import Ranked, Size
 from catalogue.stack import Layer
 from catalogue.store import Face
 from scanner.lettering import Lettering, Typesetter
-from scanner.measures.counters import holes_of
+from scanner.measures.counters import holes_of, inscribed_diameters
 from scanner.measures.joins import spanning_edges
 from scanner.measures.necks import neck, seeds_of
 from scanner.measures.strokes import Widths, letter_widths, weighted_quantiles
@@ -144,7 +144,7 @@ class _Measured:
     """Stroke widths, letter by letter."""
     widths: NDArray[np.float64]
     weights: NDArray[np.float64]
-    counters: list[tuple[float, BaseGeometry]]
+    counters: list[tuple[float, Polygon]]
     """Inscribed diameter of each hole of a letter, and the hole."""
     seeds: NDArray[np.float64]
     base: BaseGeometry
@@ -170,7 +170,7 @@ def check(
         grown = full.base if is_base else offset(full.region, layer.offset_mm)
         regions.append(grown)
         holes = holes_of(grown)
-        diameters = [inscribed_diameter(h, TOLERANCE_MM) for h in holes]
+        diameters = inscribed_diameters(holes, TOLERANCE_MM).tolist()
         count = full.base_pieces if is_base else len(polygons_of(grown))
         width = full.neck_mm if is_base else neck(grown, full.seeds, TOLERANCE_MM)[0] if count == 1 else 0.0
         if is_base and full.neck_place is not None and width < NECK_LINES * process.line_width_mm:
@@ -226,9 +226,10 @@ def _measured(
     region = scaled(lettering.region, unit, unit, origin=(0, 0))
     pieces = polygons_of(region)
     edges, ends = spanning_edges(pieces)
-    inside, _ = letter_widths(letters, em)
+    inside, _ = letter_widths(letters, em, channels=False)
     widths, weights = _pooled(inside)
-    counters = [(inscribed_diameter(hole, TOLERANCE_MM), hole) for letter in letters for hole in holes_of(letter)]
+    holes = [hole for letter in letters for hole in holes_of(letter)]
+    counters = list(zip(inscribed_diameters(holes, TOLERANCE_MM).tolist(), holes, strict=True))
     seeds = seeds_of([p for letter in letters for p in polygons_of(letter)], TOLERANCE_MM)
     base = offset(region, base_offset)
     base_pieces = len(polygons_of(base))

@@ -600,9 +600,8 @@ def _finish(job: _Job, start: Setting, best: Setting, cap_height_em: float) -> F
     middle = shapely.union(middle, top)
     base = shapely.union(base, middle)
     measured = _measure(job, best)
-    counters = [
-        inscribed_diameter(h, TOLERANCE_MM) - 2 * best.thicken_mm for letter in letters for h in holes_of(letter)
-    ]
+    holes = [h for letter in letters for h in holes_of(letter)]
+    counters = (inscribed_diameters(holes, TOLERANCE_MM) - 2 * best.thicken_mm).tolist()
     join = max(0.0, _join_mm(job, best) - best.thicken_mm)
     sizes = Sizes(
         join, measured.neck_mm, measured.thinnest_stroke_mm, measured.thin_share, min(counters, default=None),

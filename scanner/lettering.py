@@ -83,6 +83,7 @@ class Typesetter:
     def _place(self, text: str, placed: tuple[PlacedGlyph, ...], tracking_em: float) -> tuple[Letter, ...]:
         starts = sorted({g.cluster for g in placed}) + [len(text)]
         end_of = dict(zip(starts, starts[1:], strict=False))
+        self.prepare(glyph.glyph for glyph in placed)
         letters = []
         step = tracking_em * self.shaper.upem
         seen: list[int] = []

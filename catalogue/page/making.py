@@ -127,7 +127,7 @@ def spots_of(fit: Fit, process: Process) -> tuple[WeakSpot, ...]:
         width, place = neck(fit.base, fit.seeds, TOLERANCE_MM)
         if place is not None and width < NECK_LINES * process.line_width_mm:
             spots.append(WeakSpot("neck", float(place[0]), float(place[1]), width, "base"))
-    inside, _ = letter_widths(polygons_of(fit.top), fit.setting.em_mm)
+    inside, _ = letter_widths(polygons_of(fit.top), fit.setting.em_mm, channels=False)
     for part in inside:
         thin = part.widths < process.least_wall_mm
         if len(thin) and thin.mean() > THIN_SHARE:

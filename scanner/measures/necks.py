@@ -14,6 +14,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from scanner.measures.discs import inscribed_discs
 from scanner.regions import polygons_of
 
 ARC_SEGS = 8
@@ -23,11 +24,16 @@ ARC_SCALE = 1 + (1 - math.cos(math.pi / (4 * ARC_SEGS))) / 2
 """Chords lie inside their arc by up to twice this share; made even, the error is 0.24 % of the radius, 0.0004 em."""
 
 
+SEED_COARSE = 6.0
+"""First search of a seed over the tolerance: a third of the time of one at the tolerance."""
+
+
 def seeds_of(parts: Sequence[BaseGeometry], tolerance: float) -> NDArray[np.float64]:
-    """Centres of the largest inscribed discs, shape (n, 2)."""
-    lines = shapely.maximum_inscribed_circle(np.asarray(parts, dtype=object), tolerance=tolerance)
-    centres: NDArray[np.float64] = shapely.get_coordinates(shapely.get_point(lines, 0))
-    return centres
+    """Centres of the largest inscribed discs, shape (n, 2).
+
+    A disc that is nearly the largest serves as well: what counts is that the part hangs on to it.
+    """
+    return inscribed_discs(parts, tolerance, SEED_COARSE)[0]
 
 
 def neck(base: BaseGeometry, seeds: NDArray[np.float64], tolerance: float) -> tuple[float, tuple[float, float] | None]:

@@ -67,8 +67,10 @@ Walls = tuple[NDArray[np.float64], NDArray[np.float64]]
 """Start points and run vectors of edges, each of shape (..., edges, 2)."""
 
 
-def letter_widths(regions: Sequence[BaseGeometry], upem: float) -> tuple[list[Widths], list[Widths]]:
-    """Stroke widths of each region, and widths of the channels between its walls (slits, apertures).
+def letter_widths(
+    regions: Sequence[BaseGeometry], upem: float, channels: bool = True
+) -> tuple[list[Widths], list[Widths]]:
+    """Stroke widths of each region, and widths of the channels between its walls (slits, apertures) where asked for.
 
     All regions share one raster, so that one distance transform serves a whole face.
     """
@@ -76,9 +78,9 @@ def letter_widths(regions: Sequence[BaseGeometry], upem: float) -> tuple[list[Wi
     live = [k for k, r in enumerate(regions) if not r.is_empty]
     empty = Widths(np.empty(0), np.empty((0, 2)), 0.0)
     inside = [empty] * len(regions)
-    channels = [empty] * len(regions)
+    between = [empty] * len(regions)
     if not live:
-        return inside, channels
+        return inside, between
     shapes = np.empty(len(live), dtype=object)
     shapes[:] = [regions[k] for k in live]
     bounds = shapely.bounds(shapes)
@@ -90,16 +92,17 @@ def letter_widths(regions: Sequence[BaseGeometry], upem: float) -> tuple[list[Wi
     # One call paints all letters, as they lie apart, and one call takes all their walls: 4 ms a face in place of 12.
     outline, owner = _outline(shapes)
     sheet = _painted(size, outline, owner, scale, origins)
-    hulls = shapely.convex_hull(shapes)
-    hollow = shapely.area(hulls) - shapely.area(shapes)
-    hull = _painted(size, *_outline(hulls), scale, origins)
-    solid = _ridge(sheet)
-    # Channels: centre lines of what the hull holds and the letter does not, measured to the letter's walls only.
-    open_ground = (sheet == 0).astype(np.uint8)
-    void = _ridge(open_ground) & hull.view(np.bool_)
+    ridges = [_ridge(sheet)]
+    hollow = np.zeros(len(live))
+    if channels:
+        # Centre lines of what the hull holds and the letter does not, measured to the letter's walls only.
+        hulls = shapely.convex_hull(shapes)
+        hollow = shapely.area(hulls) - shapely.area(shapes)
+        open_ground = (sheet == 0).astype(np.uint8)
+        ridges.append(_ridge(open_ground) & _painted(size, *_outline(hulls), scale, origins).view(np.bool_))
     start, run, home = _edges(outline, owner)
     cuts = np.searchsorted(home, np.arange(len(live) + 1))
-    samples, side = _sampled((solid, void), starts)
+    samples, side = _sampled(ridges, starts)
     owner = np.repeat(np.arange(len(live)), [len(p) for p in samples])
     points = (np.concatenate(samples) - origins[owner]) / scale
     inner = np.concatenate(side)
@@ -113,8 +116,8 @@ def letter_widths(regions: Sequence[BaseGeometry], upem: float) -> tuple[list[Wi
         w, p, good, inn = width[mine], points[mine], held[mine], inner[mine]
         stroke, channel = good & inn, good & ~inn
         inside[k] = Widths(w[stroke], p[stroke], _over(regions[k].area, w[stroke]))
-        channels[k] = Widths(w[channel], p[channel], _over(hollow[at], w[channel]))
-    return inside, channels
+        between[k] = Widths(w[channel], p[channel], _over(hollow[at], w[channel]))
+    return inside, between
 
 
 _TOGETHER = 8
@@ -145,9 +148,9 @@ def _measured(
 
 
 def _sampled(
-    masks: tuple[NDArray[np.bool_], NDArray[np.bool_]], starts: NDArray[np.intp]
+    masks: Sequence[NDArray[np.bool_]], starts: NDArray[np.intp]
 ) -> tuple[list[NDArray[np.intp]], list[NDArray[np.bool_]]]:
-    """For each letter at most ``SAMPLES`` pixels (column, row) of either mask, and which are of the first."""
+    """For each letter at most ``SAMPLES`` pixels (column, row) of each mask, and which are of the first."""
     places, side = [], []
     for a, b in zip(starts[:-1].tolist(), starts[1:].tolist(), strict=True):
         picked = []
