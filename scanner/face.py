@@ -57,6 +57,9 @@ from scanner.shaping import ShapedTexts, Shaper
 MOST_PARTS = 60
 """Parts of a word above which its union is built: a face of scraps, for which pairs of parts are too many."""
 
+LEVEL = 1.04
+"""In x-heights: small letters without ascender, overshoot included, lie below, the arms of F, P, T, V above."""
+
 DOT_ROWS = 24
 """Lines over the width of an i and its dot, which is a fifth of the height that ``pair_necks.ROWS`` lines cover."""
 SAME_PLACE_EM = 0.001
@@ -160,7 +163,9 @@ def measure(shaper: Shaper, words: Sequence[str]) -> FaceMeasures:
     outlines, parts = _outlines([setter.region(g) for g in glyphs.tolist()])
     gaps = _pair_table(setter, regions, inked, shaped_pairs, glyphs, outlines) / upem
     dots = _dotted_edges(shaped_pairs, glyphs, parts, outlines) / upem
-    lens = packed(_lenses(setter, gaps, shaped_pairs, upem))
+    cap_height_em = _height(regions, "HIEZ", shaper.metric("cpht"), upem)
+    x_height_em = _height(regions, "xzvu", shaper.metric("xhgt"), upem)
+    lens = packed(_lenses(setter, gaps, shaped_pairs, upem, x_height_em * upem))
     table = _table(regions, advances, inked, gaps, dots, lens, upem)
     index = character_index()
     lower = [index[c] for c in LOWER]
@@ -176,8 +181,6 @@ def measure(shaper: Shaper, words: Sequence[str]) -> FaceMeasures:
     measured = _words(setter, words, shaped_words, glyphs, parts, outlines)
     lower_advances = advances[lower][inked[lower]] / upem
     notes = () if measured else ("no test word could be set: letters are missing",)
-    cap_height_em = _height(regions, "HIEZ", shaper.metric("cpht"), upem)
-    x_height_em = _height(regions, "xzvu", shaper.metric("xhgt"), upem)
     style = style_features(regions, advances, table, upem, cap_height_em, x_height_em)
     return FaceMeasures(
         upem=shaper.upem,
@@ -307,7 +310,9 @@ def _table(
     )  # fmt: skip
 
 
-def _lenses(setter: Typesetter, gaps_em: NDArray[np.float64], shaped: ShapedTexts, upem: float) -> NDArray[np.float64]:
+def _lenses(
+    setter: Typesetter, gaps_em: NDArray[np.float64], shaped: ShapedTexts, upem: float, x_height: float
+) -> NDArray[np.float64]:
     """Offset in em past half its gap that each of the lens pairs needs for necks of ``LENS_WIDTHS_EM``; NaN unknown."""
     needed = np.full((len(lens_pairs()), len(LENS_WIDTHS_EM)), np.nan)
     at, *letters = lens_places()
@@ -319,11 +324,18 @@ def _lenses(setter: Typesetter, gaps_em: NDArray[np.float64], shaped: ShapedText
     regions = [setter.region(g) for g in glyphs.tolist()]
     if not regions:
         return needed
-    profiles = Profiles(regions, [o * upem for o in OFFSETS_EM])
-    shift = (shaped.place[start + 1] - shaped.place[start])[:, 0]
-    found = profiles.needed(
-        np.searchsorted(glyphs, left), np.searchsorted(glyphs, right), shift, [w * upem for w in LENS_WIDTHS_EM]
-    )
+    offsets, widths = [o * upem for o in OFFSETS_EM], [w * upem for w in LENS_WIDTHS_EM]
+    first, second = np.searchsorted(glyphs, left), np.searchsorted(glyphs, right)
+    shift, rise = (shaped.place[start + 1] - shaped.place[start]).T
+    found = Profiles(regions, offsets).needed(first, second, shift, widths)
+    # Arms over the next letter (Ty, Fe) hang on to it from above.
+    boxes = shapely.bounds(_as_array(regions))
+    over = np.flatnonzero(boxes[second, 0] + shift < boxes[first, 2])
+    if len(over) and x_height > 0:
+        turned = Profiles(regions, offsets, upright=False, level=LEVEL * x_height)
+        above, below = first[over], second[over]
+        hung = turned.needed(below, above, -rise[over], widths, slide=-shift[over])
+        found[over] = np.minimum(found[over], hung)
     needed[plain] = np.maximum(found / upem - gaps_em[at[plain], None] / 2, 0.0)
     return np.where(settable[:, None], filled(needed, *letters), np.nan)
 

@@ -67,6 +67,23 @@ def test_the_way_round_a_counter_may_take_the_stouter_side() -> None:
     assert to_right * UPEM == pytest.approx(width, abs=16)
 
 
+def test_an_arm_hangs_on_to_what_stands_below_it() -> None:
+    # A T whose arm reaches over a block, 60 above it over 120 of its width, the block 80 from the stem. From the side
+    # the two join at 40 (G12), from above at 30 already, by the whole 120 (G16, parallel faces).
+    letter = box(0, 500, 500, 600).union(box(200, 0, 300, 600))
+    block = box(0, 0, 200, 440)
+    offsets, widths = [o * UPEM for o in OFFSETS_EM], [w * UPEM for w in LENS_WIDTHS_EM]
+    first, second = ZERO, ZERO + 1
+    (beside,) = Profiles([letter, block], offsets).needed(first, second, np.array([380.0]), widths)
+    arms = Profiles([letter, block], offsets, upright=False, level=450)
+    (hung,) = arms.needed(second, first, np.zeros(1), widths, slide=np.array([-380.0]))
+    assert beside[:2] / UPEM == pytest.approx([0.04, 0.04], abs=0.001)
+    assert hung[:2] / UPEM == pytest.approx([0.03, 0.03], abs=0.001)
+    # The stem is no arm: a block lower than the arm and clear of it does not hang on it from above.
+    (clear,) = arms.needed(second, first, np.zeros(1), widths, slide=np.array([-800.0]))
+    assert (clear > UPEM).all()
+
+
 def test_a_pair_not_measured_takes_after_its_row_and_its_column() -> None:
     # Offsets whose square roots are sums of what either letter brings: any of them follows from the others.
     right, left = np.array([0.02, 0.1, 0.05]), np.array([0.1, 0.14, 0.3, 0.2])

@@ -5,7 +5,7 @@ ground above and below it. What a neighbour sees of a letter is its profile: whe
 each of ``ROWS`` lines. Profiles grow as letters do, each once for all its pairs, and a row is bridged from the offset
 on at which the two grown profiles meet there. A neck of width w needs bridged rows over a height of w: the offset it
 needs is the least, over all such windows, of the greatest in the window. Exact for two discs (check-values G14), up to
-the rows.
+the rows. Arms that reach over the next letter are looked at once more from above and below.
 
 Kept is the offset a neck needs, not the neck at some offset: a threshold, so that what a whole name needs for a neck is
 the greatest over its pairs.
@@ -44,31 +44,45 @@ Places = NDArray[np.intp]
 class Profiles:
     """The sides of a set of letters, grown by each of ``offsets``; one unit throughout.
 
-    ``upright`` False turns them by a right angle: profiles seen from below and above, for a dot over its stem.
+    ``upright`` False turns them by a right angle: profiles seen from below and above, for a dot over its stem. With
+    ``level`` only what lies wholly below it is seen from above, and what lies wholly above it from below: the arms of
+    a T over the letter beside its stem, without the stem.
     """
 
     def __init__(
-        self, regions: Sequence[BaseGeometry], offsets: Sequence[float], upright: bool = True, rows: int = ROWS
+        self,
+        regions: Sequence[BaseGeometry],
+        offsets: Sequence[float],
+        upright: bool = True,
+        rows: int = ROWS,
+        level: float | None = None,
     ) -> None:
         self.offsets = tuple(offsets)
         begin, end, self._step = _ends(regions, upright, rows)
+        if level is not None:
+            begin, end = np.where(begin < level, _NONE, begin), np.where(end > level, -_NONE, end)
         margin = int(max(offsets) / self._step) + 1
         reach = np.full((2, len(regions), begin.shape[1] + 2 * margin), -_NONE, dtype=np.float32)
         reach[0, :, margin:-margin], reach[1, :, margin:-margin] = end, -begin
         self._grown = np.stack([_grown(reach, o, self._step) for o in offsets])
         """(offsets, 2, letters, rows) reach to the right, and to the left with its sign turned."""
 
-    def needed(self, first: Places, second: Places, shift: Floats, widths: Sequence[float]) -> Floats:
+    def needed(
+        self, first: Places, second: Places, shift: Floats, widths: Sequence[float], slide: Floats | None = None
+    ) -> Floats:
         """Offset at which ``first[k]`` and ``second[k]`` moved by ``shift[k]`` hang together by each of ``widths``.
 
-        Shape (pairs, widths); very large where all the offsets are too small for it.
+        ``slide`` moves the second along the rows, to the nearest row. Shape (pairs, widths); very large where all the
+        offsets are too small for it.
         """
+        rows_moved = None if slide is None else np.rint(slide / self._step).astype(np.intp)
         most = self._grown.shape[3] - 1
         rows = sorted({min(max(1, round(share * w / self._step)), most) for w in widths for share in WINDOWS})
         chord, offset = np.empty((len(first), len(rows))), np.empty((len(first), len(rows)))
         for at in range(0, len(first), CHUNK):
             part = slice(at, at + CHUNK)
-            bridged = self._bridged(first[part], second[part], shift[part])
+            moved = None if rows_moved is None else rows_moved[part]
+            bridged = self._bridged(first[part], second[part], shift[part], moved)
             chord[part], offset[part] = self._chords(first[part], bridged, rows)
         return _inverted(chord, offset, widths)
 
@@ -92,12 +106,21 @@ class Profiles:
             chord[:, k] = np.hypot(tall, np.where(np.abs(aside) < _STEEPEST * tall, aside, 0.0))
         return chord, offset
 
-    def _bridged(self, first: Places, second: Places, shift: Floats) -> NDArray[np.float32]:
+    def _bridged(self, first: Places, second: Places, shift: Floats, moved: Places | None) -> NDArray[np.float32]:
         """Offset from which each row is bridged, (pairs, rows)."""
+        apart: NDArray[np.float32] = np.broadcast_to(
+            shift[:, None].astype(np.float32), (len(first), self._grown.shape[3])
+        )
+        seen: tuple[Places, ...] = (second,)
+        if moved is not None:
+            row = np.arange(self._grown.shape[3]) - moved[:, None]
+            inside = (row >= 0) & (row < self._grown.shape[3])
+            seen = second[:, None], np.where(inside, row, 0)
+            apart = np.where(inside, apart, _NONE)
         bridged = np.full((len(first), self._grown.shape[3]), np.inf, dtype=np.float32)
         last, before = 0.0, None
         for offset, (ends, begins) in zip(self.offsets, self._grown, strict=True):
-            open_ = shift[:, None].astype(np.float32) - begins[second]
+            open_ = apart - begins[seen]
             open_ -= ends[first]
             if before is None:
                 met = np.full_like(open_, offset)
