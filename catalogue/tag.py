@@ -29,6 +29,9 @@ SPECK_MM2 = 0.02
 ERODE_MM = 0.006
 """What is taken off a region that touches itself in a point: valid in the plane, no solid in space."""
 
+SEAM_MM = 0.05
+"""Width of the seam by which the ring overlaps its base before both are put on the grid."""
+
 COLOURS = {
     "black": "#1d1d1f", "white": "#f7f5ef", "cream": "#f6efd9", "grey": "#8b97a3", "navy": "#274c77",
     "blue": "#2f6db5", "sky": "#8ab4d8", "teal": "#1f7a74", "green": "#3b7d3a", "yellow": "#e9b824",
@@ -165,7 +168,9 @@ def make_tag(
     upper = {3: fit.middle, 2: fit.top, 1: MultiPolygon()}[layers]
     seated = seat(fit.base, upper, fit.seeds, process, NECK_LINES * process.line_width_mm, side, least_bond_mm)
     base = clean(seated.base)
-    low = clean(shapely.union(base, seated.rim, grid_size=GRID_MM))
+    # A base that had to shrink to be clean has left the ring: a seam of the base as it was closes the gap.
+    seam = shapely.intersection(seated.base, shapely.buffer(seated.rim, SEAM_MM, join_style="mitre"))
+    low = clean(shapely.union_all([base, seated.rim, seam], grid_size=GRID_MM))
     low, base = _noded(low, base)
     x0, y0 = (round(float(v), 3) for v in low.bounds[:2])
     low, base = _moved(low, x0, y0), _moved(base, x0, y0)

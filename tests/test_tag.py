@@ -6,6 +6,7 @@ import argparse
 import json
 import math
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -418,3 +419,12 @@ def _pieces_printed(region: BaseGeometry | MultiPolygon, px_per_mm: float = 30.0
     opened = opening(np.asarray(picture, dtype=np.uint8), disk(int(PROCESS.line_width_mm / 2 * px_per_mm)))
     sizes = np.bincount(label(opened, connectivity=1).ravel())[1:]
     return int((sizes > (0.5 * px_per_mm) ** 2).sum())
+
+
+def test_a_base_that_touches_itself_in_a_point_keeps_its_ring() -> None:
+    # Two holes that share a corner: no solid in space, so the base is shrunk by a hair; the ring has to stay on it.
+    solved = tiny("AA", Levers(), start_offset_mm=1.2)
+    holes = box(3.0, 5.0, 4.5, 6.5).union(box(4.5, 6.5, 6.0, 8.0))
+    tag = make_tag(replace(solved, base=solved.base.difference(holes)), PROCESS, "blocks")
+    assert len(polygons_of(tag.outline)) == 1
+    assert len(polygons_of(shapely.union_all([layer.region for layer in tag.layers if layer.bottom_mm == 0]))) == 1
