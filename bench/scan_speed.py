@@ -5,8 +5,8 @@
 Takes the first face of every k-th demo font file, k so that the run lasts about the given time (60 s). Each of the runs
 has a process of its own, a warm-up face first. Prints the median CPU milliseconds a face of each, their ratios, and
 the peak memory of each process; "plain" leaves out the necks of any name and the numbers of style. CPU time on a shared
-machine is approximate; the ratios are the steadier figures, as the runs take turns face by face. Then the whole scan
-command over the same files with one worker and with two, in wall time.
+machine is approximate; the ratios are the steadier figures, as the runs take turns face by face. Then where the time of
+ours goes, stage by stage, and the whole scan command over the same files with one worker and with two, in wall time.
 """
 
 from __future__ import annotations
@@ -75,6 +75,56 @@ def floor() -> Callable[[bytes], object]:
 
 
 RUNS = {"ours": ours, "ours, plain": ours_plain, "straightforward": straightforward, "floor": floor}
+
+
+STAGES = {
+    "shape_many": "HarfBuzz: pairs, words and letters shaped", "prepare": "outlines drawn, flattened, put together",
+    "_outlines": "outlines laid out for distances", "_pair_table": "gaps of all pairs", "_dotted_edges": "gaps of dots",
+    "_lenses": "necks of pairs", "_dot_lenses": "necks of dots", "own_necks": "necks of letters",
+    "letter_widths": "strokes, slits", "inscribed_diameters": "counters", "_words": "join curves of the words",
+    "style_features": "numbers of style",
+}  # fmt: skip
+
+
+def profile(files: list[str]) -> dict[str, float]:
+    """Median CPU milliseconds a face in each of ``STAGES``, in the rest of measuring, and in all of it."""
+    from collections import defaultdict
+    from typing import Any
+
+    from scanner import face
+    from scanner.lettering import Typesetter
+    from scanner.shaping import Shaper
+
+    spent: dict[str, float] = defaultdict(float)
+    inner = [0.0]
+
+    def timed(function: Callable[..., Any], stage: str) -> Callable[..., Any]:
+        def run(*arguments: Any) -> Any:
+            start = time.process_time()
+            inner.append(0.0)
+            try:
+                return function(*arguments)
+            finally:
+                whole = time.process_time() - start
+                spent[stage] += whole - inner.pop()  # a stage within a stage counts once
+                inner[-1] += whole
+
+        return run
+
+    for stage in STAGES:
+        place = next(p for p in (face, Shaper, Typesetter) if hasattr(p, stage))
+        setattr(place, stage, timed(getattr(place, stage), stage))
+    run = ours()
+    rows = []
+    for number, path in enumerate([files[0], *files]):
+        spent.clear()
+        data = Path(path).read_bytes()
+        start = time.process_time()
+        run(data)
+        whole = time.process_time() - start
+        if number:  # the first one warms up
+            rows.append({**{s: spent[s] for s in STAGES}, "rest": whole - sum(spent.values()), "all": whole})
+    return {stage: 1000 * statistics.median(row[stage] for row in rows) for stage in rows[0]}
 
 
 def serve(pipe: Connection, which: str) -> None:
@@ -156,6 +206,9 @@ def main() -> int:
         ("straightforward ÷ ours", 2, 0), ("straightforward ÷ plain", 2, 1), ("ours ÷ floor", 0, 3),
     ):  # fmt: skip
         print(f"{label:24} {statistics.median(row[over] / row[under] for row in known):7.1f}")
+    parts = profile(files[::step])
+    for stage, milliseconds in sorted(parts.items(), key=lambda item: -item[1]):
+        print(f"  {STAGES.get(stage, stage):44} {milliseconds:6.1f} ms  {milliseconds / parts['all']:4.0%}")
     one, two = (wall_seconds(files[::step], workers) for workers in (1, 2))
     print(f"scan command, 1 worker   {one:7.1f} s\nscan command, 2 workers  {two:7.1f} s\nratio  {one / two:25.2f}")
     return 0
