@@ -106,7 +106,7 @@ def _parser() -> argparse.ArgumentParser:
         return command
 
     scan = add("scan", _scan, "read every font under the paths into the catalogue", "scan ~/fonts")
-    scan.add_argument("paths", nargs="+", type=Path, metavar="PATH", help="folders or font files")
+    scan.add_argument("paths", nargs="+", type=_place, metavar="PATH", help="folders, font files or s3://… addresses")
     scan.add_argument("--workers", type=_count, default=0, metavar="N", help="processes to use (default: one a core)")
     scan.add_argument(
         "--cluster", default="", metavar="ADDRESS", help="measure on the workers of the Dask scheduler at this address"
@@ -185,6 +185,17 @@ def _length(text: str) -> float:
         return parse_length_mm(text)
     except ValueError as error:
         raise argparse.ArgumentTypeError(str(error)) from None
+
+
+def _place(text: str) -> Path | str:
+    """A path, or the address of a store as text."""
+    from scanner.files import is_address
+
+    if text.lower().startswith("file://"):
+        from urllib.parse import unquote
+
+        return Path(unquote(text[7:]))
+    return text if is_address(text) else Path(text)
 
 
 def _count(text: str) -> int:
@@ -496,6 +507,8 @@ def _licence(options: argparse.Namespace) -> int:
         return _ledger(options)
     if not options.what:
         raise UsageError("name a font, a folder or a face, as in: letterhold licence ~/fonts/Some.ttf")
+    from catalogue.fetching import font_with_notices
+
     path = Path(options.what.rpartition("#")[0] or options.what)
     if path.is_dir():
         return _licence_folder(path, options)
@@ -507,7 +520,7 @@ def _licence(options: argparse.Namespace) -> int:
     else:
         with _open(options) as store:
             face = store.find(options.what)
-        path, index = Path(face.path), face.face_index
+        path, index = font_with_notices(face), face.face_index
         if not path.is_file():
             raise UsageError(f"{path}: gone since the scan; scan its folder again")
     from catalogue.verdict import explain, judge_font

@@ -15,8 +15,8 @@ from catalogue.grouping import regroup
 from catalogue.store import CatalogueError, Store, default_catalogue
 from catalogue.verdict import RULES_VERSION
 from scanner.evidence import forget_folders
-from scanner.files import FileError, FontFile, find_fonts, read_font, shown_path
-from scanner.scan import scan_files
+from scanner.files import FileError, FontFile, find_fonts, is_address, read_font, shown_path
+from scanner.remote import list_fonts, scan_anywhere
 
 RULES = "2026-11"
 """Part of the scan settings, beside the version of the licence rules: raise it when measures change, so that the next
@@ -33,7 +33,7 @@ def in_silence(items: Iterable[Any], total: int, label: str) -> Iterable[Any]:
 
 def scan_into(
     catalogue: Path | None,
-    paths: Sequence[Path],
+    paths: Sequence[Path | str],
     words: Sequence[str],
     workers: int = 0,
     every: bool = False,
@@ -42,21 +42,31 @@ def scan_into(
 ) -> dict[str, Any]:
     """Scan paths into a catalogue; returns the counts under their contract keys. Unchanged files are skipped.
 
+    A path given as text is the address of a store, as ``s3://bucket/fonts``.
+
     With a ``cluster``, the address of a Dask scheduler, its workers measure; the catalogue is written here.
     """
     forget_folders()  # what lies beside the fonts may have changed since an earlier scan
     start = time.monotonic()
-    roots = [p.absolute() for p in paths]
-    files = list(find_fonts(paths))
+    folders = [p for p in paths if isinstance(p, Path)]
+    roots = [p.absolute() for p in folders]
+    files = list(find_fonts(folders))
+    addresses = []
+    for address in (p for p in paths if isinstance(p, str)):
+        top, found_there = list_fonts(address)
+        addresses.append(top)
+        files += found_there
+    files = list({f.name: f for f in files}.values())
     if not files:
         raise FileError(f"{paths[0]}: no font files there; give a folder that holds .ttf, .otf or .woff2 files")
     settings = hashlib.sha256("\n".join([*words, str(every), RULES, RULES_VERSION]).encode()).hexdigest()[:16]
     target = catalogue or default_catalogue()
     with only_scan(target), Store(target, create=True) as store, store.told():
         known = store.known()
-        found = {shown_path(f.path) for f in files}
-        gone = {p for p in known if p not in found and any(Path(p).is_relative_to(root) for root in roots)}
-        for old, file in moved_files(files, known, gone, store.digests()):
+        found = {f.name for f in files}
+        gone = {p for p in known if p not in found and _within(p, roots, addresses)}
+        here = [f for f in files if f.source is None]  # to know a moved font again takes its bytes
+        for old, file in moved_files(here, known, gone, store.digests()):
             store.move(old, str(file.path), file.size, file.mtime_ns)
             store.judge(
                 str(file.path), _verdicts(str(file.path), store.indices(str(file.path)), _root(file.path, roots))
@@ -64,18 +74,18 @@ def scan_into(
             gone.discard(old)
         store.drop(gone)
         known = store.known()
-        todo = [f for f in files if known.get(shown_path(f.path)) != (f.size, f.mtime_ns, settings)]
+        todo = [f for f in files if known.get(f.name) != (f.size, f.mtime_ns, settings)]
         if cluster:
             from scanner.cluster import scan_on_cluster
 
             records = scan_on_cluster(cluster, todo, words, every, judge_face, roots)
         else:
-            records = scan_files(todo, words, workers, every, judge_face, roots)
+            records = scan_anywhere(todo, words, workers, every, judge_face, roots)
         for record in progress(records, len(todo), "scanning"):
             store.put(record, settings, record.verdicts)
         regroup(store)
         counts = store.counts()
-        reasons = [(p, r) for p, r in store.failed() if any(Path(p).is_relative_to(root) for root in roots)]
+        reasons = [(p, r) for p, r in store.failed() if _within(p, roots, addresses)]
     return {
         **counts, "skipped_unchanged": len(files) - len(todo), "seconds": round(time.monotonic() - start, 2),
         "catalogue": str(target), "reasons": reasons,
@@ -123,6 +133,13 @@ def moved_files(
         if old is not None:
             moved.append((old, file))
     return moved
+
+
+def _within(name: str, roots: Sequence[Path], addresses: Sequence[str]) -> bool:
+    """Whether a path or address of the catalogue lies under those that were given."""
+    if is_address(name):
+        return any(name == top or name.startswith(f"{top}/") for top in addresses)
+    return any(Path(name).is_relative_to(root) for root in roots)
 
 
 def _root(path: Path, roots: Sequence[Path]) -> Path | None:

@@ -390,7 +390,7 @@ def _by_title(faces: Sequence[Face], text: str) -> list[Face]:
 
 def _by_path(faces: Sequence[Face], text: str) -> list[Face]:
     path, _, index = text.rpartition("#") if "#" in text else (text, "", "")
-    full = str(Path(path).absolute())
+    full = path if "://" in path else str(Path(path).absolute())
     found = [f for f in faces if f.path == full and (not index or str(f.face_index) == index)]
     return [f for f in found if not f.instance] or found
 

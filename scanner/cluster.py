@@ -5,8 +5,9 @@ with one process): the same isolation, the same reasons, so the same records as 
 takes its batch along; the scheduler gives the batch to another one. Nothing is written there: the records come back to
 the caller, who is the one writer, so a scan that was stopped goes on as any other does.
 
-The workers must see the fonts under the same paths as the caller (shared storage), because licence files are looked
-for beside a font and every later step opens it by its path. They must have this version of the project.
+The workers must see the fonts under the same paths as the caller (shared storage), or reach the same store: of an
+address a task carries what the caller's listing says of its fonts, and the worker fetches them (``remote``). They must
+have this version of the project.
 """
 
 from __future__ import annotations
@@ -17,8 +18,10 @@ from pathlib import Path
 from typing import Any
 
 from scanner.files import FontFile
+from scanner.reasons import FileError
 from scanner.records import FileRecord
-from scanner.scan import Judge, ScanError, scan_files
+from scanner.remote import scan_anywhere
+from scanner.scan import Judge, ScanError
 
 BATCH = 16
 """Files a task: enough that the start of the engine, once a task, weighs little (an estimate, not measured)."""
@@ -79,6 +82,8 @@ def scan_on_cluster(
                 losses[batch] = losses.get(batch, 0) + 1
                 pool.add(hand_out(batch))
                 continue
+            if isinstance(error, FileError):  # the store is away, in one line that says so
+                raise error
             if error is not None:
                 raise ScanError(
                     f"{address}: a worker cannot scan ({type(error).__name__}); see its log, and that every worker has"
@@ -93,4 +98,4 @@ def scan_batch(
     files: Sequence[FontFile], words: Sequence[str], every_instance: bool, judge: Judge | None, roots: Sequence[Path]
 ) -> list[FileRecord]:
     """One task: runs on a worker of the cluster."""
-    return list(scan_files(files, words, 1, every_instance, judge, roots))
+    return list(scan_anywhere(files, words, 1, every_instance, judge, roots))
