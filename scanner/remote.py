@@ -318,6 +318,27 @@ def _batches(files: Sequence[FontFile], size: int) -> Iterator[list[FontFile]]:
         yield batch
 
 
+# ── other files ─────────────────────────────────────────────────────────────────────────────────────────────────────
+
+
+def names_in(address: str) -> list[str]:
+    """Names of the files of one folder, sorted; none where there is no folder yet. Raises FileError."""
+    fs, key = _opened(address)
+    return [n for n, _ in _entries(fs, key)[0]] if _asked(address, lambda: fs.isdir(key)) else []
+
+
+def read_whole(address: str) -> bytes:
+    """A file of our own in a store. Raises FileError."""
+    fs, key = _opened(address)
+    return bytes(_asked(address, lambda: fs.cat_file(key)))
+
+
+def write_whole(address: str, data: bytes) -> None:
+    """Write a file of our own; in a store it appears whole or not at all. Raises FileError."""
+    fs, key = _opened(address)
+    _asked(address, lambda: fs.pipe_file(key, data))
+
+
 # ── the library ─────────────────────────────────────────────────────────────────────────────────────────────────────
 
 

@@ -120,6 +120,22 @@ def test_a_cluster_reads_a_store_and_gives_the_records_of_the_same_folder(folder
     assert told(named) == told(here)
 
 
+def test_workers_of_a_cluster_write_partitions_that_merge_into_the_ordinary_catalogue(
+    folder: Path, cluster: Any, tmp_path: Path
+) -> None:
+    from test_parts import contents
+
+    from catalogue.parts import merge_parts
+    from catalogue.scanning import scan_into, scan_to_parts
+
+    parts = str(tmp_path / "parts")
+    facts = scan_to_parts(parts, [folder], WORDS, cluster=cluster.scheduler_address)
+    merged = merge_parts(parts, tmp_path / "merged.sqlite")
+    scan_into(tmp_path / "plain.sqlite", [folder], WORDS, workers=1)
+    assert (facts["files"], facts["faces"], facts["failed"], merged["partitions"]) == (FONTS + 1, FONTS, 1, 2)
+    assert contents(tmp_path / "merged.sqlite") == contents(tmp_path / "plain.sqlite")
+
+
 def test_a_store_that_no_worker_reaches_is_one_line(folder: Path, cluster: Any) -> None:
     from scanner import cluster as engine
 

@@ -330,6 +330,7 @@ def test_the_licence_is_read_afresh_from_the_store(
     assert main(command) == 1
     after = json.loads(capsys.readouterr().out)
     assert (before["verdict"], after["verdict"]) == ("yes", "no")
+    assert before["path"] == "memory:///shop/fonts/top.ttf"
     assert (tmp_path / "record.zip").stat().st_size > 0
 
 
