@@ -45,8 +45,6 @@ def font_with_notices(face: Face) -> Path:
 
 
 def _fetched(face: Face, notices: bool) -> Path:
-    from dataclasses import replace
-
     from scanner.files import shown_path
     from scanner.remote import copied_to, mirror, near
 
@@ -54,10 +52,7 @@ def _fetched(face: Face, notices: bool) -> Path:
     cache.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory(dir=cache, prefix=".letterhold-") as folder:
         try:
-            file = near(face.path)
-            if not notices and file.source:
-                file = replace(file, source=replace(file.source, beside=()))
-            copies, refused = mirror([file], Path(folder, "copy"))
+            copies, refused = mirror([near(face.path, notices)], Path(folder, "copy"))
         except FileError as cause:
             raise FontError(str(cause)) from cause
         if refused:

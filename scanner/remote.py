@@ -79,9 +79,9 @@ def list_fonts(address: str) -> tuple[str, list[FontFile]]:
     tree: dict[str, list[tuple[str, int]]] = {}
     fonts = []
     for name, facts in sorted(found.items()):
-        if facts.get("type", "file") != "file":
-            continue
         url = str(fs.unstrip_protocol(name))
+        if facts.get("type", "file") != "file" or not url.startswith(f"{root}/"):
+            continue
         folder, _, base = url.rpartition("/")
         tree.setdefault(folder, []).append((base, int(facts.get("size") or 0)))
         if os.path.splitext(base)[1].lower() in SUFFIXES:
@@ -90,10 +90,12 @@ def list_fonts(address: str) -> tuple[str, list[FontFile]]:
     return root, [_font(fs, url, facts, root, beside(url.rpartition("/")[0])) for url, facts in fonts]
 
 
-def near(url: str) -> FontFile:
+def near(url: str, notices: bool = True) -> FontFile:
     """One font of a store, with what lies beside it and in the folders of a usual layout above. Raises FileError."""
     fs, key = _opened(url)
     facts = _asked(url, lambda: fs.info(key))
+    if not notices:
+        return _font(fs, url, facts, url, ())
     folder = url.rpartition("/")[0]
     tree: dict[str, list[tuple[str, int]]] = {}
     for here in _folders_up(folder, ""):
