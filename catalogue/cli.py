@@ -121,10 +121,6 @@ def _parser() -> argparse.ArgumentParser:
     )
     scan.add_argument("--json", action="store_true", help="print the counts as JSON")
 
-    merge = add("merge", _merge, "put the partitions of 'scan --parts' into the catalogue", "merge /mnt/share/parts")
-    merge.add_argument("parts", metavar="FOLDER", help="folder or address with the partitions")
-    merge.add_argument("--json", action="store_true", help="print the counts as JSON")
-
     rank = add("rank", _rank, "order the faces by hold for a name", 'rank "Marlie" --cap-height 14mm')
     rank.add_argument("name", metavar="NAME")
     _judging(rank)
@@ -164,6 +160,10 @@ def _parser() -> argparse.ArgumentParser:
     cli_style.add_commands(add)
     cli_page.add_commands(add)
     cli_health.add_commands(add)
+
+    merge = add("merge", _merge, "put the partitions of 'scan --parts' into the catalogue", "merge /mnt/share/parts")
+    merge.add_argument("parts", metavar="FOLDER", help="folder or address with the partitions")
+    merge.add_argument("--json", action="store_true", help="print the counts as JSON")
 
     demo = add("demo", _demo, "scan the demo fonts that came with the install and rank a name", "demo")
     demo.add_argument("name", nargs="?", default=DEMO_NAME, metavar="NAME")
