@@ -18,7 +18,7 @@ from catalogue.grouping import regroup
 from catalogue.store import CatalogueError, Store, default_catalogue
 from catalogue.verdict import RULES_VERSION
 from scanner.evidence import forget_folders
-from scanner.files import FileError, FontFile, find_fonts, is_address, read_font, shown_path
+from scanner.files import FileError, FontFile, find_fonts, read_font, shown_path
 from scanner.remote import list_fonts, scan_anywhere
 
 RULES = "2026-11"
@@ -135,13 +135,14 @@ class _Given:
 
     files: list[FontFile]
     roots: list[Path]
-    addresses: list[str]
+    tops: frozenset[str]
+    """Roots and addresses as the catalogue writes them."""
+    below: tuple[str, ...]
+    """How names under them begin."""
 
     def holds(self, name: str) -> bool:
         """Whether a path or address of the catalogue lies under those that were given."""
-        if is_address(name):
-            return any(name == top or name.startswith(f"{top}/") for top in self.addresses)
-        return any(Path(name).is_relative_to(root) for root in self.roots)
+        return name in self.tops or name.startswith(self.below)
 
 
 def _given(paths: Sequence[Path | str]) -> _Given:
@@ -153,7 +154,9 @@ def _given(paths: Sequence[Path | str]) -> _Given:
     files = list({f.name: f for f in found}.values())
     if not files:
         raise FileError(f"{paths[0]}: no font files there; give a folder that holds .ttf, .otf or .woff2 files")
-    return _Given(files, [p.absolute() for p in folders], [top for top, _ in stores])
+    roots = [p.absolute() for p in folders]
+    tops = frozenset([*map(shown_path, roots), *(top for top, _ in stores)])
+    return _Given(files, roots, tops, tuple(f"{top.rstrip('/')}/" for top in tops))
 
 
 def settings_of(words: Sequence[str], every: bool) -> str:
