@@ -33,7 +33,10 @@ SIZE, PROCESS = Size("cap-height", 14.0), load_process("nozzle-0.4")
 
 
 def repeat_rows(path: Path, wanted: int) -> int:
-    """Repeat files, faces and measures until there are ``wanted`` faces; returns their number."""
+    """Repeat faces and measures until there are ``wanted`` faces; returns their number.
+
+    A copy's name bears the count, which only grows: no key comes twice, however often this is called.
+    """
     db = sqlite3.connect(path)
     columns = [r[1] for r in db.execute("PRAGMA table_info(face)") if r[1] not in ("id", "instance")]
     faces = db.execute(
@@ -41,14 +44,12 @@ def repeat_rows(path: Path, wanted: int) -> int:
     ).fetchall()
     (count,) = db.execute("SELECT count(*) FROM face WHERE reason = ''").fetchone()
     with db:
-        round_ = count // len(faces)
         while count < wanted:
-            round_ += 1
             for face_id, instance, *rest in faces[: wanted - count]:
                 marks = ", ".join("?" * (len(rest) + 1))
                 done = db.execute(
                     f"INSERT INTO face (instance, {', '.join(columns)}) VALUES ({marks})",
-                    (f"{instance} copy {round_}", *rest),
+                    (f"{instance} copy {count}", *rest),
                 )
                 db.execute(
                     "INSERT INTO measure SELECT ?, data FROM measure WHERE face_id = ?", (done.lastrowid, face_id)

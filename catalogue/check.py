@@ -17,6 +17,7 @@ from shapely import Polygon
 from shapely.affinity import scale as scaled
 from shapely.geometry.base import BaseGeometry
 
+from catalogue.fetching import font_file
 from catalogue.hold import NECK_LINES, THIN_SHARE, Hold, Sizes, judge
 from catalogue.process import Process
 from catalogue.ranking import Ranked, Size
@@ -117,7 +118,7 @@ def open_face(path: str, face_index: int, coordinates: tuple[tuple[str, float], 
 
 def typesetter(face: Face) -> Typesetter:
     """The typesetter of a catalogue face."""
-    return open_face(face.path, face.face_index, tuple(sorted(face.coordinates.items())))
+    return open_face(str(font_file(face)), face.face_index, tuple(sorted(face.coordinates.items())))
 
 
 def check_face(

@@ -106,10 +106,13 @@ def _parser() -> argparse.ArgumentParser:
         return command
 
     scan = add("scan", _scan, "read every font under the paths into the catalogue", "scan ~/fonts")
-    scan.add_argument("paths", nargs="+", type=Path, metavar="PATH", help="folders or font files")
+    scan.add_argument("paths", nargs="+", type=_place, metavar="PATH", help="folders, font files or s3://… addresses")
     scan.add_argument("--workers", type=_count, default=0, metavar="N", help="processes to use (default: one a core)")
     scan.add_argument(
         "--cluster", default="", metavar="ADDRESS", help="measure on the workers of the Dask scheduler at this address"
+    )
+    scan.add_argument(
+        "--parts", default="", metavar="FOLDER", help="write partitions there, to be merged, instead of a catalogue"
     )
     scan.add_argument("--words", type=Path, metavar="FILE", help="test words of your own, one a line")
     scan.add_argument("--all-instances", action="store_true", help="every named instance, not only the weights")
@@ -158,6 +161,10 @@ def _parser() -> argparse.ArgumentParser:
     cli_page.add_commands(add)
     cli_health.add_commands(add)
 
+    merge = add("merge", _merge, "put the partitions of 'scan --parts' into the catalogue", "merge /mnt/share/parts")
+    merge.add_argument("parts", metavar="FOLDER", help="folder or address with the partitions")
+    merge.add_argument("--json", action="store_true", help="print the counts as JSON")
+
     demo = add("demo", _demo, "scan the demo fonts that came with the install and rank a name", "demo")
     demo.add_argument("name", nargs="?", default=DEMO_NAME, metavar="NAME")
     demo.add_argument("--json", action="store_true", help="print JSON")
@@ -185,6 +192,17 @@ def _length(text: str) -> float:
         return parse_length_mm(text)
     except ValueError as error:
         raise argparse.ArgumentTypeError(str(error)) from None
+
+
+def _place(text: str) -> Path | str:
+    """A path, or the address of a store as text."""
+    from scanner.files import is_address
+
+    if text.lower().startswith("file://"):
+        from urllib.parse import unquote
+
+        return Path(unquote(text[7:]))
+    return text if is_address(text) else Path(text)
 
 
 def _count(text: str) -> int:
@@ -222,14 +240,17 @@ def _open(options: argparse.Namespace, create: bool = False) -> Store:
 
 
 def _scan(options: argparse.Namespace) -> int:
-    from catalogue.scanning import scan_into
+    from catalogue.scanning import scan_into, scan_to_parts
     from catalogue.text import clean
     from scanner.alphabet import read_words
 
-    facts = scan_into(
-        options.catalogue, options.paths, read_words(options.words), options.workers, options.all_instances,
+    if options.parts and options.catalogue:
+        raise UsageError("--parts writes no catalogue; leave --catalogue out, and give it to 'letterhold merge'")
+    rest = (
+        options.paths, read_words(options.words), options.workers, options.all_instances,
         _told if options.progress else _progress, options.cluster,
     )  # fmt: skip
+    facts = scan_to_parts(options.parts, *rest) if options.parts else scan_into(options.catalogue, *rest)
     if options.json:
         print(json.dumps(facts, indent=1))
     else:
@@ -239,6 +260,22 @@ def _scan(options: argparse.Namespace) -> int:
         )
         for path, reason in facts["reasons"]:
             print(f"  {clean(path, 1000)}: {reason}")
+        print(f"next: letterhold merge {facts['parts']}" if options.parts else f"catalogue: {facts['catalogue']}")
+    return 0
+
+
+def _merge(options: argparse.Namespace) -> int:
+    from catalogue.parts import merge_parts
+    from catalogue.store import default_catalogue
+
+    facts = merge_parts(options.parts, options.catalogue or default_catalogue(), _progress)
+    if options.json:
+        print(json.dumps(facts, indent=1))
+    else:
+        print(
+            f"{facts['merged']} files of {facts['partitions']} partitions merged, {facts['seconds']:.1f} s;"
+            f" {facts['faces']} faces and {facts['instances']} instances in {facts['files']} files"
+        )
         print(f"catalogue: {facts['catalogue']}")
     return 0
 
@@ -492,10 +529,12 @@ def _licence(options: argparse.Namespace) -> int:
         return _ledger(options)
     if not options.what:
         raise UsageError("name a font, a folder or a face, as in: letterhold licence ~/fonts/Some.ttf")
+    from catalogue.fetching import font_with_notices
+
     path = Path(options.what.rpartition("#")[0] or options.what)
     if path.is_dir():
         return _licence_folder(path, options)
-    index = 0
+    index, shown = 0, str(path)
     root: Path | None = None
     if path.is_file():
         tail = options.what.rpartition("#")[2]
@@ -503,7 +542,7 @@ def _licence(options: argparse.Namespace) -> int:
     else:
         with _open(options) as store:
             face = store.find(options.what)
-        path, index = Path(face.path), face.face_index
+        path, index, shown = font_with_notices(face), face.face_index, face.path
         if not path.is_file():
             raise UsageError(f"{path}: gone since the scan; scan its folder again")
     from catalogue.verdict import explain, judge_font
@@ -516,9 +555,9 @@ def _licence(options: argparse.Namespace) -> int:
 
         write_record(path, index, verdict, options.record, datetime.date.today())
     if options.json:
-        print(json.dumps({"path": str(path), "face": index} | verdict.as_json(), indent=1, ensure_ascii=False))
+        print(json.dumps({"path": shown, "face": index} | verdict.as_json(), indent=1, ensure_ascii=False))
     else:
-        print(explain(verdict, str(path)))
+        print(explain(verdict, shown))
         if options.record:
             print(f"record: {options.record}")
     return 0 if verdict.verdict in ("yes", "yes-conditions") else 1

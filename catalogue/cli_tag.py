@@ -137,6 +137,7 @@ def _weights(face: Face, setter: Typesetter, asked: float | None) -> Weights | N
     """The weight axis of a catalogue face, None when it has none. Raises UsageError for a weight it cannot take."""
     from catalogue.check import open_face
     from catalogue.cli import UsageError
+    from catalogue.fetching import font_file
     from catalogue.fit import Weights
 
     axis = next((a for a in setter.shaper.axes() if a[0] == "wght"), None)
@@ -145,11 +146,12 @@ def _weights(face: Face, setter: Typesetter, asked: float | None) -> Weights | N
             raise UsageError(f"{face.title} has no weight axis; leave --weight out or name another face")
         return None
     _, least, default, greatest = axis
+    path = str(font_file(face))
     if asked is not None and not least <= asked <= greatest:
         raise UsageError(f"--weight {asked:g} is outside {least:g} to {greatest:g} of {face.title}; choose one inside")
 
     def at(weight: float) -> Typesetter:
-        return open_face(face.path, face.face_index, tuple(sorted((face.coordinates | {"wght": weight}).items())))
+        return open_face(path, face.face_index, tuple(sorted((face.coordinates | {"wght": weight}).items())))
 
     return Weights(face.coordinates.get("wght", default), greatest, at)
 
@@ -173,11 +175,12 @@ def write_tag(
 
     from catalogue.exports.files import tag_files
     from catalogue.exports.licence_record import write_record
+    from catalogue.fetching import font_with_notices
     from catalogue.verdict import judge_font
     from catalogue.writing import write_file
 
     folder.mkdir(parents=True, exist_ok=True)
-    font = Path(face.path)
+    font = font_with_notices(face)
     verdict = judge_font(font, face.face_index, None)
     files = tag_files(tag, formats, verdict.as_json(), price)
     for name, data in files.items():

@@ -19,6 +19,7 @@ from pathlib import Path
 
 from catalogue.columns import columns_path, width
 from catalogue.store import APPLICATION_ID, SCHEMA, CatalogueError, plain
+from scanner.files import is_address
 
 LIBRARIES = (
     "uharfbuzz", "numpy", "shapely", "pyclipr", "opencv-python-headless", "fonttools", "brotli", "manifold3d", "pillow",
@@ -106,7 +107,7 @@ def mend(catalogue: Path) -> list[str]:
                 db.backup(target)
             done.append(f"copy of the catalogue: {copy}")
             broken = {face for face, _ in _broken_tables(db)}
-            gone = [(name,) for name, *_ in db.execute("SELECT path FROM file") if not os.path.lexists(name)]
+            gone = [(name,) for name, *_ in db.execute("SELECT path FROM file") if not _there(name)]
             with db:
                 db.execute("PRAGMA foreign_keys = ON")
                 db.execute("UPDATE stamp SET value = value + 1")
@@ -172,6 +173,8 @@ def _count(db: sqlite3.Connection, table: str) -> int:
 def _fonts(db: sqlite3.Connection) -> list[Finding]:
     missing, changed = [], []
     for path, size, mtime in db.execute("SELECT path, size, mtime_ns FROM file ORDER BY path"):
+        if is_address(path):  # a rescan sees to those
+            continue
         try:
             now = os.stat(path)
         except OSError:
@@ -188,6 +191,10 @@ def _fonts(db: sqlite3.Connection) -> list[Finding]:
         text = f"{len(changed)} fonts have changed since the scan; scan their folder again"
         found.append(Finding("changed-fonts", len(changed), text, False, tuple(changed[:_MOST_NAMED])))
     return found
+
+
+def _there(name: str) -> bool:
+    return is_address(name) or os.path.lexists(name)
 
 
 def _rows(db: sqlite3.Connection) -> list[Finding]:

@@ -8,6 +8,9 @@ import os
 import time
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import dataclass
+from functools import partial
+from itertools import islice
 from pathlib import Path
 from typing import Any
 
@@ -16,11 +19,14 @@ from catalogue.store import CatalogueError, Store, default_catalogue
 from catalogue.verdict import RULES_VERSION
 from scanner.evidence import forget_folders
 from scanner.files import FileError, FontFile, find_fonts, read_font, shown_path
-from scanner.scan import scan_files
+from scanner.remote import list_fonts, scan_anywhere
 
 RULES = "2026-11-25"
 """Part of the scan settings, beside the version of the licence rules: raise it when measures change, so that the next
 scan measures anew."""
+
+PART = 64
+"""Files a partition holds where no cluster makes the batches."""
 
 Progress = Callable[[Iterable[Any], int, str], Iterable[Any]]
 """Passes items on, their number and a label known, and shows how far they are."""
@@ -33,7 +39,7 @@ def in_silence(items: Iterable[Any], total: int, label: str) -> Iterable[Any]:
 
 def scan_into(
     catalogue: Path | None,
-    paths: Sequence[Path],
+    paths: Sequence[Path | str],
     words: Sequence[str],
     workers: int = 0,
     every: bool = False,
@@ -42,21 +48,21 @@ def scan_into(
 ) -> dict[str, Any]:
     """Scan paths into a catalogue; returns the counts under their contract keys. Unchanged files are skipped.
 
+    A path given as text is the address of a store, as ``s3://bucket/fonts``.
+
     With a ``cluster``, the address of a Dask scheduler, its workers measure; the catalogue is written here.
     """
-    forget_folders()  # what lies beside the fonts may have changed since an earlier scan
     start = time.monotonic()
-    roots = [p.absolute() for p in paths]
-    files = list(find_fonts(paths))
-    if not files:
-        raise FileError(f"{paths[0]}: no font files there; give a folder that holds .ttf, .otf or .woff2 files")
-    settings = hashlib.sha256("\n".join([*words, str(every), RULES, RULES_VERSION]).encode()).hexdigest()[:16]
+    given = _given(paths)
+    files, roots = given.files, given.roots
+    settings = settings_of(words, every)
     target = catalogue or default_catalogue()
     with only_scan(target), Store(target, create=True) as store, store.told():
         known = store.known()
-        found = {shown_path(f.path) for f in files}
-        gone = {p for p in known if p not in found and any(Path(p).is_relative_to(root) for root in roots)}
-        for old, file in moved_files(files, known, gone, store.digests()):
+        found = {f.name for f in files}
+        gone = {p for p in known if p not in found and given.holds(p)}
+        here = [f for f in files if f.source is None]  # to know a moved font again takes its bytes
+        for old, file in moved_files(here, known, gone, store.digests()):
             store.move(old, str(file.path), file.size, file.mtime_ns)
             store.judge(
                 str(file.path), _verdicts(str(file.path), store.indices(str(file.path)), _root(file.path, roots))
@@ -64,22 +70,98 @@ def scan_into(
             gone.discard(old)
         store.drop(gone)
         known = store.known()
-        todo = [f for f in files if known.get(shown_path(f.path)) != (f.size, f.mtime_ns, settings)]
+        todo = [f for f in files if known.get(f.name) != (f.size, f.mtime_ns, settings)]
         if cluster:
             from scanner.cluster import scan_on_cluster
 
             records = scan_on_cluster(cluster, todo, words, every, judge_face, roots)
         else:
-            records = scan_files(todo, words, workers, every, judge_face, roots)
+            records = scan_anywhere(todo, words, workers, every, judge_face, roots)
         for record in progress(records, len(todo), "scanning"):
             store.put(record, settings, record.verdicts)
         regroup(store)
         counts = store.counts()
-        reasons = [(p, r) for p, r in store.failed() if any(Path(p).is_relative_to(root) for root in roots)]
+        reasons = [(p, r) for p, r in store.failed() if given.holds(p)]
     return {
         **counts, "skipped_unchanged": len(files) - len(todo), "seconds": round(time.monotonic() - start, 2),
         "catalogue": str(target), "reasons": reasons,
     }  # fmt: skip
+
+
+def scan_to_parts(
+    parts: str,
+    paths: Sequence[Path | str],
+    words: Sequence[str],
+    workers: int = 0,
+    every: bool = False,
+    progress: Progress = in_silence,
+    cluster: str = "",
+) -> dict[str, Any]:
+    """Scan paths into partitions, to be merged into a catalogue later; returns the counts under their contract keys.
+
+    ``parts`` is a folder or an address; with a ``cluster`` its workers write there. What lies there already in the same
+    state is skipped.
+    """
+    from catalogue.parts import known_in, write_part
+
+    start = time.monotonic()
+    given = _given(paths)
+    settings = settings_of(words, every)
+    keep = partial(write_part, settings=settings, parts=parts)
+    known = known_in(parts)
+    todo = [f for f in given.files if known.get(f.name) != (f.size, f.mtime_ns, settings)]
+    if cluster:
+        from scanner.cluster import scan_on_cluster
+
+        stubs = scan_on_cluster(cluster, todo, words, every, judge_face, given.roots, keep)
+    else:
+        records = scan_anywhere(todo, words, workers, every, judge_face, given.roots)
+        stubs = (stub for batch in iter(lambda: list(islice(records, PART)), []) for stub in keep(batch))
+    done = list(progress(stubs, len(todo), "scanning"))
+    faces = [f for r in done for f in r.faces if not f.reason]
+    reasons = [(r.path, r.reason) for r in done if r.reason]
+    reasons += [(f"{f.path}#{f.face_index}", f.reason) for r in done for f in r.faces if f.reason]
+    whole = sum(not f.instance for f in faces)
+    return {
+        "files": len(done), "faces": whole, "instances": len(faces) - whole,
+        "failed": len(reasons), "skipped_unchanged": len(given.files) - len(todo),
+        "seconds": round(time.monotonic() - start, 2), "parts": parts, "reasons": sorted(reasons),
+    }  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class _Given:
+    """What was asked to be scanned."""
+
+    files: list[FontFile]
+    roots: list[Path]
+    tops: frozenset[str]
+    """Roots and addresses as the catalogue writes them."""
+    below: tuple[str, ...]
+    """How names under them begin."""
+
+    def holds(self, name: str) -> bool:
+        """Whether a path or address of the catalogue lies under those that were given."""
+        return name in self.tops or name.startswith(self.below)
+
+
+def _given(paths: Sequence[Path | str]) -> _Given:
+    """The fonts under paths and addresses, each once. Raises FileError when there are none."""
+    forget_folders()  # what lies beside the fonts may have changed since an earlier scan
+    folders = [p for p in paths if isinstance(p, Path)]
+    stores = [list_fonts(address) for address in paths if isinstance(address, str)]
+    found = [*find_fonts(folders), *(f for _, fonts in stores for f in fonts)]
+    files = list({f.name: f for f in found}.values())
+    if not files:
+        raise FileError(f"{paths[0]}: no font files there; give a folder that holds .ttf, .otf or .woff2 files")
+    roots = [p.absolute() for p in folders]
+    tops = frozenset([*map(shown_path, roots), *(top for top, _ in stores)])
+    return _Given(files, roots, tops, tuple(f"{top.rstrip('/')}/" for top in tops))
+
+
+def settings_of(words: Sequence[str], every: bool) -> str:
+    """A mark of everything beside the font that a record depends on."""
+    return hashlib.sha256("\n".join([*words, str(every), RULES, RULES_VERSION]).encode()).hexdigest()[:16]
 
 
 @contextmanager

@@ -9,7 +9,7 @@ import secrets
 import sqlite3
 import sys
 import zlib
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass
 from pathlib import Path
@@ -129,6 +129,9 @@ class Store:
             target = path if create else f"file:{path.absolute().as_posix().replace('?', '%3f')}?mode=ro"
             self._db = sqlite3.connect(target, uri=not create, timeout=10)
             self._db.execute("PRAGMA foreign_keys = ON")
+            # With WAL a power cut may cost the last files, which are then measured again, and nothing more; to wait for
+            # the disk at every file costs the writer several times its own work.
+            self._db.execute("PRAGMA synchronous = NORMAL")
             self._check(create)
         except sqlite3.Error as cause:
             raise CatalogueError(f"{path}: {plain(cause)}") from cause
@@ -196,31 +199,36 @@ class Store:
 
         ``verdicts`` holds the licence verdict of each face index, in its JSON form.
         """
+        self.put_rows([rows_of(record, settings, verdicts or {})])
+
+    def put_rows(self, files: Iterable[FileRows]) -> None:
+        """The same for files whose rows were made elsewhere, all in one transaction."""
         with self._db:
             self._db.execute("UPDATE stamp SET value = value + 1")
-            kept = dict(
-                self._db.execute(
-                    "SELECT face.face_index || '|' || face.instance, face.id FROM face JOIN file ON file.id = file_id"
-                    " WHERE path = ?",
-                    (record.path,),
-                )
+            for rows in files:
+                self._put(rows)
+
+    def _put(self, rows: FileRows) -> None:
+        kept = dict(
+            self._db.execute(
+                "SELECT face.face_index || '|' || face.instance, face.id FROM face JOIN file ON file.id = file_id"
+                " WHERE path = ?",
+                (rows.file["path"],),
             )
-            self._db.execute("DELETE FROM file WHERE path = ?", (record.path,))
-            cursor = self._db.execute(
-                "INSERT INTO file (path, size, mtime_ns, digest, settings, reason) VALUES (?, ?, ?, ?, ?, ?)",
-                (record.path, record.size, record.mtime_ns, record.digest, settings, record.reason),
-            )
-            for face in record.faces:
-                # A face keeps its id over a rescan, so that names in scripts and links go on working.
-                row = _row(face, (verdicts or {}).get(face.face_index, {}))
-                row |= {"file_id": cursor.lastrowid, "id": kept.get(f"{face.face_index}|{face.instance}")}
-                marks = ", ".join("?" * len(row))
-                done = self._db.execute(f"INSERT INTO face ({', '.join(row)}) VALUES ({marks})", tuple(row.values()))
-                if face.measures is not None:
-                    self._db.execute(
-                        "INSERT INTO measure VALUES (?, ?)",
-                        (done.lastrowid, zlib.compress(face.measures.table.to_bytes(), _PACKING)),
-                    )
+        )
+        self._db.execute("DELETE FROM file WHERE path = ?", (rows.file["path"],))
+        file_id = self._insert("file", rows.file)
+        for face in rows.faces:
+            # A face keeps its id over a rescan, so that names in scripts and links go on working.
+            row = {k: v for k, v in face.items() if k != "data"}
+            row |= {"file_id": file_id, "id": kept.get(f"{face['face_index']}|{face['instance']}")}
+            face_id = self._insert("face", row)
+            if face["data"] is not None:
+                self._insert("measure", {"face_id": face_id, "data": face["data"]})
+
+    def _insert(self, table: str, row: Mapping[str, Any]) -> int | None:
+        marks = ", ".join("?" * len(row))
+        return self._db.execute(f"INSERT INTO {table} ({', '.join(row)}) VALUES ({marks})", (*row.values(),)).lastrowid
 
     def move(self, old: str, new: str, size: int, mtime_ns: int) -> None:
         """Note that an unchanged file has another path now."""
@@ -390,7 +398,7 @@ def _by_title(faces: Sequence[Face], text: str) -> list[Face]:
 
 def _by_path(faces: Sequence[Face], text: str) -> list[Face]:
     path, _, index = text.rpartition("#") if "#" in text else (text, "", "")
-    full = str(Path(path).absolute())
+    full = path if "://" in path else str(Path(path).absolute())
     found = [f for f in faces if f.path == full and (not index or str(f.face_index) == index)]
     return [f for f in found if not f.instance] or found
 
@@ -412,8 +420,37 @@ def _face(row: tuple[Any, ...]) -> Face:
     return Face(*values)
 
 
+@dataclass(frozen=True, slots=True)
+class FileRows:
+    """A file's record in the form of the tables, save the ids and what is decided later."""
+
+    file: dict[str, Any]
+    """Columns of ``file``."""
+    faces: tuple[dict[str, Any], ...]
+    """Columns of ``face``, and under ``data`` the packed table; None where there is nothing."""
+
+
+FILE_COLUMNS = {"path": str, "size": int, "mtime_ns": int, "digest": str, "settings": str, "reason": str}
+FACE_COLUMNS: dict[str, type] = {
+    "face_index": int, "instance": str, "coordinates": str, "family": str, "style": str, "version": str,
+    "variable": int, "letters": int, "reason": str, "seconds": float, "spdx": str, "sell": str, "verdict": str,
+    **dict.fromkeys(_SCALARS, float), "upem": int,
+    "words": str, "missing": str, "notes": str, "style_features": bytes, "data": bytes,
+}  # fmt: skip
+"""What ``FileRows`` holds, with its types."""
+
+
+def rows_of(record: FileRecord, settings: str, verdicts: dict[int, dict[str, Any]]) -> FileRows:
+    """A record as rows; pure."""
+    file = {
+        "path": record.path, "size": record.size, "mtime_ns": record.mtime_ns, "digest": record.digest,
+        "settings": settings, "reason": record.reason,
+    }  # fmt: skip
+    return FileRows(file, tuple(_row(face, verdicts.get(face.face_index, {})) for face in record.faces))
+
+
 def _row(face: FaceRecord, verdict: dict[str, Any]) -> dict[str, Any]:
-    row: dict[str, Any] = {
+    row: dict[str, Any] = dict.fromkeys(FACE_COLUMNS) | {
         "face_index": face.face_index, "instance": face.instance, "coordinates": json.dumps(face.coordinates),
         "family": face.family, "style": face.style, "version": face.version, "variable": int(face.variable),
         "letters": face.letters, "reason": face.reason, "seconds": face.seconds,
@@ -427,6 +464,7 @@ def _row(face: FaceRecord, verdict: dict[str, Any]) -> dict[str, Any]:
             "missing": measures.missing,
             "notes": json.dumps(measures.notes),
             "style_features": np.array(measures.style, dtype=np.float32).tobytes() or None,
+            "data": zlib.compress(measures.table.to_bytes(), _PACKING),
         }
     return row
 

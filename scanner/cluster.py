@@ -2,23 +2,29 @@
 
 A task is a batch of files, and each worker of the cluster works it off with the scan's own engine (``scan.scan_files``
 with one process): the same isolation, the same reasons, so the same records as on one machine. A worker that is lost
-takes its batch along; the scheduler gives the batch to another one. Nothing is written there: the records come back to
-the caller, who is the one writer, so a scan that was stopped goes on as any other does.
+takes its batch along; the scheduler gives the batch to another one. The records come back to the caller, who is the
+one writer, so a scan that was stopped goes on as any other does; or the workers keep them as partitions.
 
-The workers must see the fonts under the same paths as the caller (shared storage), because licence files are looked
-for beside a font and every later step opens it by its path. They must have this version of the project.
+The workers must see the fonts under the same paths as the caller (shared storage), or reach the same store: of an
+address a task carries what the caller's listing says of its fonts, and the worker fetches them (``remote``). They must
+have this version of the project.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import islice
 from pathlib import Path
 from typing import Any
 
 from scanner.files import FontFile
+from scanner.reasons import FileError
 from scanner.records import FileRecord
-from scanner.scan import Judge, ScanError, scan_files
+from scanner.remote import scan_anywhere
+from scanner.scan import Judge, ScanError
+
+Keep = Callable[[Sequence[FileRecord]], list[FileRecord]]
+"""What a worker does with a batch's records in place of sending them back: it writes them, and returns their stubs."""
 
 BATCH = 16
 """Files a task: enough that the start of the engine, once a task, weighs little (an estimate, not measured)."""
@@ -42,8 +48,11 @@ def scan_on_cluster(
     every_instance: bool = False,
     judge: Judge | None = None,
     roots: Sequence[Path] = (),
+    keep: Keep | None = None,
 ) -> Iterator[FileRecord]:
     """As ``scan_files``, on the workers of the scheduler at ``address``; records come as batches are done.
+
+    With ``keep`` (a function that can be imported by its name, or a partial of one) the workers keep the records.
 
     Raises ScanError when ``distributed`` is not installed, no scheduler answers, or the workers cannot do the work.
     """
@@ -61,8 +70,10 @@ def scan_on_cluster(
         batches: dict[str, tuple[FontFile, ...]] = {}
         losses: dict[tuple[FontFile, ...], int] = {}
 
+        settings = (tuple(words), every_instance, judge, tuple(roots), keep)
+
         def hand_out(batch: tuple[FontFile, ...]) -> Any:
-            future = client.submit(scan_batch, batch, tuple(words), every_instance, judge, tuple(roots), pure=False)
+            future = client.submit(scan_batch, batch, *settings, pure=False)
             batches[future.key] = batch
             return future
 
@@ -79,6 +90,8 @@ def scan_on_cluster(
                 losses[batch] = losses.get(batch, 0) + 1
                 pool.add(hand_out(batch))
                 continue
+            if isinstance(error, FileError):  # a store is away, in one line that says so
+                raise error
             if error is not None:
                 raise ScanError(
                     f"{address}: a worker cannot scan ({type(error).__name__}); see its log, and that every worker has"
@@ -90,7 +103,13 @@ def scan_on_cluster(
 
 
 def scan_batch(
-    files: Sequence[FontFile], words: Sequence[str], every_instance: bool, judge: Judge | None, roots: Sequence[Path]
+    files: Sequence[FontFile],
+    words: Sequence[str],
+    every_instance: bool,
+    judge: Judge | None,
+    roots: Sequence[Path],
+    keep: Keep | None = None,
 ) -> list[FileRecord]:
     """One task: runs on a worker of the cluster."""
-    return list(scan_files(files, words, 1, every_instance, judge, roots))
+    records = list(scan_anywhere(files, words, 1, every_instance, judge, roots))
+    return records if keep is None else keep(records)

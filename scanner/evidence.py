@@ -350,7 +350,7 @@ def _beside(
     folder = Path(os.path.abspath(path)).parent
     top = Path(os.path.abspath(root)) if root is not None else None
     out: list[Evidence] = []
-    for here in _folders_up(str(folder), str(top) if top else ""):
+    for here in folders_up(str(folder), str(top) if top else ""):
         notes = _folder_notes(here)
         out += [_placed(note, path, own, here) for note in notes]
         if any(note.source == "licence-file" for note in notes):
@@ -364,7 +364,7 @@ def _beside(
 
 
 @lru_cache(maxsize=4096)
-def _folders_up(folder: str, root: str) -> tuple[str, ...]:
+def folders_up(folder: str, root: str) -> tuple[str, ...]:
     """The font's folder, then those above it that may hold its licence, nearest first."""
     out = [folder]
     here = Path(folder)
@@ -410,18 +410,31 @@ def _folder_notes(folder: str) -> tuple[_Note, ...]:
     for place in (folder, *(os.path.join(folder, name) for name in LICENCE_FOLDERS)):
         for entry in _entries(place):
             name = os.path.basename(entry)
-            suffix = os.path.splitext(name)[1].lower()
-            if suffix in FONT_SUFFIXES or kinds["faq"].search(name):
+            if not speaks_of_licence(name, place != folder):
                 continue
-            if name.endswith((".metainfo.xml", ".appdata.xml")):
+            if name.endswith(_METAINFO):
                 notes += _appstream_note(entry)
             elif name == "package.json":
                 notes += _package_json_note(entry)
-            elif (place != folder or kinds["file"].search(name)) and suffix not in (".py", ".json", ".xml", ".js"):
+            else:
                 source = "readme-file" if kinds["readme"].search(name) else "licence-file"
                 text, whole = _read_text(entry)
                 notes.append(_Note(source, entry, text, whole))
     return tuple(notes[:64])
+
+
+_METAINFO = (".metainfo.xml", ".appdata.xml")
+
+
+def speaks_of_licence(name: str, in_licence_folder: bool = False) -> bool:
+    """Whether a file of this name beside a font is read for what it says of the licence."""
+    suffix = os.path.splitext(name)[1].lower()
+    if suffix in FONT_SUFFIXES or _patterns()["faq"].search(name):
+        return False
+    if name.endswith(_METAINFO) or name == "package.json":
+        return True
+    telling = in_licence_folder or _patterns()["file"].search(name) is not None
+    return telling and suffix not in (".py", ".json", ".xml", ".js")
 
 
 def _entries(folder: str) -> list[str]:
@@ -563,11 +576,15 @@ def _dist_infos(folder: str) -> dict[str, tuple[str, ...]]:
         with os.scandir(folder) as listing:
             for _, entry in zip(range(MAX_LISTED), listing, strict=False):
                 if entry.name.endswith(".dist-info"):
-                    key = re.sub(r"[-_.]+", "_", entry.name[:-10].rsplit("-", 1)[0]).lower()
-                    out[key] = (os.path.join(entry.path, "METADATA"),)
+                    out[package_key(entry.name)] = (os.path.join(entry.path, "METADATA"),)
     except OSError:
         return {}
     return out
+
+
+def package_key(dist_info: str) -> str:
+    """The import name that the name of a `.dist-info` folder implies, in small letters."""
+    return re.sub(r"[-_.]+", "_", dist_info[:-10].rsplit("-", 1)[0]).lower()
 
 
 @lru_cache(maxsize=64)
@@ -654,7 +671,7 @@ def _glob_names(glob: str, name: str) -> bool:
 def forget_folders() -> None:
     """Drops what was remembered of folders: call it at the start of a scan, for folders change between scans."""
     for cached in (
-        _folders_up,
+        folders_up,
         _folder_notes,
         _families,
         _package_statements,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import stat
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
@@ -10,13 +11,38 @@ from pathlib import Path
 
 from scanner.reasons import MOST_BYTES, MOST_FACES, MOST_TABLES, FileError, Reason
 
-__all__ = ["MOST_ENTRIES", "SUFFIXES", "FileError", "FontFile", "face_count", "find_fonts", "read_font", "shown_path"]
+__all__ = [
+    "MOST_ENTRIES", "SUFFIXES", "Beside", "FileError", "FontFile", "Source", "face_count", "find_fonts", "is_address",
+    "read_font", "shown_path",
+]  # fmt: skip
 
 SUFFIXES = frozenset({".ttf", ".otf", ".ttc", ".otc", ".woff", ".woff2"})
 MAGIC = (b"\x00\x01\x00\x00", b"OTTO", b"true", b"ttcf", b"wOFF", b"wOF2")
 """First four bytes of the font files we read (OpenType and WOFF specifications)."""
 
 MOST_ENTRIES = 200_000
+_ADDRESS = re.compile(r"[A-Za-z][A-Za-z0-9+.-]+://")
+
+
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """What a folder of a store holds that may tell a font's licence."""
+
+    folder: str
+    notes: tuple[tuple[str, int], ...]
+    """Names below the folder, and sizes, of files that may speak of a licence."""
+    fonts: tuple[str, ...]
+    """Names of the fonts in it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """Where a font comes from that is no file of this machine."""
+
+    url: str
+    root: str
+    """The address that was given: nothing above it is looked at."""
+    beside: tuple[Beside, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,8 +50,25 @@ class FontFile:
     """An entry that may be a font, as the folder listing gave it; its size and time are 0 where it tells none."""
 
     path: Path
+    """Of a font in a store: where its copy lies, once there is one."""
     size: int
     mtime_ns: int
+    """Of a font in a store: a number that changes when the store says that it has changed."""
+    source: Source | None = None
+
+    @property
+    def name(self) -> str:
+        """The path or address under which a catalogue keeps it."""
+        return self.source.url if self.source else shown_path(self.path)
+
+
+def is_address(text: str) -> bool:
+    """Whether a text names a place in a store and not a path.
+
+    >>> is_address("s3://bucket/fonts"), is_address("C:/fonts"), is_address("/mnt/fonts")
+    (True, False, False)
+    """
+    return bool(_ADDRESS.match(text))
 
 
 def find_fonts(paths: Iterable[Path]) -> Iterator[FontFile]:

@@ -22,7 +22,7 @@ class Reason(StrEnum):
     NOT_PLAIN = "it is not a plain file; leave it out"
     SHUT = "it cannot be opened; check that you may read it"
     UNREAD = "it cannot be read to its end; check the disk it lies on"
-    PATH = "its path is not UTF-8 text; rename it"
+    PATH = "its path is not UTF-8 text, or no plain path; rename it"
     CHANGING = "it changes while it is read; scan again when it is at rest"
     EMPTY = "it is empty; get the font anew from its source"
     LARGE = f"it is larger than {MOST_BYTES >> 20} MB; leave it out"

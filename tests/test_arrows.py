@@ -49,7 +49,13 @@ def test_scanner_imports_nothing_of_ours_outside_itself(path: Path) -> None:
     assert roots(path) & OURS <= {"scanner"}
 
 
-@pytest.mark.parametrize(("library", "only"), [("uharfbuzz", "scanner/shaping.py"), ("freetype", "scanner/raster.py")])
+@pytest.mark.parametrize(
+    ("library", "only"),
+    [
+        ("uharfbuzz", "scanner/shaping.py"), ("freetype", "scanner/raster.py"), ("fsspec", "scanner/remote.py"),
+        ("distributed", "scanner/cluster.py"), ("pyarrow", "catalogue/parts.py"),
+    ],
+)  # fmt: skip
 def test_a_foreign_library_sits_behind_one_file(library: str, only: str) -> None:
     everywhere = [p for folder in ("scanner", "catalogue") for p in (SCANNER.parent / folder).rglob("*.py")]
     assert [place(p) for p in everywhere if library in roots(p)] == [only]

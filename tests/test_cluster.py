@@ -14,11 +14,12 @@ from types import SimpleNamespace
 from typing import Any
 
 import pytest
-from conftest import font_bytes, tiny_font
+from conftest import demo_sample, font_bytes, tiny_font
 
-from scanner.files import FontFile, find_fonts
+from scanner.files import FileError, FontFile, Source, find_fonts
 from scanner.records import FaceRecord, FileRecord
-from scanner.scan import ScanError, scan_files
+from scanner.remote import list_fonts
+from scanner.scan import Ended, ScanError, Settings, scan_files, scan_steps
 
 pytestmark = pytest.mark.filterwarnings("ignore")  # what the cluster's own libraries say is not ours
 
@@ -73,6 +74,76 @@ def test_a_cluster_gives_the_records_of_one_machine_though_a_worker_is_killed(
     there += records
     assert len(here) == FONTS + 1
     assert told(there) == told(here)
+
+
+def test_every_engine_and_number_of_workers_gives_the_same_records(cluster: Any, demo_fonts: tuple[Path, ...]) -> None:
+    from catalogue.scanning import judge_face
+    from scanner import cluster as engine
+
+    words = ("Marlie", "fil")
+    files = list(find_fonts(demo_sample()[:3]))
+    roots = [files[0].path.parent]
+    settings = Settings(words, False, judge_face, tuple(roots))
+    plain = [told([in_a_plain_loop(file, settings)]) for file in files]
+    expected = sorted(line for lines in plain for line in lines)
+    assert len(expected) == 3
+    assert all("WordMeasures(word='Marlie'" in line and "'verdict': 'yes" in line for line in expected)
+    for workers in (1, 2):
+        assert sorted(told(list(scan_files(files, words, workers, False, judge_face, roots)))) == expected
+    there = engine.scan_on_cluster(cluster.scheduler_address, files, words, False, judge_face, roots)
+    assert sorted(told(list(there))) == expected
+
+
+def in_a_plain_loop(file: FontFile, settings: Settings) -> FileRecord:
+    """One file measured here, in this process, without any engine."""
+    faces, verdicts = [], {}
+    for step in scan_steps(file, settings):
+        if isinstance(step, FaceRecord):
+            faces.append(step)
+        elif isinstance(step, dict):
+            verdicts |= step
+        elif isinstance(step, Ended):
+            end = step
+    return FileRecord(str(file.path), file.size, file.mtime_ns, end.digest, tuple(faces), end.reason, verdicts)
+
+
+def test_a_cluster_reads_a_store_and_gives_the_records_of_the_same_folder(folder: Path, cluster: Any) -> None:
+    from scanner import cluster as engine
+
+    _, files = list_fonts(f"local://{folder}")
+    here = list(scan_files(find_fonts([folder]), WORDS, 1))
+    there = list(engine.scan_on_cluster(cluster.scheduler_address, files, WORDS))
+    stamps = {r.path: r.mtime_ns for r in here}
+    named = [replace(r, path=r.path.removeprefix("file://")) for r in there]
+    named = [replace(r, mtime_ns=stamps[r.path], faces=tuple(replace(f, path=r.path) for f in r.faces)) for r in named]
+    assert {r.path for r in there} == {f"file://{path}" for path in stamps}
+    assert told(named) == told(here)
+
+
+def test_workers_of_a_cluster_write_partitions_that_merge_into_the_ordinary_catalogue(
+    folder: Path, cluster: Any, tmp_path: Path
+) -> None:
+    from test_parts import contents
+
+    from catalogue.parts import merge_parts
+    from catalogue.scanning import scan_into, scan_to_parts
+
+    parts = str(tmp_path / "parts")
+    facts = scan_to_parts(parts, [folder], WORDS, cluster=cluster.scheduler_address)
+    merged = merge_parts(parts, tmp_path / "merged.sqlite")
+    scan_into(tmp_path / "plain.sqlite", [folder], WORDS, workers=1)
+    assert (facts["files"], facts["faces"], facts["failed"], merged["partitions"]) == (FONTS + 1, FONTS, 1, 2)
+    assert contents(tmp_path / "merged.sqlite") == contents(tmp_path / "plain.sqlite")
+
+
+def test_a_store_that_no_worker_reaches_is_one_line(folder: Path, cluster: Any) -> None:
+    from scanner import cluster as engine
+
+    source = Source("nowhere://fonts/a.ttf", "nowhere://fonts", ())
+    with pytest.raises(
+        FileError, match=r"^nowhere://fonts/a\.ttf: cannot be used \(Protocol not known: nowhere\); check"
+    ):
+        list(engine.scan_on_cluster(cluster.scheduler_address, [FontFile(Path("a.ttf"), 9, 1, source)], WORDS))
 
 
 def test_a_batch_that_the_scheduler_gave_up_is_handed_out_again(

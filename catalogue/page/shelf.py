@@ -360,10 +360,11 @@ class Shelf:
 
     def picture(self, face: Face, name: str) -> Picture | None:
         """The name's outline, or None when the font is gone or cannot draw it."""
+        from catalogue.fetching import font_file
         from scanner.shaping import FontError, Shaper
 
         def opened() -> Shaper:
-            return Shaper.open(Path(face.path), face.face_index, dict(face.coordinates))
+            return Shaper.open(font_file(face), face.face_index, dict(face.coordinates))
 
         def drawn() -> Picture | None:
             try:

@@ -61,9 +61,22 @@ def _judge(path: str, index: int, stamp: int) -> Verdict:
     return judge_font(Path(path), index, None)
 
 
+@st.cache_data(max_entries=64, ttl=600, show_spinner=False)
+def _kept(path: str, digest: str, _face: Face) -> Path:
+    from catalogue.fetching import font_with_notices
+
+    return font_with_notices(_face)
+
+
+def _near(face: Face) -> Path:
+    """The font on this machine; a page is drawn again at every touch, so a store is asked now and then only."""
+    return _kept(face.path, face.digest, face)
+
+
 def _judged(face: Face) -> tuple[Verdict | None, str]:
     try:
-        return _judge(face.path, face.face_index, Path(face.path).stat().st_mtime_ns), ""
+        font = _near(face)
+        return _judge(str(font), face.face_index, font.stat().st_mtime_ns), ""
     except OSError:
         return None, f"{Path(face.path).name} is gone or unreadable since the scan; scan its folder again"
     except ValueError as error:
@@ -124,7 +137,7 @@ def _record(face: Face, verdict: Verdict, note: str) -> bytes:
 
     with tempfile.TemporaryDirectory(prefix="letterhold-") as place:
         out = Path(place, "licence.zip")
-        write_record(Path(face.path), face.face_index, verdict, out, datetime.date.today(), note)
+        write_record(_near(face), face.face_index, verdict, out, datetime.date.today(), note)
         return out.read_bytes()
 
 

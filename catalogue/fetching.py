@@ -1,0 +1,75 @@
+"""A face's font as a file of this machine: the file itself, or a copy of what lies in a store, kept in a cache folder.
+
+Copies are kept by what is in them, and appear under their name by one rename: they are never changed, several programs
+may share them, and the folder may be deleted at any time.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import shutil
+import sys
+import tempfile
+from pathlib import Path
+
+from catalogue.store import Face
+from scanner.files import is_address
+from scanner.reasons import FileError, FontError
+
+
+def cache_folder() -> Path:
+    """Where copies are kept."""
+    if sys.platform == "win32":
+        base = Path(os.environ.get("LOCALAPPDATA", Path.home() / "AppData" / "Local"))
+    elif sys.platform == "darwin":
+        base = Path.home() / "Library" / "Caches"
+    else:
+        base = Path(os.environ.get("XDG_CACHE_HOME", Path.home() / ".cache"))
+    return base / "letterhold"
+
+
+def font_file(face: Face) -> Path:
+    """Where the font can be opened; fetched once from a store. Raises FontError when that does not go."""
+    if not is_address(face.path):
+        return Path(face.path)
+    from scanner.remote import copied_to
+
+    kept = copied_to(cache_folder() / face.digest[:32], face.path)
+    return kept if kept.is_file() else _fetched(face, notices=False)
+
+
+def font_with_notices(face: Face) -> Path:
+    """The same with the files beside it that may speak of its licence, as they are in the store at this moment."""
+    return _fetched(face, notices=True) if is_address(face.path) else Path(face.path)
+
+
+def _fetched(face: Face, notices: bool) -> Path:
+    from scanner.files import shown_path
+    from scanner.remote import copied_to, mirror, near
+
+    cache = cache_folder()
+    cache.mkdir(parents=True, exist_ok=True)
+    with tempfile.TemporaryDirectory(dir=cache, prefix=".letterhold-") as folder:
+        try:
+            copies, refused = mirror([near(face.path, notices)], Path(folder, "copy"))
+        except FileError as cause:
+            raise FontError(str(cause)) from cause
+        if refused:
+            raise FontError(f"{shown_path(face.path)}: {refused[0][1]}")
+        font = copies[0].path
+        if hashlib.sha256(font.read_bytes()).hexdigest() != face.digest:
+            raise FontError(f"{face.path}: has changed since the scan; scan its address again")
+        target = cache / (_contents(Path(folder, "copy")) if notices else face.digest[:32])
+        kept = copied_to(target, face.path)
+        if not kept.is_file():
+            shutil.rmtree(target, ignore_errors=True)  # what a person left of it
+            os.rename(Path(folder, "copy"), target)
+        return kept
+
+
+def _contents(folder: Path) -> str:
+    """A name made of all names and bytes in a folder."""
+    files = sorted(p for p in folder.rglob("*") if p.is_file())
+    parts = [f"{p.relative_to(folder)}\0{hashlib.sha256(p.read_bytes()).hexdigest()}\n" for p in files]
+    return hashlib.sha256("".join(parts).encode()).hexdigest()[:32]

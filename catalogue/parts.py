@@ -1,0 +1,154 @@
+"""Partitions: records as Parquet files that many writers lay into one folder or store, and their merging; the only
+importer of ``pyarrow``.
+
+A partition holds the rows of some files in the very form of the catalogue's tables, one row a face (a file without
+faces has one row too), so that merging only copies. Each appears whole under a name of its own that begins with the
+time, so a later record of a file comes after an earlier one. A batch that a cluster does twice gives two partitions
+with the same rows; merging takes each file once.
+"""
+
+from __future__ import annotations
+
+import io
+import os
+import secrets
+import time
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from itertools import groupby
+from pathlib import Path
+from typing import Any
+
+from catalogue.store import FACE_COLUMNS, FILE_COLUMNS, SCHEMA, CatalogueError, FileRows, Store, rows_of
+from catalogue.writing import write_file
+from scanner.files import is_address
+from scanner.records import FileRecord
+
+ENDING = ".parquet"
+_FILE = "file_"
+"""Before the names of a file's columns."""
+_MARK = b"letterhold"
+"""Key of the schema's number in a partition."""
+
+
+def write_part(records: Sequence[FileRecord], settings: str, parts: str) -> list[FileRecord]:
+    """Write one partition into a folder or an address; the records without their measures."""
+    arrow, parquet = _library()
+    rows = []
+    for record in records:
+        made = rows_of(record, settings, record.verdicts)
+        file = {f"{_FILE}{name}": value for name, value in made.file.items()}
+        rows += [file | face for face in made.faces or (dict.fromkeys(FACE_COLUMNS),)]
+    out = io.BytesIO()
+    parquet.write_table(arrow.Table.from_pylist(rows, schema=_schema(arrow)), out, compression="zstd")
+    name = f"{time.time_ns():020d}-{secrets.token_hex(4)}{ENDING}"
+    if is_address(parts):
+        from scanner.remote import write_whole
+
+        write_whole(f"{parts.rstrip('/')}/{name}", out.getvalue())
+    else:
+        os.makedirs(parts, exist_ok=True)
+        write_file(Path(parts, name), out.getvalue())
+    return [replace(r, faces=tuple(replace(f, measures=None) for f in r.faces), verdicts={}) for r in records]
+
+
+def known_in(parts: str) -> dict[str, tuple[int, int, str]]:
+    """Size, modification time and settings of every file in the partitions, by path."""
+    columns = [f"{_FILE}{name}" for name in ("path", "size", "mtime_ns", "settings")]
+    known = {}
+    for name in _names(parts):
+        for path, *state in zip(*_read(parts, name, columns).to_pydict().values(), strict=True):
+            known[path] = (state[0], state[1], state[2])
+    return known
+
+
+def merge_parts(parts: str, catalogue: Path, progress: Any = None) -> dict[str, Any]:
+    """Put every partition into a catalogue; returns its counts. Files that it holds in the same state are skipped.
+
+    Raises CatalogueError when there are none or one cannot be used; what was merged before it stays.
+    """
+    from catalogue.grouping import regroup
+    from catalogue.scanning import only_scan
+
+    start = time.monotonic()
+    names = _names(parts)
+    if not names:
+        raise CatalogueError(f"{parts}: no partitions there; write some with 'letterhold scan FOLDER --parts {parts}'")
+    with only_scan(catalogue), Store(catalogue, create=True) as store, store.told():
+        latest = known_in(parts)
+        known = store.known()
+        merged = 0
+        for name in progress(names, len(names), "merging") if progress else names:
+            new = []
+            for rows in _files(_read(parts, name)):
+                state = (rows.file["size"], rows.file["mtime_ns"], rows.file["settings"])
+                if latest[rows.file["path"]] == state != known.get(rows.file["path"]):
+                    known[rows.file["path"]] = state
+                    new.append(rows)
+            if new:
+                store.put_rows(new)
+            merged += len(new)
+        regroup(store)
+        counts: dict[str, Any] = store.counts()
+    return counts | {
+        "merged": merged, "partitions": len(names), "seconds": round(time.monotonic() - start, 2),
+        "catalogue": str(catalogue),
+    }  # fmt: skip
+
+
+def _files(table: Any) -> Iterator[FileRows]:
+    """Files with their faces, in the order of a partition."""
+    for _, group in groupby(table.to_pylist(), key=lambda row: row[f"{_FILE}path"]):
+        rows = list(group)
+        file = {name: rows[0][f"{_FILE}{name}"] for name in FILE_COLUMNS}
+        faces = [{name: row[name] for name in FACE_COLUMNS} for row in rows if row["face_index"] is not None]
+        yield FileRows(file, tuple(faces))
+
+
+def _names(parts: str) -> list[str]:
+    if is_address(parts):
+        from scanner.remote import names_in
+
+        found = names_in(parts)
+    else:
+        found = sorted(os.listdir(parts)) if os.path.isdir(parts) else []
+    return [n for n in found if n.endswith(ENDING)]
+
+
+def _read(parts: str, name: str, columns: list[str] | None = None) -> Any:
+    """One partition as a table, all of it or some columns."""
+    arrow, parquet = _library()
+    place = f"{parts.rstrip('/')}/{name}"
+    try:
+        if is_address(parts):
+            from scanner.remote import read_whole
+
+            file = parquet.ParquetFile(io.BytesIO(read_whole(place)))
+        else:
+            file = parquet.ParquetFile(place)
+        with file:
+            schema = file.schema_arrow
+            version = (schema.metadata or {}).get(_MARK, b"").decode("ascii", "replace")
+            if version == str(SCHEMA) and schema.equals(_schema(arrow)):
+                return file.read(columns)
+    except (arrow.ArrowException, OSError) as cause:
+        raise CatalogueError(f"{place}: cannot be read as a partition; remove it and scan again") from cause
+    raise CatalogueError(
+        f"{place}: made by another version (schema {version[:20] or 'none'}, here {SCHEMA}); remove it and scan again"
+    )
+
+
+def _schema(arrow: Any) -> Any:
+    types = {str: arrow.string(), int: arrow.int64(), float: arrow.float64(), bytes: arrow.binary()}
+    fields = [arrow.field(f"{_FILE}{name}", types[kind], nullable=False) for name, kind in FILE_COLUMNS.items()]
+    fields += [arrow.field(name, types[kind]) for name, kind in FACE_COLUMNS.items()]
+    return arrow.schema(fields, metadata={_MARK: str(SCHEMA).encode()})
+
+
+def _library() -> tuple[Any, Any]:
+    try:
+        import pyarrow
+        import pyarrow.parquet
+    except ImportError as cause:
+        raise CatalogueError("partitions need the extra `cluster`; pip install 'letterhold[cluster]'") from cause
+    return pyarrow, pyarrow.parquet
