@@ -41,3 +41,12 @@ def csv_cell(value: object) -> str:
     """
     text = _HARMFUL.sub(" ", "" if value is None else str(value))
     return "'" + text if text.lstrip().startswith(_STARTERS) else text
+
+
+def from_csv_cell(cell: str) -> str:
+    """The text of a cell that ``csv_cell`` wrote.
+
+    >>> from_csv_cell("'=1+1"), from_csv_cell("'tis")
+    ('=1+1', "'tis")
+    """
+    return cell[1:] if cell[:1] == "'" and cell[1:].lstrip().startswith(_STARTERS) else cell

@@ -18,7 +18,7 @@ from catalogue.page.parts import sheet
 from catalogue.page.runs import Run
 from catalogue.page.shelf import Shelf
 from catalogue.process import built_in
-from catalogue.text import clean
+from catalogue.text import clean, from_csv_cell
 
 MOST_ORDERS = 300
 """Rows taken by the page; the command has no such limit."""
@@ -119,7 +119,8 @@ def _watched(batch: Batch) -> None:
     if not results.is_file():
         st.error(f"{clean(batch.run.told, 300) or 'The orders could not be made'}. Correct the file and drop it again.")
         return
-    rows = list(csv.DictReader(io.StringIO(results.read_text(encoding="utf-8"))))
+    table_text = io.StringIO(results.read_text(encoding="utf-8"))
+    rows = [{key: from_csv_cell(cell) for key, cell in row.items()} for row in csv.DictReader(table_text)]
     done = sum(r["done"] == "yes" for r in rows)
     st.success(f"{done} of {len(rows)} orders are made.") if done == len(rows) else st.warning(
         f"{done} of {len(rows)} orders are made; the others say why below. Correct those rows and drop the file again."
