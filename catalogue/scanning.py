@@ -18,7 +18,7 @@ from scanner.evidence import forget_folders
 from scanner.files import FileError, FontFile, find_fonts, read_font, shown_path
 from scanner.scan import scan_files
 
-RULES = "2026-11"
+RULES = "2026-11b"
 """Part of the scan settings, beside the version of the licence rules: raise it when measures change, so that the next
 scan measures anew."""
 
