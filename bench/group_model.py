@@ -3,9 +3,7 @@
     python bench/group_model.py --catalogue reference.sqlite [--fonts DIR]... [--letters]
 
 ``--letters`` makes ``scanner/letters.npy`` (the mean of each letter) first; then the catalogue is scanned (one face a
-family, and of a variable font its named weights; ten minutes) and ``catalogue/groups_model.json`` fitted: the groups
-to the regular faces, the weights of neighbours to how much each number varies over a family's weights. No category word
-and no name of a superfamily takes part.
+family, ten minutes) and ``catalogue/groups_model.json`` fitted. No category word takes part.
 """
 
 from __future__ import annotations
@@ -13,9 +11,6 @@ from __future__ import annotations
 import argparse
 import json
 import sys
-from collections import defaultdict
-from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -24,8 +19,8 @@ sys.path.insert(0, str(Path(__file__).resolve().parent))
 
 from group_fonts import FONTPKG, package_folders, regular_faces, scan_packages
 
-from catalogue.groups import fit, refusal, rows, steadiness
-from catalogue.store import Face, Store
+from catalogue.groups import fit
+from catalogue.store import Store
 from scanner.files import read_font
 from scanner.measures.features import FEATURES
 from scanner.measures.style import LETTERS, MEAN_PX, letter_boxes
@@ -51,17 +46,6 @@ def make_letters(roots: list[Path]) -> None:
     np.save(HERE / "scanner" / "letters.npy", np.rint(255 * total / count[:, None, None]).astype(np.uint8))
 
 
-def weights_of_families(faces: Mapping[int, Face], ids: Sequence[int], vectors: np.ndarray) -> list[np.ndarray]:
-    """The style of each variable font's default and named weights, the default first, if its letters can be judged."""
-    able = [not refusal(row) for row in rows(vectors)]
-    files: dict[tuple[str, str, int], list[int]] = defaultdict(list)
-    for k, i in enumerate(ids):
-        if able[k]:
-            files[faces[i].family, Path(faces[i].path).name, faces[i].face_index].append(k)
-    ordered = [sorted(files[key], key=lambda k: faces[ids[k]].instance) for key in sorted(files)]
-    return [vectors[some] for some in ordered if len(some) > 1 and not faces[ids[some[0]]].instance]
-
-
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--catalogue", type=Path, required=True, help="catalogue to scan the packages into")
@@ -79,7 +63,6 @@ def main() -> None:
     in_order = sorted(range(len(ids)), key=lambda k: (faces[ids[k]].family, Path(faces[ids[k]].path).name))
     regular = [k for k in in_order if not faces[ids[k]].instance]
     model = fit(vectors[regular], made_from=names)
-    model = replace(model, weights=steadiness(weights_of_families(faces, ids, vectors), vectors[regular], model))
     text = json.dumps(model.as_json(), ensure_ascii=False).replace('], "', '],\n "')
     (HERE / "catalogue" / "groups_model.json").write_text(text + "\n", encoding="utf-8")
     print(f"{len(names)} packages of {len(FONTPKG)} + Debian, {len(regular)} faces: {', '.join(model.groups)}")

@@ -187,6 +187,7 @@ def _like(options: argparse.Namespace) -> int:
         print(json.dumps(found, indent=1, ensure_ascii=False))
         return 0
     print(f"like {face.title} ({face.group}); 0 is the same drawing, 1 is another style")
+    print("of two figures the first is the listed face's")
     for row in found:
         title = f"{row['family']} {row['style']}"
         print(f"{row['distance']:5.2f}  {title[:34]:<34} {row['group']}")

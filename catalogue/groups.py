@@ -150,8 +150,6 @@ class Model:
     centres: tuple[tuple[float, ...], ...]
     groups: tuple[str, ...]
     """Name of the group round each centre; several centres may share one."""
-    weights: tuple[float, ...]
-    """How much each of ``COMPARED`` counts when neighbours are looked for, 1 on average; see ``steadiness``."""
     made_from: tuple[str, ...] = ()
 
     def standard(self, vectors: Vectors) -> Vectors:
@@ -174,6 +172,7 @@ class Model:
 
 _PLACES = np.array([FEATURES.index(f) for f in COMPARED])
 _STYLE = np.array([COMPARED.index(f) for f in STYLE])
+_DETAILS = np.array([COMPARED.index(f) for f in DETAILS])
 
 
 def _rounded(value: Any) -> Any:
@@ -338,15 +337,27 @@ def summary(decided: Sequence[str], vectors: Vectors) -> list[Group]:
 # ── more like this ──────────────────────────────────────────────────────────────────────────────────────────────────
 
 
-def apart(vectors: Vectors, which: int, model: Model) -> Vectors:
-    """Distance of every face to face ``which``: weighted mean of the roots of the differences in standard deviations,
-    squared; two faces taken at random are about 1 apart.
+SAME_DETAIL = 0.1
+"""Standard deviations from which a detail is another one; how much more it differs then says nothing."""
 
-    The root lets many small agreements outweigh a few large gaps: a narrow or bold sibling stays a neighbour, as it
-    should, for it keeps its details. ``bench/group_numbers.py`` prints how often a sibling is among the five nearest.
+DETAILS_COUNT = 0.7
+"""What the mean of the details counts against the mean of the style."""
+
+
+def apart(vectors: Vectors, which: int, model: Model) -> Vectors:
+    """Distance of every face to face ``which``: 0 is the same drawing, 1 about what two faces taken at random have.
+
+    Style counts by the mean of the roots of the differences in standard deviations: a root lets many small agreements
+    outweigh a few large gaps, so a narrow or bold sibling stays a neighbour. A shared detail is a sign of kinship, a
+    different one is a sign of nothing, so details count only while they are nearly the same: beyond that all other
+    designs are equally far, and style alone orders them. ``bench/group_numbers.py`` prints how often a sibling is among
+    the five nearest.
     """
     standard = model.standard(vectors)
-    away: Vectors = (np.sqrt(np.abs(standard - standard[which])) * model.weights).mean(axis=1) ** 2
+    gaps = np.abs(standard - standard[which])
+    style = np.sqrt(gaps[:, _STYLE]).mean(axis=1)
+    details = np.sqrt(np.minimum(gaps[:, _DETAILS] / SAME_DETAIL, 1)).mean(axis=1)
+    away: Vectors = ((style + DETAILS_COUNT * details) / (1 + DETAILS_COUNT)) ** 2
     return away
 
 
@@ -383,8 +394,7 @@ some that no person would name.
 
 
 def fit(vectors: Vectors, start: Model | None = None, made_from: Sequence[str] = ()) -> Model:
-    """Fit scaler, projection and centres to a set of faces, one a family; with ``start`` from that model's centres and
-    with its weights.
+    """Fit scaler, projection and centres to a set of faces, one a family; with ``start`` from that model's centres.
 
     Raises ValueError when there are too few faces that no anchor takes.
     """
@@ -426,29 +436,8 @@ def fit(vectors: Vectors, start: Model | None = None, made_from: Sequence[str] =
     return Model(
         tuple(middle.tolist()), tuple(mean.tolist()), tuple(spread.tolist()), tuple(origin.tolist()),
         tuple(map(tuple, axes.tolist())), tuple(map(tuple, found.cluster_centers_.tolist())), tuple(g for g, _ in held),
-        (1.0,) * len(COMPARED) if start is None else start.weights, tuple(made_from),
+        tuple(made_from),
     )  # fmt: skip
-
-
-DOUBT = 0.3
-"""Added to a feature's share of variation within families, so that none counts more than four times another."""
-
-
-def steadiness(families: Sequence[Vectors], strangers: Vectors, model: Model) -> tuple[float, ...]:
-    """Weights for neighbours: what varies little from weight to weight of one family, against faces of different
-    families, tells a design and counts more.
-
-    ``families`` are faces of one family each, (faces, len(FEATURES)), the regular one first. No two names are compared
-    here: only that a family's bold is the same design as its regular is taken as known.
-    """
-    own = []
-    for members in families:
-        standard = model.standard(members)
-        own.append(np.sqrt(np.abs(standard[1:] - standard[0])).mean(axis=0))
-    standard = model.standard(strangers)
-    apart_by = np.mean([np.sqrt(np.abs(standard - one)).mean(axis=0) for one in standard], axis=0)
-    weights = 1 / (np.mean(own, axis=0) / np.maximum(apart_by, 1e-6) + DOUBT)
-    return tuple((weights / weights.mean()).tolist())
 
 
 RULED = 0.8

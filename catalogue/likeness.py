@@ -16,7 +16,7 @@ from catalogue.groups import COMPARED, Model, Row, Vectors, rows
 
 
 def _percent(value: float) -> str:
-    return f"{value:.0%}"
+    return f"{round(value, 2) + 0.0:.0%}"  # no "-0%"
 
 
 def _fine_percent(value: float) -> str:
@@ -24,7 +24,7 @@ def _fine_percent(value: float) -> str:
 
 
 def _degrees(value: float) -> str:
-    return f"{value:.0f}°"
+    return f"{round(value) + 0}°"
 
 
 def _to_one(value: float) -> str:
@@ -49,11 +49,13 @@ class Trait:
     more: str
     less: str
     """What the other face has when its number is the larger or the smaller."""
-    of: str = ""
+    of: str
     """What the figure is a share of, or counts."""
     figure: Callable[[float], str] = _percent
     speaks: Callable[[Row], bool] = _always
     """Whether the number means anything for a face."""
+    none: str = ""
+    """What both have when both have nothing of it; when there is no word for that, it goes without saying."""
 
 
 TRAITS = (
@@ -70,8 +72,8 @@ TRAITS = (
         speaks=lambda r: r["gap"] > 0 and r["joined"] < 0.3,
     ),
     Trait("joined", "joining", "more joined", "less joined", "of small-letter pairs touch"),
-    Trait("slant", "slant", "more slant", "less slant", "from upright", _degrees),
-    Trait("serif_share", "serifs", "more serifs", "fewer serifs", "of the feet"),
+    Trait("slant", "slant", "more slant", "less slant", "from upright", _degrees, none="upright"),
+    Trait("serif_share", "serifs", "more serifs", "fewer serifs", "of the feet", none="no serifs"),
     Trait(
         "serif_thick", "thickness of serifs", "thicker serifs", "thinner serifs", "of the stem",
         speaks=lambda r: r["serif_share"] >= 0.5,
@@ -113,20 +115,21 @@ def _spoken(one: Vectors, other: Vectors, model: Model) -> list[tuple[Trait, flo
 
 
 def alike(one: Vectors, other: Vectors, model: Model, most: int = 2) -> list[str]:
-    """In what two faces agree, the least ordinary first: "slant 33° and 31° from upright"."""
+    """What two faces share, the least ordinary first: "slant (33° and 31° from upright)"; the other's figure first."""
     found = []
     for trait, a, b, at_one, at_other in _spoken(one, other, model):
         gap = abs(at_one - at_other)
         rarity = min(abs(at_one), abs(at_other)) if at_one * at_other > 0 else 0.0
-        if gap <= ALIKE:
-            found.append((2 * gap - rarity, f"{trait.shared} {_pair(trait, a, b, ' and ')}"))
+        nothing = trait.figure(a) == trait.figure(b) == trait.figure(0.0)
+        words = trait.none if nothing else f"{trait.shared} {_pair(trait, b, a, ' and ')}"
+        if gap <= ALIKE and words:
+            found.append((2 * gap - rarity, words))
     return [words for _, words in sorted(found, key=lambda f: f[0])[:most]]
 
 
 def differs(one: Vectors, other: Vectors, model: Model, most: int = 2) -> list[str]:
-    """How the other face differs from the one, the largest first: "heavier strokes 18% against 12% of the cap height".
-
-    The other's figure comes first.
+    """How the other face differs from the one, the largest first: "heavier strokes (18% against 12% of the cap
+    height)", the other's figure first.
     """
     found = []
     for trait, a, b, at_one, at_other in _spoken(one, other, model):
@@ -139,4 +142,4 @@ def differs(one: Vectors, other: Vectors, model: Model, most: int = 2) -> list[s
 
 def _pair(trait: Trait, first: float, second: float, between: str) -> str:
     figures = list(dict.fromkeys([trait.figure(first), trait.figure(second)]))
-    return " ".join(filter(None, [between.join(figures), trait.of]))
+    return f"({between.join(figures)} {trait.of})"
