@@ -28,7 +28,7 @@ from group_fonts import categories, panose_category
 from sklearn.metrics import adjusted_mutual_info_score
 from style_labels import STYLE_OF
 
-from catalogue.groups import ANCHORS, NOT_GROUPED, SAME_DRAWING, decide, fit, shipped_model
+from catalogue.groups import ANCHORS, NOT_GROUPED, SAME_DRAWING, apart, decide, fit, irregularity, shipped_model
 from catalogue.store import Face, Store
 from scanner.measures.features import FEATURES
 from scanner.shaping import Shaper
@@ -61,11 +61,11 @@ def in_half(faces: Sequence[Face]) -> np.ndarray:
     return np.array([hashlib.sha256(f.family.encode()).digest()[0] % 2 for f in faces])
 
 
-def agreement(title: str, groups: Labels, truth: Labels, halves: np.ndarray, standard: np.ndarray) -> None:
+def agreement(title: str, groups: Labels, truth: Labels, halves: np.ndarray, vectors: np.ndarray) -> None:
     """Agreement with categories: all, and each half."""
     known = np.flatnonzero((truth != "") & (groups != NOT_GROUPED))
     g, t, h = groups[known], truth[known], halves[known]
-    same = nearest_same(standard[known], t)
+    same = nearest_same(vectors[known], t)
     for name, mine in (("all", h >= 0), ("half 1", h == 0), ("half 2", h == 1)):
         if mine.sum() > 10:
             print(
@@ -75,11 +75,11 @@ def agreement(title: str, groups: Labels, truth: Labels, halves: np.ndarray, sta
             )
 
 
-def nearest_same(standard: np.ndarray, truth: Labels, count: int = 5) -> np.ndarray:
+def nearest_same(vectors: np.ndarray, truth: Labels, count: int = 5) -> np.ndarray:
     """For each face the share of its nearest faces that have its category."""
     out = []
-    for k, one in enumerate(standard):
-        away = np.sqrt(np.abs(standard - one)).mean(axis=1)
+    for k in range(len(vectors)):
+        away = apart(vectors, k, shipped_model())
         away[k] = np.inf
         out.append(np.mean(truth[np.argsort(away)[:count]] == truth[k]))
     return np.array(out)
@@ -125,11 +125,12 @@ def anchors(faces: Sequence[Face], groups: Labels) -> None:
         )  # fmt: skip
 
 
-def siblings(faces: Sequence[Face], standard: np.ndarray) -> None:
+def siblings(faces: Sequence[Face], vectors: np.ndarray) -> None:
     """How often one of the same superfamily is among the five nearest families.
 
     Weights that pass for families count as one family, and a drawing that comes under several names counts once.
     """
+    standard = shipped_model().standard(vectors)
     units: set[str] = set()
     kept: list[int] = []
     for k, face in enumerate(faces):
@@ -141,16 +142,19 @@ def siblings(faces: Sequence[Face], standard: np.ndarray) -> None:
     for k in kept:
         words = [w for w in faces[k].family.casefold().replace("-", " ").split() if w not in QUALIFIERS]
         members[" ".join(words)].append(k)
-    hits, missed = [], []
-    for mine in members.values():
+    hits, half, missed = [], [], []
+    for name, mine in members.items():
         for k in mine if len(mine) > 1 else []:
-            away = np.sqrt(np.abs(standard[kept] - standard[k])).mean(axis=1)
+            away = apart(vectors[kept], kept.index(k), shipped_model())
             near = [kept[j] for j in np.argsort(away)[:6] if kept[j] != k][:5]
             hits.append(bool(set(near) & set(mine)))
+            half.append(hashlib.sha256(name.encode()).digest()[0] % 2)
             missed += [] if hits[-1] else [faces[k].family]
+    found = np.array(hits)
+    by_half = ", ".join(f"{found[np.array(half) == h].mean():.3f} of {half.count(h)}" for h in (0, 1) if h in half)
     print(
-        f"a sibling among the five nearest of {len(kept)} families: {np.mean(hits):.3f} of {len(hits)} queries;"
-        f" not for {', '.join(missed)}"
+        f"a sibling among the five nearest of {len(kept)} families: {found.mean():.3f} of {len(hits)} queries"
+        f" (superfamilies in halves: {by_half}); not for {', '.join(missed) or 'none'}"
     )
 
 
@@ -184,14 +188,13 @@ def main() -> None:
         ids, every = store.features(len(FEATURES))
         by_id = store.faces_of(ids)
     one_each: dict[str, int] = {}
-    for k, i in enumerate(ids):
-        if not by_id[i].instance:
-            one_each.setdefault(by_id[i].family.casefold(), k)
-    chosen = sorted(one_each.values())
+    for k in sorted(range(len(ids)), key=lambda k: _order(by_id[ids[k]])):
+        if not by_id[ids[k]].instance:
+            one_each.setdefault(by_id[ids[k]].family.casefold(), k)
+    chosen = list(one_each.values())
     faces, vectors = [by_id[ids[k]] for k in chosen], every[chosen]
     model = shipped_model()
     groups = np.array([d.group for d in decide(vectors, model)])
-    standard = model.standard(vectors)
     halves = in_half(faces)
     words = categories(f.path for f in faces)
     told = np.array([words.get(f.path) or _panose(f) for f in faces])
@@ -200,13 +203,18 @@ def main() -> None:
         CATEGORY_OF_STYLE.get(STYLE_OF[f.family], "DISPLAY") if f.family in STYLE_OF else "" for f in faces
     ])  # fmt: skip
     print(f"{len(faces)} families, {(groups != NOT_GROUPED).sum()} grouped")
-    agreement("package word or PANOSE", groups, told, halves, standard)
-    agreement("package word only", groups, packaged, halves, standard)
-    agreement("category by eye", groups, eye, halves, standard)
+    agreement("package word or PANOSE", groups, told, halves, vectors)
+    agreement("package word only", groups, packaged, halves, vectors)
+    agreement("category by eye", groups, eye, halves, vectors)
     anchors(faces, groups)
-    siblings(faces, standard)
+    siblings(faces, vectors)
     stability(vectors, faces)
     cost(faces)
+
+
+def _order(face: Face) -> tuple[bool, int, str, str]:
+    """Which face stands for its family when several packages have it: one whose package has a category word."""
+    return "fontpkg_" not in face.path, irregularity(face.style), face.family, Path(face.path).name
 
 
 def _panose(face: Face) -> str:

@@ -187,10 +187,12 @@ def _like(options: argparse.Namespace) -> int:
         print(json.dumps(found, indent=1, ensure_ascii=False))
         return 0
     print(f"like {face.title} ({face.group}); 0 is the same drawing, 1 is another style")
+    print("of two figures the first is the listed face's")
     for row in found:
-        words = ", ".join(w.replace("_", " ") for w in row["differs_in"]) or "nothing much"
         title = f"{row['family']} {row['style']}"
-        print(f"{row['distance']:5.2f}  {title[:34]:<34} {row['group']:<14} differs most in {words}")
+        print(f"{row['distance']:5.2f}  {title[:34]:<34} {row['group']}")
+        print(f"       alike in: {', '.join(row['alike']) or 'nothing that stands out'}")
+        print(f"       it has: {', '.join(row['differs']) or 'nothing that is much different'}")
     return 0
 
 

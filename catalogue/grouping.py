@@ -8,7 +8,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from catalogue.groups import Model, apart, decide_families, differences, fit, leading, parse_model, shipped_model
+from catalogue.groups import Model, apart, decide_families, fit, leading, parse_model, shipped_model
+from catalogue.likeness import alike, differs
 from catalogue.store import Face, Store
 from scanner.measures.features import FEATURES
 
@@ -68,6 +69,7 @@ def neighbours(store: Store, face: Face, count: int) -> list[dict[str, Any]]:
             seen.add(other.family.casefold())
             found.append({
                 "face": other.id, "family": other.family, "style": other.style, "distance": round(float(away[k]), 4),
-                "group": other.group, "differs_in": differences(vectors[which], vectors[k], model),
+                "group": other.group, "alike": alike(vectors[which], vectors[k], model),
+                "differs": differs(vectors[which], vectors[k], model),
             })  # fmt: skip
     return found

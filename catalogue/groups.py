@@ -24,14 +24,17 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from scanner.measures.features import COVERAGE, FEATURES
+from scanner.measures.features import COVERAGE, DETAILS, FEATURES
 
 NOT_GROUPED = "not grouped"
 
 MOST_GROUPS = 14
 
 COMPARED = tuple(f for f in FEATURES if f not in COVERAGE)
-"""The features that distances are made of."""
+"""The features that two faces are compared by: of the style, and of the details by which a design is known."""
+
+STYLE = tuple(f for f in COMPARED if f not in DETAILS)
+"""The features that groups are made of."""
 
 LEAST_LETTERS = 20
 """Of 26 capitals and of 26 small letters, each, below which a face has too few letters to judge."""
@@ -62,8 +65,9 @@ class Anchor:
 ANCHORS = (
     Anchor(
         "pixel",
-        lambda r: r["axis_diagonals"] > 0.72 and r["corner"] > 0.93,
-        lambda r: f"{r['axis_diagonals']:.0%} of the contour of its slanting letters runs in level and upright steps",
+        # Nothing but level and upright edges, and steps so coarse that they are corners of the letter.
+        lambda r: r["on_axes"] > 0.98 and r["corner"] > 0.93,
+        lambda r: f"{r['on_axes']:.0%} of the contour is level or upright, slanting letters in steps",
     ),
     Anchor(
         "hollow",
@@ -142,7 +146,7 @@ class Model:
     spread: tuple[float, ...]
     origin: tuple[float, ...]
     axes: tuple[tuple[float, ...], ...]
-    """Directions of the projection, each over ``COMPARED``."""
+    """Directions of the projection, each over ``STYLE``; ``origin`` too."""
     centres: tuple[tuple[float, ...], ...]
     groups: tuple[str, ...]
     """Name of the group round each centre; several centres may share one."""
@@ -157,7 +161,7 @@ class Model:
 
     def project(self, vectors: Vectors) -> Vectors:
         """Places of the faces among the centres, (n, axes)."""
-        places: Vectors = (self.standard(vectors) - np.array(self.origin)) @ np.array(self.axes).T
+        places: Vectors = (self.standard(vectors)[:, _STYLE] - np.array(self.origin)) @ np.array(self.axes).T
         return places
 
     def as_json(self) -> dict[str, Any]:
@@ -167,6 +171,8 @@ class Model:
 
 
 _PLACES = np.array([FEATURES.index(f) for f in COMPARED])
+_STYLE = np.array([COMPARED.index(f) for f in STYLE])
+_DETAILS = np.array([COMPARED.index(f) for f in DETAILS])
 
 
 def _rounded(value: Any) -> Any:
@@ -331,21 +337,28 @@ def summary(decided: Sequence[str], vectors: Vectors) -> list[Group]:
 # ── more like this ──────────────────────────────────────────────────────────────────────────────────────────────────
 
 
-def apart(vectors: Vectors, which: int, model: Model) -> Vectors:
-    """Distance of every face to face ``which``, in standard deviations: mean of the roots of the differences, squared.
+SAME_DETAIL = 0.1
+"""Standard deviations from which a detail is another one; how much more it differs then says nothing."""
 
-    The root lets many small agreements outweigh a few large gaps: a narrow or bold sibling stays a neighbour. It found
-    a sibling among the five nearest for 78 % of the queries, the plain mean for 67 %.
+DETAILS_COUNT = 0.7
+"""What the mean of the details counts against the mean of the style."""
+
+
+def apart(vectors: Vectors, which: int, model: Model) -> Vectors:
+    """Distance of every face to face ``which``: 0 is the same drawing, 1 about what two faces taken at random have.
+
+    Style counts by the mean of the roots of the differences in standard deviations: a root lets many small agreements
+    outweigh a few large gaps, so a narrow or bold sibling stays a neighbour. A shared detail is a sign of kinship, a
+    different one is a sign of nothing, so details count only while they are nearly the same: beyond that all other
+    designs are equally far, and style alone orders them. ``bench/group_numbers.py`` prints how often a sibling is among
+    the five nearest.
     """
     standard = model.standard(vectors)
-    away: Vectors = np.sqrt(np.abs(standard - standard[which])).mean(axis=1) ** 2
+    gaps = np.abs(standard - standard[which])
+    style = np.sqrt(gaps[:, _STYLE]).mean(axis=1)
+    details = np.sqrt(np.minimum(gaps[:, _DETAILS] / SAME_DETAIL, 1)).mean(axis=1)
+    away: Vectors = ((style + DETAILS_COUNT * details) / (1 + DETAILS_COUNT)) ** 2
     return away
-
-
-def differences(one: Vectors, other: Vectors, model: Model, most: int = 3) -> list[str]:
-    """Names of the features in which two faces differ most, the largest first."""
-    gap = np.abs(np.diff(model.standard(np.stack([one, other])), axis=0))[0]
-    return [COMPARED[k] for k in np.argsort(-gap)[:most] if gap[k] > 0.5]
 
 
 def _distances(points: Vectors, centres: Vectors) -> Vectors:
@@ -393,7 +406,7 @@ def fit(vectors: Vectors, start: Model | None = None, made_from: Sequence[str] =
     named = rows(vectors)
     vectors = vectors[[not refusal(r) for r in named]]
     vectors = vectors[_distinct(vectors)]
-    free = np.array([not any(a.holds(r) for a in ANCHORS) for r in rows(vectors)], dtype=bool)
+    free = np.array([not _apart_from_all(r) for r in rows(vectors)], dtype=bool)
     if free.sum() < LEAST_FACES:
         raise ValueError(
             f"{int(free.sum())} families without serifs, joins or other plain signs are too few to fit groups to"
@@ -406,7 +419,7 @@ def fit(vectors: Vectors, start: Model | None = None, made_from: Sequence[str] =
     # What hardly varies among these faces must not blow up in faces to come.
     least = np.full(len(COMPARED), LEAST_SPREAD) if start is None else np.array(start.spread) / 4
     spread = np.maximum(values.std(axis=0), least)
-    standard = np.clip((values - mean) / spread, -CLIP, CLIP)[free]
+    standard = np.clip((values - mean) / spread, -CLIP, CLIP)[free][:, _STYLE]
     origin = standard.mean(axis=0)
     axes = np.linalg.svd(standard - origin, full_matrices=False)[2][:AXES]
     axes *= np.sign(axes[np.arange(len(axes)), np.argmax(np.abs(axes), axis=1)])[:, None]
@@ -425,6 +438,15 @@ def fit(vectors: Vectors, start: Model | None = None, made_from: Sequence[str] =
         tuple(map(tuple, axes.tolist())), tuple(map(tuple, found.cluster_centers_.tolist())), tuple(g for g, _ in held),
         tuple(made_from),
     )  # fmt: skip
+
+
+RULED = 0.8
+"""Share of level and upright contour from which a face lies apart from all groups: an ordinary block face has half."""
+
+
+def _apart_from_all(row: Row) -> bool:
+    """Whether a face is no example of any group that centres are fitted to: taken by an anchor, or next to pixel."""
+    return row["on_axes"] > RULED or any(a.holds(row) for a in ANCHORS)
 
 
 def _distinct(vectors: Vectors) -> NDArray[np.bool_]:

@@ -21,7 +21,7 @@ from scanner.evidence import forget_folders
 from scanner.files import FileError, FontFile, find_fonts, read_font, shown_path
 from scanner.remote import list_fonts, scan_anywhere
 
-RULES = "2026-11-25"
+RULES = "2026-11-26"
 """Part of the scan settings, beside the version of the licence rules: raise it when measures change, so that the next
 scan measures anew."""
 

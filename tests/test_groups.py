@@ -39,6 +39,7 @@ from catalogue.groups import (
     shipped_model,
     summary,
 )
+from catalogue.likeness import TRAITS, alike, differs
 from catalogue.scanning import scan_into
 from scanner.alphabet import LOWER, UPPER
 from scanner.face import identify, measure
@@ -210,6 +211,39 @@ def test_neighbours_look_alike(demo_styles: tuple[list[str], Vectors]) -> None:
     assert "Lobster Two" in nearest
 
 
+def test_likeness_is_told_in_words_with_figures(demo_styles: tuple[list[str], Vectors]) -> None:
+    """What the faces' makers say of them (names and classification of the packages), found in the words: Anton is heavy
+    and narrow against Raleway, Roboto Slab has serifs that Inter has not, Great Vibes and Dancing Script join."""
+    families, vectors = demo_styles
+    face = dict(zip(families, vectors, strict=True))
+    model = shipped_model()
+
+    def told(one: str, other: str) -> str:
+        return "; ".join(differs(face[one], face[other], model, len(TRAITS)))
+
+    assert "heavier strokes" in told("Raleway", "Anton") and "narrower small letters" in told("Raleway", "Anton")
+    assert "lighter strokes" in told("Anton", "Raleway") and "wider small letters" in told("Anton", "Raleway")
+    assert "more serifs" in told("Inter", "Roboto Slab")
+    assert "more even widths" in told("Inter", "DM Mono")
+    assert any(w.startswith("joining") for w in alike(face["Great Vibes"], face["Dancing Script"], model, len(TRAITS)))
+    assert differs(face["Lora"], face["Lora"], model) == []
+    assert "upright" in alike(face["Inter"], face["Raleway"], model, len(TRAITS))
+    assert "no serifs" in alike(face["Inter"], face["Raleway"], model, len(TRAITS))
+
+
+def test_no_word_of_likeness_is_a_name_of_ours(demo_styles: tuple[list[str], Vectors]) -> None:
+    """Each comes with a figure, but for what both lack; none is the inner name of a number."""
+    _, vectors = demo_styles
+    model = shipped_model()
+    for k, one in enumerate(vectors):
+        for other in vectors[k + 1 :]:
+            same, apart_in = (f(one, other, model, len(TRAITS)) for f in (alike, differs))
+            for words in [*same, *apart_in]:
+                assert words in ("no serifs", "upright") or any(c.isdigit() for c in words), words
+                assert "_" not in words and "nan" not in words and "-0" not in words, words
+            assert all(" against " in w for w in apart_in)
+
+
 def test_words_for_groups() -> None:
     assert matching("joined") == matching("Joined Script") == ("joined script",)
     assert matching("mono") == ("monospaced",)
@@ -283,6 +317,11 @@ def test_like_command_tells_other_families_once(shop: str, capsys: pytest.Captur
     assert rows[0]["family"] == "Pacifico"
     assert len({r["family"] for r in rows}) == len(rows) == 4
     assert [r["distance"] for r in rows] == sorted(r["distance"] for r in rows)  # type: ignore[type-var]
+    anton = next(r for r in rows if r["family"] == "Anton")
+    assert anton["differs"] and isinstance(anton["alike"], list)
+    assert main(["like", "Lobster Regular", "--catalogue", shop]) == 0
+    out = capsys.readouterr().out
+    assert "alike in: " in out and " against " in out and "of small-letter pairs touch" in out
 
 
 def test_rank_and_inspect_know_the_group(shop: str, capsys: pytest.CaptureFixture[str]) -> None:

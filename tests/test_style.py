@@ -73,6 +73,32 @@ def test_disc_and_square() -> None:
     assert (disc["aspect_o"], disc["aspect_O"]) == (pytest.approx(1.0), pytest.approx(1.0))
 
 
+def test_level_and_upright_edges_are_found_exactly() -> None:
+    """A stair has nothing else; a square turned by 45° has none of them; a disc's polygon next to none."""
+    stair = shapely.union_all([shapely.box(0, 0, 100 * k, 700 - 100 * k) for k in range(1, 7)])
+    assert numbers(every(stair))["on_axes"] == pytest.approx(1.0)
+    assert numbers(every(shapely.affinity.rotate(SQUARE, 45)))["on_axes"] == pytest.approx(0.0)
+    assert numbers(every(DISC))["on_axes"] < 0.05
+    half = numbers(every(shapely.Polygon([(0, 0), (700, 0), (350, 350)])))["on_axes"]
+    assert half == pytest.approx(1 / (1 + math.sqrt(2)), abs=1e-6)  # base against two legs of a right triangle
+
+
+def test_details_of_a_design_are_plain_ratios() -> None:
+    """Heights over the cap height (700) and advances over advances, from boxes whose sides are known."""
+    tall = {c: shapely.box(0, 0, 300, 700) for c in LETTERS}
+    tall |= {c: shapely.box(0, 0, 300, 500) for c in "vxz"} | {c: shapely.box(0, -10, 340, 510) for c in "ceo"}
+    tall |= {"t": shapely.box(0, 0, 200, 630), "f": shapely.box(0, 0, 200, 735), "Q": shapely.box(0, -140, 640, 700)}
+    tall |= {"j": shapely.box(0, -210, 100, 770), "i": shapely.box(0, 0, 100, 770), "O": shapely.box(0, 0, 640, 714)}
+    tall |= {c: shapely.box(0, 0, 640, 714) for c in "CG"}
+    found = numbers(tall)
+    assert found["top_t"] == pytest.approx(0.9) and found["top_f"] == pytest.approx(1.05)
+    assert found["top_dot"] == pytest.approx(1.1) and found["depth_j"] == pytest.approx(0.3)
+    assert found["depth_Q"] == pytest.approx(0.2)
+    assert found["over_lower"] == pytest.approx(10 / 700) and found["over_upper"] == pytest.approx(14 / 700)
+    assert found["E_to_O"] == pytest.approx(360 / 700)  # advances are the boxes' widths and 60
+    assert found["t_to_n"] == pytest.approx(260 / 360)
+
+
 def test_holes_and_parts() -> None:
     """A ring is open inside by (r/R)²; two halves with a slit between are a cut letter without a hole."""
     ring = numbers(every(RING))

@@ -73,6 +73,19 @@ MEANINGS = {
     "closed": "share of the same letters that have a hole",
     "hollow": "share of the letters that should have no hole and have one",
     "hollow_area": "median over those letters of their holes' area over the area of the filled shape",
+    # what tells a design from its neighbours in style
+    "on_axes": "share of the letters' contour, as drawn, within 1° of level or upright",
+    "top_t": "top of t over the cap height",
+    "top_f": "top of f over the cap height",
+    "top_dot": "median top of i and j over the cap height",
+    "depth_j": "depth of j over the cap height",
+    "depth_Q": "depth of Q over the cap height",
+    "over_lower": "median top of c, e, o less that of v, x, z, over the cap height: how far round letters reach above",
+    "over_upper": "the same of C, G, O against E, H, I",
+    "E_to_O": "advance of E over advance of O", "S_to_O": "of S over O", "M_to_O": "of M over O",
+    "R_to_O": "of R over O", "J_to_O": "of J over O", "a_to_o": "of a over o", "c_to_o": "of c over o",
+    "e_to_o": "of e over o", "s_to_o": "of s over o", "w_to_o": "of w over o", "f_to_n": "of f over n",
+    "m_to_n": "of m over n", "r_to_n": "of r over n", "t_to_n": "of t over n",
     # whether there is a style to speak of
     "capitals": "capitals with ink",
     "smalls": "small letters with ink",
@@ -84,3 +97,9 @@ FEATURES: tuple[str, ...] = tuple(MEANINGS)
 
 COVERAGE = ("capitals", "smalls", "legible")
 """Those that tell whether the face has letters to judge, and nothing of their style."""
+
+RATIOS = tuple(name for name in FEATURES if "_to_" in name)
+"""Advances of one letter over another: a design keeps them over its weights and widths."""
+
+DETAILS = ("on_axes", "top_t", "top_f", "top_dot", "depth_j", "depth_Q", "over_lower", "over_upper", *RATIOS)
+"""Those that tell one design from another of its style: neighbours are found with them, groups are not."""

@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from scanner.alphabet import LOWER, QUANTILES, UPPER, mean_letters, pair_index
-from scanner.measures.features import FEATURES
+from scanner.measures.features import FEATURES, RATIOS
 from scanner.records import Table
 
 LETTERS = UPPER + LOWER
@@ -211,6 +211,14 @@ def _proportions(
         "wobble_base": spread(low, "hiklmnrxzAFHIKMNPRTXYZ"),
         "wobble_x": spread(high, "uvwxzmnr"),
         "wobble_cap": spread(high, "BDEFHIKLMNPRTUVWXYZ"),
+        "top_t": one(high, "t"),
+        "top_f": one(high, "f"),
+        "top_dot": one(high, "ij"),
+        "depth_j": -one(low, "j"),
+        "depth_Q": -one(low, "Q"),
+        "over_lower": one(high, "ceo") - one(high, "vxz"),
+        "over_upper": one(high, "CGO") - one(high, "EHI"),
+        **{name: float(advance[_AT[name[0]]] / advance[_AT[name[-1]]]) for name in RATIOS},
     }
 
 
@@ -286,6 +294,8 @@ def _contour(outline: _Outline, stroke: float) -> dict[str, float]:
     same = np.diff(ring[bent]) == 0
     diagonals = np.isin(outline.owner[ring], [_AT[c] for c in _DIAGONALS])
     axis = np.minimum(_off(degrees, 0), _off(degrees, 90))
+    drawn = np.degrees(np.arctan2(outline.run[:, 1], outline.run[:, 0]))
+    on_axes = np.minimum(_off(drawn, 0), _off(drawn, 90)) < 1
     slanting = np.abs(np.abs(_off(degrees, 0)) - 45) < 15
     plain = _wide(direction, following, before)
     length = float(outline.length.sum())
@@ -315,6 +325,7 @@ def _contour(outline: _Outline, stroke: float) -> dict[str, float]:
         "rectangular_o": fills["o"],
         "rectangular_O": fills["O"],
         "diagonal": float(np.mean(slanting)),
+        "on_axes": float(outline.length[on_axes].sum() / max(length, 1e-9)),
     }
 
 
