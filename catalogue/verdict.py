@@ -11,7 +11,6 @@ It is evidence, never legal advice, and the answer says so.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
@@ -439,47 +438,63 @@ _PLACES = {
     "4": "full name",
     "16": "family name",
 }
+_FILES = {
+    "licence-file": "The licence file ",
+    "readme-file": "The read-me file ",
+    "dep5": "Debian's copyright file ",
+    "appstream": "The package's AppStream entry ",
+    "dist-info": "The package's licence entry in ",
+    "package-json": "The package's licence entry in ",
+}
+_LANGUAGES = "English German French Spanish Italian Portuguese Japanese Chinese Russian".split()
+_WINDOWS = dict(zip((9, 7, 12, 10, 16, 22, 17, 4, 25), _LANGUAGES, strict=True))
+"""By the primary language, the lower ten bits of a Windows language id ([MS-LCID], from memory)."""
+_MACINTOSH = dict(zip((0, 2, 1, 6, 3, 8, 11, 33, 32), _LANGUAGES, strict=True)) | {19: "Chinese"}
+"""Macintosh language ids (OpenType 1.9 `name`)."""
 _SAYS = {"grant": "grants {}", "restriction": "restricts: {}", "negated": "takes {} back", "statement": "mentions {}"}
 _SCOPES = {"font": "", "component": " for a part, or for another font", "unknown": ""}
 
 
-def explain(verdict: Verdict, font: str = "", places: Mapping[str, str] | None = None) -> str:
+def explain(verdict: Verdict, font: str = "") -> str:
     """The answer for a person: first the answer, then why, then the quotes, then the caution.
 
-    `font` is named below the answer. `places` gives other names to files, by their path: those of copies in a record.
+    `font` is named below the answer.
     """
     titles = ", ".join(dict.fromkeys(r.title for r in terms_of(verdict.spdx).records)) if verdict.spdx else ""
     lines = [_ANSWERS[verdict.verdict]]
     lines += [f"Font: {font}"] if font else []
     lines += [f"Licence: {titles} ({verdict.spdx})" if titles else f"Licence: {verdict.spdx or 'not recognised'}"]
-    lines += [f"Thicken or offset the letters: {verdict.may_alter_outlines}"]
+    lines += [f"May letters be thickened or offset: {verdict.may_alter_outlines}"]
     if verdict.verdict in ("yes", "yes-conditions"):
         lines += [f"Goes with the goods: {item}" for item in verdict.must_accompany or ("nothing",)]
     lines += ["", "Why", *(f"- {reason}" for reason in verdict.reasons)]
     if verdict.conflicts:
         lines += ["", "Contradictions", *(f"- {conflict}" for conflict in verdict.conflicts)]
     if verdict.reserved_font_names:
-        lines += ["", f"Reserved names of changed font files, not of goods: {', '.join(verdict.reserved_font_names)}"]
+        names = ", ".join(verdict.reserved_font_names)
+        lines += ["", f"Reserved names, which a changed font file may not bear (goods may): {names}"]
     telling = [(n, e) for n, e in enumerate(verdict.evidence, 1) if e.claim]
     if telling:
         lines += ["", "What was found"]
         for number, e in telling:
             says = _SAYS[e.polarity].format(e.claim) + _SCOPES[e.scope]
-            lines += [f"[{number}] {place_of(e, places)} {says}:", f'    "{e.quote}"']
+            lines += [f"[{number}] {place_of(e)} {says}:", f'    "{e.quote}"']
     rest = [(n, e) for n, e in enumerate(verdict.evidence, 1) if not e.claim]
     if rest:
         lines += ["", "Also read, with no licence in it"]
-        lines += [f'[{number}] {place_of(e, places)}: "{e.quote}"' for number, e in rest]
+        lines += [f'[{number}] {place_of(e)}: "{e.quote}"' for number, e in rest]
     return "\n".join([*lines, "", CAUTION])
 
 
-def place_of(item: Evidence, places: Mapping[str, str] | None = None) -> str:
-    """Where a statement stands, for a person: `The font's licence field (name 13, Windows, language 0x0409)`."""
+def place_of(item: Evidence) -> str:
+    """Where a statement stands, for a person: `The font's licence field (name 13, Windows, English)`."""
     hit = re.fullmatch(r"name (\d+)((?:, repeated)?) \(platform (\d+), language (0x\w+)\)", item.locator)
     if item.source == "os2":
         return "The font's embedding bits, which are about documents (OS/2 fsType)"
     if hit is None:
         path, mark, more = item.locator.partition(" (Files: ")
-        return clean((places or {}).get(path, path) + mark + more)
+        return clean(_FILES.get(item.source, "") + path + mark + more)
     platform = {"0": "Unicode", "1": "Macintosh", "3": "Windows"}.get(hit[3], f"platform {hit[3]}")
-    return f"The font's {_PLACES.get(hit[1], 'name')} (name {hit[1]}{hit[2]}, {platform}, language {hit[4]})"
+    code = int(hit[4], 16)
+    language = (_MACINTOSH.get(code) if hit[3] == "1" else _WINDOWS.get(code & 0x3FF)) or f"language {hit[4]}"
+    return f"The font's {_PLACES.get(hit[1], 'name')} (name {hit[1]}{hit[2]}, {platform}, {language})"

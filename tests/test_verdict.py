@@ -9,7 +9,7 @@ from license_expression import get_spdx_licensing
 from catalogue.expressions import ORDER, resolve_name, terms_of
 from catalogue.licences import load_records, parse_record
 from catalogue.mentions import SHORT, flatten, recognise, word_patterns
-from catalogue.verdict import Verdict, explain, judge
+from catalogue.verdict import Verdict, explain, judge, place_of
 from scanner.evidence import Evidence
 
 
@@ -232,10 +232,23 @@ def test_explanation_answers_first_and_ends_with_the_caution() -> None:
 def test_the_explanation_says_in_words_where_a_statement_stands() -> None:
     told = explain(said("SIL Open Font License"), "Marmalade.ttf")
     assert "Font: Marmalade.ttf" in told and "Licence: SIL Open Font License (OFL-1.1)" in told
-    assert "[1] The font's licence field (name 13, Windows, language 0x0409) grants OFL-1.1:" in told
+    assert "[1] The font's licence field (name 13, Windows, English) grants OFL-1.1:" in told
     assert "Goes with the goods: nothing" in told
     silent = explain(judge((Evidence("name", "name 5 (platform 1, language 0x0000)", "Version 1"),)))
     assert silent.startswith("Unknown: ") and "Also read, with no licence in it" in silent
+
+
+def test_languages_of_statements_are_told_in_words() -> None:
+    """Source: the tables of language ids in fontTools."""
+    from fontTools.ttLib.tables._n_a_m_e import _MAC_LANGUAGES, _WINDOWS_LANGUAGES
+
+    tags = {"en": "English", "de": "German", "fr": "French", "es": "Spanish", "it": "Italian", "pt": "Portuguese"}
+    tags |= {"ja": "Japanese", "zh": "Chinese", "ru": "Russian"}
+    for platform, table in ((1, _MAC_LANGUAGES), (3, _WINDOWS_LANGUAGES)):
+        for code, tag in table.items():
+            told = place_of(Evidence("name", f"name 0 (platform {platform}, language 0x{code:04x})", "x"))
+            language = tags.get(tag.split("-")[0], f"language 0x{code:04x}")
+            assert told.endswith(f", {language})"), (code, tag)
 
 
 @pytest.mark.parametrize("text", ["Version 1.002; ttfautohint (v1.8) -l 8 -r 50", "Version 2.1;GOOG;git-7f49a0", "3.0"])
