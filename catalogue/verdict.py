@@ -446,7 +446,7 @@ _FILES = {
     "dist-info": "The package's licence entry in ",
     "package-json": "The package's licence entry in ",
 }
-_LANGUAGES = "English German French Spanish Italian Portuguese Japanese Chinese Russian".split()
+_LANGUAGES = ["English", "German", "French", "Spanish", "Italian", "Portuguese", "Japanese", "Chinese", "Russian"]
 _WINDOWS = dict(zip((9, 7, 12, 10, 16, 22, 17, 4, 25), _LANGUAGES, strict=True))
 """By the primary language, the lower ten bits of a Windows language id ([MS-LCID], from memory)."""
 _MACINTOSH = dict(zip((0, 2, 1, 6, 3, 8, 11, 33, 32), _LANGUAGES, strict=True)) | {19: "Chinese"}

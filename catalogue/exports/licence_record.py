@@ -2,7 +2,7 @@
 
 Inside: `answer.txt` (the verdict in plain words, the date, every quote), `card.txt` (what to print, when credit is
 due), `evidence.json`, `names.csv` (the font's whole name table), `licences/` (the files quoted, byte for byte) and
-`checksums.txt` (SHA-256 of the font and of each of these files, as `sha256sum --check` reads it). Only `answer.txt`, and
+`checksums.txt` (SHA-256 of the font and of each of these, as `sha256sum --check` reads it). Only `answer.txt`, and
 so its line in `checksums.txt`, changes with the date, and all times in the zip are fixed: two records differ only where
 something changed. No file says where the fonts lie on the shop's disk, for a shop gives the record away.
 """
