@@ -55,6 +55,7 @@ def word_patterns() -> dict[str, re.Pattern[str]]:
             rf"(?:(?<!not )(?<!no ){private}{use}{both}(?<!non )(?<!non-){commercial}|"
             rf"(?<!not for )(?<!no )(?<!non-)(?<!non ){commercial}{use}{both}{private})(?!{taken_back})|"
             r"(?:allowed|occasionally)[^.¶]{0,20}noncommercial(?:ly| distribution)|"
+            r"royalty[- ]free|contact github pricing api training blog about|"  # the foot of a page that was saved as the licence
             r"commercial or non-?commercial|profits? ?[;,)]|loss of [^.;]{0,20}profits?|business interruption|commercial damages|"
             r"commercial advantage or private monetary|commercially reasonable|"
             r"(?:including|include|even|also|both|free(?:ly)?)(?: for)? (?:any )?commercial(?:ly)?(?: use| purposes)?|"
@@ -139,6 +140,9 @@ def word_patterns() -> dict[str, re.Pattern[str]]:
             r"[A-Z][\w-]*(?: [A-Z0-9][\w-]*){0,3})"
         ),
         "quoted": re.compile(r"[\"'“”‘’<«]+([^\"'“”‘’>»\n]{1,40})[\"'“”‘’>»]+"),
+        "utf7": re.compile(r"\+AA[A-Za-z0-9+/]*-?"),
+        "trading": re.compile(r"Corporate|Companies|Business|Commerce"),
+        "named_before": re.compile(r"(?:[Cc]opyright|\(c\)|©|[Tt]rade ?mark).*(?<![.,;] )\b[A-Z][\w.&-]* $"),
         "beyond": re.compile(r"[^\x00-\x7f©®™•·…°§¶]"),
         "blank": re.compile(r"\n[ \t\r]*\n"),
         "rule": re.compile(r"\n(?<!\r\n)[-=*_ ]{4,}\n"),
@@ -163,6 +167,8 @@ def word_patterns() -> dict[str, re.Pattern[str]]:
 def flatten(text: str) -> str:
     """One line: NFKC, straight quotes and dashes, blank lines as ¶, no invisible characters."""
     words = word_patterns()
+    if "+A" in text or "\\(" in text:  # how a font editor's own files write line breaks, and brackets
+        text = words["utf7"].sub(lambda hit: hit[0].encode().decode("utf-7", "replace"), text).replace("\\(c\\)", "(c)")
     if "\n" in text or "\r" in text or text[:1] in "#/*> \t":
         text = words["comment"].sub("", text)
         for blank in ("rule", "blank", "old_blank"):
@@ -229,7 +235,7 @@ def of_all_kinds(low: str) -> tuple[tuple[int, int], ...]:
     return tuple(hit.span() for hit in word_patterns()["both"].finditer(low))
 
 
-_TRADE_STEMS = ("commerc", "comerc", "komm", "gewerb", "business", "profit", "коммер", "商", "営", "营")
+_TRADE_STEMS = ("royalt", "github", "commerc", "comerc", "komm", "gewerb", "business", "profit", "коммер", "商", "営", "营")
 
 
 @lru_cache(maxsize=4096)
@@ -276,6 +282,8 @@ def _weigh(record: Record, hits: list[tuple[str, re.Match[str]]], low: str, flat
     """At most one finding for what is said and one for what is taken back."""
     best: dict[str, Finding] = {}
     for spdx, hit in hits:
+        if record.family == "unclear-words" and _in_a_name(flat, *hit.span()):
+            continue
         polarity, scope = _meaning(record, low, hit.start(), hit.end())
         if polarity:
             key = polarity if polarity != "grant" else polarity + scope
@@ -285,6 +293,16 @@ def _weigh(record: Record, hits: list[tuple[str, re.Match[str]]], low: str, flat
         if "negated" not in best:
             best.pop("statement", None)
     return list(best.values())
+
+
+def _in_a_name(flat: str, start: int, end: int) -> bool:
+    """Whether a word of trade is part of somebody's name in a copyright line: "(c) 2015 Larkspur Corporate GmbH"."""
+    words = word_patterns()
+    if not words["trading"].fullmatch(flat, start, end):
+        return False
+    before = flat[max(0, start - BEFORE) : start]
+    ends = [m.end() for m in words["sentence"].finditer(before)]
+    return words["named_before"].search(before, ends[-1] if ends else 0) is not None
 
 
 def _meaning(record: Record, low: str, start: int, end: int) -> tuple[str, str]:

@@ -32,6 +32,8 @@ _KNOWN = "|".join(
         r"registered in many jurisdictions(?: worldwide)?|trade ?marks? of (?!the\b|only|not)[^\W\d_][\w-]*(?: [^\W\d_][\w'-]*(?=$|\.$))?|\(r\)|(?<=\w)tm\b|\(v\.beta\)",
         r"for (?:further|more) information,? (?:please )?(?:contact|see|visit)|for the purposes of the ofl,? the (?:only )?reserved font names?",
         r"(?:but |it |this font )*not affiliated with(?: any (?:brand|company))?|in some countries this may not be legally possible",
+        r"royalty[- ]free(?:ly)?|\b(?:conver(?:sion|ted)|ported|exported|adapted) (?:in)?to (?:pfb|otf|ttf|sfd|cff|opentype|truetype|type ?1|postscript|unicode)\b|"
+        r"(?:this|the) (?:file|font|software|work)s? may not be used except in compliance with the licen[cs]e|"
         r"with (?:the )?(?:creator|author|designer|owner)(?:'s|s'|s)? permission|\b[qa]_(?: yes)?|can i donate \$ to you\?|, [\w-]+ (?:as|ab|gmbh|oy|inc|ltd|llc|bv|srl|sarl)\b|"
         r"paypal(?=:)|-(?:bold|italic|regular|oblique)\b|"
         # one maker's own words, each for many fonts
@@ -114,7 +116,7 @@ proportional fixed-width width uppercase lowercase letter letters lettering alph
 digits numerals accents diacritics punctuation symbols ligature ligatures stroke strokes weight weights style styles
 typeset typesetting typography typographic typographer outlines bitmap bitmaps latin greek cyrillic arabic hebrew
 library archive repository revision build beta alpha release releases date updated update converted conversion
-generated digitization digitisation digitalized engineered mastered produced maintained edited supervised programming
+cf unhinted generated digitization digitisation digitalized engineered mastered produced maintained edited supervised programming
 """
 _KNOWN_WORDS = frozenset(_VOCABULARY.split())
 _KNOWN_HAN = (
@@ -169,10 +171,10 @@ _HOLDER_WORDS = frozenset(
 _TOPICS = {  # starts of words, class by class; whole words end in a blank
     "licence": "licen[cszç] lizenz лиценз ofl\\b",
     "address": r"our\b ours\b mine\b him\b hers?\b whoever whatever whichever (?:to|by|with|for|from|of|ask|tell|write|pay|send|lent|give|owe)_(?:us|me)\b "
-    r"we_(?!like|hope|have|tried|want|believe|used|design|creat|made|add|think|bundle) nobody patron who_(?:keeps|holds|pays|owns)",
+    r"we_(?!like|hope|have|tried|want|believe|used|design|creat|made|add|think|bundle|miss|thank|love) nobody patron who_(?:keeps|holds|pays|owns)",
     "trade": r"commerc kommerz gewerb comerc коммер s(?:ell|old|ale) vend verkauf händler waren?\b produ[ck](?!ed_by) goods merch market shops?\b store kauf "
     r"achet compra buy sellers? vendors? clients? customer kunden craft business_use money charit compan(?:y|ies)\b(?!_independently) firms?\b full_version",
-    "payment": r"(?<!-)pa(?:y|id|ys)\b fees?\b gebühr tantiem redevanc can[oô]n\b quota taxa?s?\b royalt ow(?:e|ns?|ed)\b deben?\b devono devem doivent schuld invoice levy плат взнос",
+    "payment": r"(?<!-)pa(?:y|id|ys)\b fees?\b gebühr tantiem redevanc can[oô]n\b quota taxa?s?\b royalt(?!y[_-]free) ow(?:e|ns?|ed)\b deben?\b devono devem doivent schuld invoice levy плат взнос",
     "loan": r"another_(?:story|matter) lent\b loan(?:ed)?\b hand(?:ed)?_back go_back lease[ds]?\b on_hire",
     "consent": r"permi[st] permes erlaub genehm consent approv arrangement appointment agreement accord\b blessing discretion\b pleasure invitation on_request "
     r"contact(?!s?(?:\s*:|[^.;]{0,40}@)) kontakt get_in_touch ask\b (?:speak|talk|write|turn)_to\b пиш связ",
@@ -241,12 +243,17 @@ def grammar() -> dict[str, re.Pattern[str]]:
             r"\b(?:from|since|on|in|by|before|after|seit|ab|depuis|desde|dal|до|с) ?(?:\w+ )?(?:19|20)\d\d\b"
         ),
         "english": re.compile(
-            r"\b(?:the|of|and|is|was|were|with|to|it|for|by|from|its|that|this|are|which|has|have|been|as)\b"
+            r"\b(?:the|of|and|is|was|were|with|to|it|for|by|from|its|that|this|are|which|has|have|been|as|we)\b"
         ),
         "version": re.compile(
             r"(?i)ttfautohint\b.*|\b(?:makeotf|hotconv|addfeatures|gftools|ffedit|fontforge|fontographer|glyphs|robofont|fontlab|webfont|git|rev|for(?= v)|"
             r"debug|dev|devel|preliminary|maintenance|original|ps|core|make\w*|rc|ver|vers|verssion|sun|mon|tue|wed|thu|fri|sat|nov|th|lnsp\w+)[\w.$-]*|\b(?=\w*\d)\w+\b|"
-            r"\[[\w.;: -]*\]|\$\w+:|(?<!\w)-\w\b"
+            r"(?:look|see) (?:at )?(?:the )?(?:update |modification )?(?:time|date) of (?:this |the )?(?:font )?file|"
+            r"(?<=;)[a-z]{1,3}(?=;|$)|\[[\w.;: -]*\]|\$\w+:|(?<!\w)-\w\b"
+        ),
+        "work": re.compile(
+            r"(?i)\b(?:design|glyphs?|scripts?|latin|greek|cyrillic|hint(?:s|ing)|kerning|outlines?|composites?|accents?|"
+            r"diacritics|spacing|metrics|bugs?|fix(?:ed|es)?|features?|bearings|encodings?|tables?)\b"
         ),
         "limit_han": re.compile("[用禁不非限仅僅可另別别商議议談売买賣卖借還还返归歸約约向従归件物品]"),
         "camel": re.compile("[a-z][A-Z]"),

@@ -308,6 +308,8 @@ def _unclear(raw: tuple[Evidence, ...]) -> tuple[Evidence, str] | None:
     """
     granting = {e for e in raw if any(f.polarity == "grant" for f in assess(e))}
     own = any(e.source in OWN for e in granting)
+    crowded = {e.locator.replace(", repeated", "") for e in raw if ", repeated" in e.locator}
+    owner = any(e.locator.startswith("name 0 ") and grammar()["owned"].search(e.quote.lower()) for e in raw)
     for item in raw:
         if item.locator.startswith(FAMILY_NAMES) or item.claim or item.scope == "component" or item.source == "os2":
             continue
@@ -315,10 +317,15 @@ def _unclear(raw: tuple[Evidence, ...]) -> tuple[Evidence, str] | None:
             continue
         grants = item in granting
         about = item.locator.startswith("name 10 ") or (  # a description speaks of the design too
-            item.locator.startswith(("CFF", "name 0 ")) and len(item.quote) >= NOTICE
+            item.locator.startswith(("CFF", "name 0")) and len(item.quote) >= NOTICE
         )
         notice = item.locator.startswith(NOTICES) and len(item.quote) < NOTICE
         notice = notice and not (item.locator == "CFF Copyright" and len(item.quote.split()) < 4)  # a bare name
+        if notice and not grants and not grammar()["owned"].search(item.quote.lower()):
+            if item.locator.replace(", repeated", "") in crowded:  # names of features under a number that is not theirs
+                notice = False
+            elif item.locator == "CFF Notice" or (owner and item.locator.startswith("name 0 ")):
+                notice, about = False, True  # a greeting or a word about the design, where the owner stands elsewhere
         if not (grants or about or notice or item.locator.startswith("name 5 ")) and not grammar()["topic"].search(
             item.quote.lower()
         ):
@@ -331,7 +338,8 @@ def _unclear(raw: tuple[Evidence, ...]) -> tuple[Evidence, str] | None:
             open_to_doubt = (
                 odd.topic
                 or (grants and not about and odd.prose)
-                or ((notice or version) and odd.prose)
+                or (notice and odd.prose)
+                or (version and odd.prose and len(grammar()["work"].findall(odd.sentence)) < 2)
                 or (about and not odd.design)
             )
             if open_to_doubt and _unnamed(odd.words, raw):
