@@ -11,7 +11,7 @@ import unicodedata
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from catalogue.licences import Record, load_records
+from catalogue.licences import Record, holds_any, load_records
 from catalogue.text import clean
 
 QUOTE = 240  # characters of a shown quote
@@ -54,6 +54,7 @@ def word_patterns() -> dict[str, re.Pattern[str]]:
         "both": re.compile(
             rf"(?:(?<!not )(?<!no ){private}{use}{both}(?<!non )(?<!non-){commercial}|"
             rf"(?<!not for )(?<!no )(?<!non-)(?<!non ){commercial}{use}{both}{private})(?!{taken_back})|"
+            r"(?:private|personal),? (?:educational|academic|non-?profit),? (?:and |or |and/or )?commercial(?! (?:use )?(?:is |are )?(?:not|prohib|forbid))|"
             r"(?:allowed|occasionally)[^.¶]{0,20}noncommercial(?:ly| distribution)|"
             r"royalty[- ]free|contact github pricing api training blog about|"  # the foot of a page that was saved as the licence
             r"commercial or non-?commercial|profits? ?[;,)]|loss of [^.;]{0,20}profits?|business interruption|commercial damages|"
@@ -142,7 +143,7 @@ def word_patterns() -> dict[str, re.Pattern[str]]:
         "quoted": re.compile(r"[\"'“”‘’<«]+([^\"'“”‘’>»\n]{1,40})[\"'“”‘’>»]+"),
         "utf7": re.compile(r"\+AA[A-Za-z0-9+/]*-?"),
         "trading": re.compile(r"Corporate|Companies|Business|Commerce"),
-        "named_before": re.compile(r"(?:[Cc]opyright|\(c\)|©|[Tt]rade ?mark).*(?<![.,;] )\b[A-Z][\w.&-]* $"),
+        "named_before": re.compile(r"(?:[Cc]opyright|\(c\)|©|[Tt]rade ?mark).*(?:(?<![.,;] )\b[A-Z][\w.&-]* (?:& )?|\b[A-Z]\w+ (?:of|for) )$"),
         "beyond": re.compile(r"[^\x00-\x7f©®™•·…°§¶]"),
         "blank": re.compile(r"\n[ \t\r]*\n"),
         "rule": re.compile(r"\n(?<!\r\n)[-=*_ ]{4,}\n"),
@@ -168,7 +169,7 @@ def flatten(text: str) -> str:
     """One line: NFKC, straight quotes and dashes, blank lines as ¶, no invisible characters."""
     words = word_patterns()
     if "+A" in text or "\\(" in text:  # how a font editor's own files write line breaks, and brackets
-        text = words["utf7"].sub(lambda hit: hit[0].encode().decode("utf-7", "replace"), text).replace("\\(c\\)", "(c)")
+        text = words["utf7"].sub(lambda hit: hit[0].encode().decode("utf-7", "replace"), text).replace("\\(", "(").replace("\\)", ")")
     if "\n" in text or "\r" in text or text[:1] in "#/*> \t":
         text = words["comment"].sub("", text)
         for blank in ("rule", "blank", "old_blank"):
@@ -209,7 +210,7 @@ def recognise(text: str) -> tuple[Finding, ...]:
     ascii_only = is_plain(low)
     for record in load_records():
         stems = record.stems_ascii if ascii_only else record.stems
-        if stems and not any(stem in low for stem in stems):
+        if stems and not holds_any(low, stems):
             continue
         where = talk if record.kind == "restriction" or record.family == "unclear-words" else low
         hits = [
@@ -230,7 +231,7 @@ def is_plain(low: str) -> bool:
 @lru_cache(maxsize=1024)
 def of_all_kinds(low: str) -> tuple[tuple[int, int], ...]:
     """Places of words that allow every kind of use: "personal and commercial"."""
-    if not any(stem in low for stem in _TRADE_STEMS):
+    if not holds_any(low, _TRADE_STEMS):
         return ()
     return tuple(hit.span() for hit in word_patterns()["both"].finditer(low))
 
@@ -255,7 +256,7 @@ def _without_bodies(low: str, flat: str) -> tuple[str, str, list[Finding]]:
     if len(low) < BODY:
         return low, flat, found
     for record in load_records():
-        if not record.bodies or (record.stems_ascii and not any(stem in low for stem in record.stems_ascii)):
+        if not record.bodies or (record.stems_ascii and not holds_any(low, record.stems_ascii)):
             continue
         for start, end, most in record.bodies:
             for _ in range(3):  # seen: the same licence twice in one field
@@ -272,7 +273,7 @@ def _without_bodies(low: str, flat: str) -> tuple[str, str, list[Finding]]:
 
 
 def _letters(text: str) -> int:
-    return len(text.encode("ascii", "ignore").translate(None, _NO_LETTERS))
+    return len(text.encode().translate(None, _NO_LETTERS)) if text.isascii() else sum(map(str.isalpha, text))
 
 
 _NO_LETTERS = bytes(set(range(256)) - set(b"abcdefghijklmnopqrstuvwxyz"))

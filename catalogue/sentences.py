@@ -11,7 +11,7 @@ import re
 from dataclasses import dataclass
 from functools import lru_cache
 
-from catalogue.licences import load_records
+from catalogue.licences import holds_any, load_records
 from catalogue.mentions import is_plain, of_all_kinds, prepared_text, shown_text
 
 UNDERSTOOD = 20000  # characters of a statement whose sentences are looked at one by one; no real notice is longer
@@ -32,7 +32,19 @@ _KNOWN = "|".join(
         r"registered in many jurisdictions(?: worldwide)?|trade ?marks? of (?!the\b|only|not)[^\W\d_][\w-]*(?: [^\W\d_][\w'-]*(?=$|\.$))?|\(r\)|(?<=\w)tm\b|\(v\.beta\)",
         r"for (?:further|more) information,? (?:please )?(?:contact|see|visit)|for the purposes of the ofl,? the (?:only )?reserved font names?",
         r"(?:but |it |this font )*not affiliated with(?: any (?:brand|company))?|in some countries this may not be legally possible",
-        r"royalty[- ]free(?:ly)?|\b(?:conver(?:sion|ted)|ported|exported|adapted) (?:in)?to (?:pfb|otf|ttf|sfd|cff|opentype|truetype|type ?1|postscript|unicode)\b|"
+        r"to the extent possible under law,? the author(?:s|\(s\))? (?:has|have) dedicated all copyright and related and neighbou?ring rights to this "
+        r"(?:software|font|work) to the public domain(?: worldwide)?|th(?:e|ese|is) (?:fonts?|software) (?:is|are) distributed without any warranty|"
+        r"as (?:shown|reproduced|copied|given|printed) below|"
+        r"permission to use,? copy,? modify,? (?:and|or|and/or) distribute this (?:software|font) for any purpose,? with or without fee,? is hereby granted|"
+        r"copying and distribution of this (?:file|font),? with or without modification,? (?:is|are) permitted in any medium without royalty|"
+        r"provided (?:that )?the (?:above )?copyright notice and this (?:permission )?notice (?:are preserved|appear in all copies)|"
+        r"the latest version of this licen[cs]e is in https?:[^ ]*|and version 1\.3 or later is part of all distributions of latex version [\d/]+ or later|"
+        r"this work has the lppl maintenance status [\"'`]?(?:author-)?maintained[\"']?|this work (?:may|can) be (?:freely )?(?:used,? )?distributed(?: and/or modified)?|"
+        r"licensed to the apache software foundation \(asf\) under one or more contributor license agreements|"
+        r"this file is offered as-is,? without any warranty|"
+        r"on debian (?:gnu/linux )?systems,? the (?:complete|full) text of[^;¶]{0,70}? can be found in(?: the file)? [\"'`]/usr/share/common-licenses/[\w.-]+[\"']|"
+        r"royalty[- ]free(?:ly)?|\bgroup of companies\b|(?:^|[.;¶] )(?:(?!not?\b|only)[\w'-]+ ){1,3}(?:is|are) (?:a |an )?(?:registered )?trade ?marks? of\b|"
+        r"\b(?:conver(?:sion|ted)|ported|exported|adapted) (?:in)?to (?:pfb|otf|ttf|sfd|cff|opentype|truetype|type ?1|postscript|unicode)\b|"
         r"(?:this|the) (?:file|font|software|work)s? may not be used except in compliance with the licen[cs]e|"
         r"with (?:the )?(?:creator|author|designer|owner)(?:'s|s'|s)? permission|\b[qa]_(?: yes)?|can i donate \$ to you\?|, [\w-]+ (?:as|ab|gmbh|oy|inc|ltd|llc|bv|srl|sarl)\b|"
         r"paypal(?=:)|-(?:bold|italic|regular|oblique)\b|"
@@ -42,7 +54,7 @@ _KNOWN = "|".join(
         r"\bthe [\w-]+ project\b|;\w{1,4} ?;|unicode compliant|\blibre\b|"
         r"unlimited permission is granted to use,? copy,? and distribute (?:it|them),?(?: with or without modification,?)?(?: either)?|"
         r"permission is hereby granted|as published by|"
-        r"\w+ @ free(?: ?\. ?fr)?|(?!only|not)[^\W\d_][\w'-]* <[\w.+-]+@[^>]*>|based on a \d+ translation|"
+        r"\w+ ?@ ?free(?: ?\.? ?fr)?|(?!only|not)[^\W\d_][\w'-]* <[\w.+-]+@[^>]*>|based on a \d+ translation|"
         r"free of charge|do whatever you want with it|^none$|you must accept \"?(?: |h)[^ ]* to use this product|created by (?!only|not)[^\W\d_][\w-]*",
         r"paratype ltd grants you the right to use, copy, modify[^¶]{0,420}?paratype free font licen[cs]e(?: placed on)?",
         r"if you do not agree to this licen[cs]e,? including the disclaimer,? do not distribute or modify this font",
@@ -65,13 +77,13 @@ _KNOWN = "|".join(
         r"everyone is permitted to copy and distribute verbatim copies of this licen[cs]e document,? but changing it is not allowed",
         r"except as contained in this notice,? the names? of [^¶]{0,120}? shall not be used in advertising[^.¶]{0,220}(?:\.,? respectively)?",
         r"(?:is |be )?(?:sold|distributed|provided) [\"']?as[- ]is[\"']?",
-        r"with(?:out)? (?:no |any )?reserved font ?names?|no reserved font ?names?|reserved font ?names?",
+        r"with(?:out)? (?:no |any )?reserved font ?names?(?::? [\"'][^\"'¶]{1,40}[\"'])?|no reserved font ?names?|reserved font ?names?(?::? [\"'][^\"'¶]{1,40}[\"'])?",
         r"available with an? faq(?: at)?:?|an? faq is available at",
         r"[\"']?as[- ]is[\"']?(?: basis)?,? without (?:any )?warrant(?:y|ies)(?: or conditions)? of any kind"
         r"(?:,? (?:either )?express(?:ed)?,? or implied)?(?:,? including,? but not limited to,? (?:any |the )?warranties of merchantability,? "
         r"fitness for a particular purpose and non-?infringement(?: of copyright,? patent,? trademark,? or other right)?)?",
         r"without warrant(?:y|ies) (?:or conditions )?of any kind,? ?(?:either )?(?:express(?:ed)? or implied)?|without even the implied warranty of merchantability or fitness for a particular purpose|"
-        r"in the hope that it will be useful|but without any warranty|fitness for a particular purpose",
+        r"in the hope that (?:it|they) will be useful|but without any warranty|fitness for a particular purpose",
         r"see the (?:sil )?(?:open font|gnu (?:lesser |affero )?general public|apache|mit)? ?licen[cs]e for (?:the |more )?(?:specific )?(?:language|details)?,? ?(?:governing )?(?:permissions(?: and limitations)?)?[^.;¶]{0,60}?(?:font software|under the licen[cs]e|licen[cs]e|limitations|details)?(?= |\.|$)",
         r"unless required by applicable law or agreed to in writing,?|you may (?:not use|obtain|get)(?: this file except in compliance with| a copy of)? the licen[cs]e(?: at)?|you may not use this file except in compliance with the licen[cs]e",
         r"either version [\d.]+(?: of the licen[cs]e)?,? or \(?at your option\)? any later version|\(?at your (?:option|choice)\)?",
@@ -123,6 +135,7 @@ _KNOWN_HAN = (
     "オープンフォントライセンス|个人和商业使用均免费|このフォントは|オープンソース|商用問わず無料|开放字体许可|されています|本フォントは|このフォント|本フォント|ライセンス|商用利用可|可免费商用|商用利用|のもとで|商用免费|フォント|に基づき|"
     "あらゆる|ソフトウエア|ソフトウェア|とさせていただきます|(?:利用、?)?複製、再配布することができますが|することができます|ことができます|できます|無保証|改変|複製|再配布|有無に|関わらず|また|であっても|"
     "全て|作者|著作権|フリー|自由な|自由に|(?:商業|営利)的な利用|"
+    "소프트웨어[는를]?|오픈|폰트[는를]?|글꼴[은을]?|라이[선센]스(?:에|를|로)?|에|이|따라|하에|사용이|허가됩니다|배포됩니다|저작권|상표입니다|"
     "免费商用|ています|开放字体|の下で|商用可|本字体|可免费|许可证|协议|です|配布|され|字体|基于|使用|公開|個人|提供|授权|遵循|发布|开源|自由|許諾|無料|采用|许可|は|版|の|を|可|で|に"
 )
 _DESIGN = """
@@ -172,12 +185,12 @@ _TOPICS = {  # starts of words, class by class; whole words end in a blank
     "licence": "licen[cszç] lizenz лиценз ofl\\b",
     "address": r"our\b ours\b mine\b him\b hers?\b whoever whatever whichever (?:to|by|with|for|from|of|ask|tell|write|pay|send|lent|give|owe)_(?:us|me)\b "
     r"we_(?!like|hope|have|tried|want|believe|used|design|creat|made|add|think|bundle|miss|thank|love) nobody patron who_(?:keeps|holds|pays|owns)",
-    "trade": r"commerc kommerz gewerb comerc коммер s(?:ell|old|ale) vend verkauf händler waren?\b produ[ck](?!ed_by) goods merch market shops?\b store kauf "
+    "trade": r"commerc kommerz gewerb comerc коммер s(?:ell|old|ale) vend verkauf händler waren?\b produ[ck](?!ed_by|tion_?[&),]) goods merch market shops?\b store kauf "
     r"achet compra buy sellers? vendors? clients? customer kunden craft business_use money charit compan(?:y|ies)\b(?!_independently) firms?\b full_version",
     "payment": r"(?<!-)pa(?:y|id|ys)\b fees?\b gebühr tantiem redevanc can[oô]n\b quota taxa?s?\b royalt(?!y[_-]free) ow(?:e|ns?|ed)\b deben?\b devono devem doivent schuld invoice levy плат взнос",
     "loan": r"another_(?:story|matter) lent\b loan(?:ed)?\b hand(?:ed)?_back go_back lease[ds]?\b on_hire",
     "consent": r"permi[st] permes erlaub genehm consent approv arrangement appointment agreement accord\b blessing discretion\b pleasure invitation on_request "
-    r"contact(?!s?(?:\s*:|[^.;]{0,40}@)) kontakt get_in_touch ask\b (?:speak|talk|write|turn)_to\b пиш связ",
+    r"contact(?!s?(?:\s*:|[^.;]{0,70}@)) kontakt get_in_touch ask\b (?:speak|talk|write|turn)_to\b пиш связ",
     "limit": r"exclu[sd] exklusiv esclu[sd] esclusiv excluíd restrict forbid prohib verbot interdi[tc] vieta proib only\b nur\b alone\b seul sólo solo\b apenas soltanto must\b shall\b may_not cannot can't don't do_not "
     r"not_(?:be|for|to)\b no_(?:release|use)\b запре только кроме",
     "trial": r"privat personal demo trial beta_copy reviewer evaluat",
@@ -231,7 +244,7 @@ def grammar() -> dict[str, re.Pattern[str]]:
         "trade": re.compile(_TRADE),
         "design": re.compile(
             r"\b(?:type(?:face)?s?|fonts?|serifs?|sanserif|script|glyphs?|letter(?:form|ing)?s?|characters?|weights?|styles?|design(?:s|ed)?|text|"
-            r"monospaced?|languages?|alphabets?|readab\w+|legib\w+|display|screen|strokes?|scripts|unicode|ink(?:ed)?|handwriting|headlines?|version|specification|reinterpretation|classic|engineering|needs|cut by|energy|family|book|"
+            r"monospaced?|languages?|alphabets?|readab\w+|legib\w+|display|screen|strokes?|scripts|unicode|ink(?:ed)?|handwriting|headlines?|version|specification|reinterpretation|classic|engineering|needs|cut by|ideographs?|production|energy|family|book|"
             # where a design comes from, in other languages
             r"typogra[fp]\w+|(?:caract[eè]re|carattere|caractères|caratteri)s?|développée?s?|dessinée?s?|inspiré?e?s?|inspirad[oa]|ispirat[oaie]|inspired|entworfen|gezeichnet|"
             r"gestaltet|diseñad[oa]s?|dibujad[oa]s?|desarrollad[oa]s?|disegnat[oaie]|progettat[oaie]|sviluppat[oaie]|desenhad[oa]s?|desenvolvid[oa]s?|разработан\w*|"
@@ -246,8 +259,8 @@ def grammar() -> dict[str, re.Pattern[str]]:
             r"\b(?:the|of|and|is|was|were|with|to|it|for|by|from|its|that|this|are|which|has|have|been|as|we)\b"
         ),
         "version": re.compile(
-            r"(?i)ttfautohint\b.*|\b(?:makeotf|hotconv|addfeatures|gftools|ffedit|fontforge|fontographer|glyphs|robofont|fontlab|webfont|git|rev|for(?= v)|"
-            r"debug|dev|devel|preliminary|maintenance|original|ps|core|make\w*|rc|ver|vers|verssion|sun|mon|tue|wed|thu|fri|sat|nov|th|lnsp\w+)[\w.$-]*|\b(?=\w*\d)\w+\b|"
+            r"(?i)ttfautohint\b.*|\b[\w-]+:\d{6,8}:[0-9a-f]{6,}\b|\b(?:makeotf|hotconv|addfeatures|gftools|ffedit|fontforge|fontographer|glyphs|robofont|fontlab|webfont|git|rev|for(?= v)|"
+            r"debug|dev|devel|preliminary|maintenance|original|ps|core|make\w*|rc|ver|vers|verssion|sun|mon|tue|wed|thu|fri|sat|nov|th|lnsp\w+)[\w.$-]*|\b(?=\w*\d)\w+\b(?:-bit\b)?|"
             r"(?:look|see) (?:at )?(?:the )?(?:update |modification )?(?:time|date) of (?:this |the )?(?:font )?file|"
             r"(?<=;)[a-z]{1,3}(?=;|$)|\[[\w.;: -]*\]|\$\w+:|(?<!\w)-\w\b"
         ),
@@ -345,7 +358,7 @@ def _named_licences(low: str) -> list[re.Pattern[str]]:
     kept = []
     for record in load_records():
         stems = record.stems_ascii if plain else record.stems
-        if record.kind == "grant" and (not stems or any(stem in low for stem in stems)):
+        if record.kind == "grant" and (not stems or holds_any(low, stems)):
             kept += [pattern for _, pattern in (record.recognise_ascii if plain else record.recognise)]
     return kept
 

@@ -11,7 +11,7 @@ It is evidence, never legal advice, and the answer says so.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 from typing import Protocol
@@ -86,9 +86,9 @@ class _Answer(Protocol):
 @lru_cache(maxsize=8192)
 def assess(raw: Evidence) -> tuple[Evidence, ...]:
     """One raw statement as evidence with claim, polarity and scope; several when it says several things."""
-    shown = replace(raw, quote=clean(raw.quote, QUOTE))
+    quote = clean(raw.quote, QUOTE)
     if raw.source == "os2":
-        return (replace(shown, scope="font"),)
+        return (Evidence(raw.source, raw.locator, quote, raw.claim, raw.polarity, "font"),)
     if raw.claim:
         claim = resolve_name(raw.claim)
         if claim:
@@ -98,14 +98,15 @@ def assess(raw: Evidence) -> tuple[Evidence, ...]:
                 "restriction" if terms.sell == "no" else "statement" if kinds & {"notice", "reserve"} else "grant"
             )
             scope = raw.scope if raw.scope != "unknown" else "font"
-            return (replace(shown, claim=claim, polarity=polarity, scope=scope),)
+            return (Evidence(raw.source, raw.locator, quote, claim, polarity, scope),)
     found = recognise(raw.quote)
     if raw.locator.startswith(FAMILY_NAMES):
         found = tuple(f for f in found if f.polarity == "restriction")
-    if raw.locator.startswith("name 10 "):  # a description may call a design fit for business
+    brief = raw.locator.startswith("name 7 ") and len(raw.quote) < NOTICE  # every word of it must be understood anyway
+    if brief or raw.locator.startswith("name 10 "):  # a description may call a design fit for business
         found = tuple(f for f in found if f.record.family != "unclear-words")
     if not found:
-        return (replace(shown, claim=""),)
+        return (Evidence(raw.source, raw.locator, quote, "", raw.polarity, raw.scope),)
     return _joined(raw, found)
 
 
@@ -309,12 +310,15 @@ def _unclear(raw: tuple[Evidence, ...]) -> tuple[Evidence, str] | None:
     granting = {e for e in raw if any(f.polarity == "grant" for f in assess(e))}
     own = any(e.source in OWN for e in granting)
     crowded = {e.locator.replace(", repeated", "") for e in raw if ", repeated" in e.locator}
+    whole = {_number(e) for e in raw if e.locator.startswith("name ") and not _is_broken(e.quote)}
     owner = any(e.locator.startswith("name 0 ") and grammar()["owned"].search(e.quote.lower()) for e in raw)
     for item in raw:
         if item.locator.startswith(FAMILY_NAMES) or item.claim or item.scope == "component" or item.source == "os2":
             continue
         if not (item.source in OWN if own else item in granting and item.source in BESIDE):
             continue
+        if item.locator.startswith("name ") and _is_broken(item.quote) and _number(item) in whole:
+            continue  # the same statement stands there in a sound encoding
         grants = item in granting
         about = item.locator.startswith("name 10 ") or (  # a description speaks of the design too
             item.locator.startswith(("CFF", "name 0")) and len(item.quote) >= NOTICE
@@ -345,6 +349,16 @@ def _unclear(raw: tuple[Evidence, ...]) -> tuple[Evidence, str] | None:
             if open_to_doubt and _unnamed(odd.words, raw):
                 return item, odd.sentence
     return None
+
+
+def _number(item: Evidence) -> str:
+    """`name 13` of `name 13 (platform 3, language 0x0409)`."""
+    return " ".join(re.split("[ ,]", item.locator, maxsplit=2)[:2])
+
+
+def _is_broken(text: str) -> bool:
+    """Whether an eighth of a text or more could not be decoded."""
+    return "\ufffd" in text and 8 * text.count("\ufffd") >= len(text)
 
 
 _SOURCE_ORDER = ("name 13", "CFF", "name 0", "name 14", "name")
