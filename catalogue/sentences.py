@@ -43,7 +43,7 @@ _KNOWN = "|".join(
         r"licensed to the apache software foundation \(asf\) under one or more contributor license agreements|"
         r"this file is offered as-is,? without any warranty|"
         r"on debian (?:gnu/linux )?systems,? the (?:complete|full) text of[^;¶]{0,70}? can be found in(?: the file)? [\"'`]/usr/share/common-licenses/[\w.-]+[\"']|"
-        r"royalty[- ]free(?:ly)?|\bgroup of companies\b|(?:^|[.;¶] )(?:(?!not?\b|only)[\w'-]+ ){1,3}(?:is|are) (?:a |an )?(?:registered )?trade ?marks? of\b|"
+        r"(?:is |are )?provided [\"']as is[\"'],? without (?:any )?warrant(?:y|ies)|royalty[- ]free(?:ly)?|\bgroup of companies\b|(?:^|[.;¶] )(?:(?!not?\b|only)[\w'-]+ ){1,3}(?:is|are) (?:a |an )?(?:registered )?trade ?marks? of\b|"
         r"\b(?:conver(?:sion|ted)|ported|exported|adapted) (?:in)?to (?:pfb|otf|ttf|sfd|cff|opentype|truetype|type ?1|postscript|unicode)\b|"
         r"(?:this|the) (?:file|font|software|work)s? may not be used except in compliance with the licen[cs]e|"
         r"with (?:the )?(?:creator|author|designer|owner)(?:'s|s'|s)? permission|\b[qa]_(?: yes)?|can i donate \$ to you\?|, [\w-]+ (?:as|ab|gmbh|oy|inc|ltd|llc|bv|srl|sarl)\b|"
@@ -128,7 +128,7 @@ proportional fixed-width width uppercase lowercase letter letters lettering alph
 digits numerals accents diacritics punctuation symbols ligature ligatures stroke strokes weight weights style styles
 typeset typesetting typography typographic typographer outlines bitmap bitmaps latin greek cyrillic arabic hebrew
 library archive repository revision build beta alpha release releases date updated update converted conversion
-cf unhinted generated digitization digitisation digitalized engineered mastered produced maintained edited supervised programming
+cf unhinted added were behalf metafont mftrace vietnamese math mathematical generated digitization digitisation digitalized engineered mastered produced maintained edited supervised programming
 """
 _KNOWN_WORDS = frozenset(_VOCABULARY.split())
 _KNOWN_HAN = (
@@ -151,7 +151,7 @@ _PARTICLES = frozenset(_SMALL.split())
 _NOT_NAMES = r"^(?:only|use|us[ae]ge|personal|private|home|hobby|students?|schools?|commercial\w*|sale|sell\w*|goods|products?|shops?|no|not|non\w*|never|except\w*|without|but|if|unless|until|nur|nicht|ohne|kein\w*|für|privat\w*|pas|sauf|sans|non|pour|sin|para|salvo|senza|per|sem|только|кроме|не|без|для|demo|trial|test|evaluation|review\w*|beta|ask|contact|buy|pay|appointment|arrangement|agreement|permission|request|invitation|who|which|whose|qui|que|der|die|das)$"
 _OWNED = r"^\W*(?:19|20)\d\d\b|copyright|\(c\)|©|trade ?mark|reserved font name|\bauthors?\b|\bdesigner\b|фирма|作者 ?:|著作権|版权|版權"
 """A sentence with one of these names people and companies."""
-_MADE = r"(?:ed|made|written|redrawn|drawn|\d{4}|\bwork|\bfont|\boutlines?),? by\b|^\W*by\b|\bbased (?:up)?on\b"
+_MADE = r"(?:ed|made|written|redrawn|drawn|\d{4}|\bwork|\bfont|\boutlines?),? by\b|^\W*by\b|\bbased (?:up)?on\b|\bon behalf of\b"
 """Behind one of these stand names."""
 _HOLDER_WORDS = frozenset(
     [
@@ -293,7 +293,7 @@ def not_understood(text: str) -> tuple[Odd, ...]:
     for stop, after in [*((m.start(), m.end()) for m in rules["end"].finditer(rest)), (len(rest), len(rest))]:
         part = rest[at:stop]
         hits = list(rules["word"].finditer(rest, at, stop))
-        dated = rules["dated"].search(low, at, stop) is not None if "19" in part or "20" in part else False
+        dated = rules["dated"].search(rest, at, stop) is not None if "19" in part or "20" in part else False
         owned = rules["owned"].search(low, at, stop) is not None
         made = rules["made"].search(low, at, stop) or rules["person"].search(flat, at, stop)
         named = owned or made is not None
