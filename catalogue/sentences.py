@@ -43,10 +43,12 @@ _KNOWN = "|".join(
         r"licensed to the apache software foundation \(asf\) under one or more contributor license agreements|"
         r"this file is offered as-is,? without any warranty|"
         r"on debian (?:gnu/linux )?systems,? the (?:complete|full) text of[^;¶]{0,70}? can be found in(?: the file)? [\"'`]/usr/share/common-licenses/[\w.-]+[\"']|"
+        r"(?:^|[.;¶] )(?:[\w'-]+ ){1,3}is not a merchandise(?=[.;]? ?(?:$|¶))|"  # the font, which is not to be sold by itself
+        r"\bthank(?:s| you)(?: very much)?\b(?=[.! ]*(?:$|¶))|\bfonts? for (?:(?!only|non)[a-z-]+ ){0,2}(?:scripts?|languages?|alphabets?)\b|"
         r"(?:is |are )?provided [\"']as is[\"'],? without (?:any )?warrant(?:y|ies)|royalty[- ]free(?:ly)?|\bgroup of companies\b|(?:^|[.;¶] )(?:(?!not?\b|only)[\w'-]+ ){1,3}(?:is|are) (?:a |an )?(?:registered )?trade ?marks? of\b|"
         r"\b(?:conver(?:sion|ted)|ported|exported|adapted) (?:in)?to (?:pfb|otf|ttf|sfd|cff|opentype|truetype|type ?1|postscript|unicode)\b|"
         r"(?:this|the) (?:file|font|software|work)s? may not be used except in compliance with the licen[cs]e|"
-        r"with (?:the )?(?:creator|author|designer|owner)(?:'s|s'|s)? permission|\b[qa]_(?: yes)?|can i donate \$ to you\?|, [\w-]+ (?:as|ab|gmbh|oy|inc|ltd|llc|bv|srl|sarl)\b|"
+        r"with (?:the )?(?:creator|author|designer|owner)(?:'s|s'|s)? permission|\b[qa]_(?: yes)?|can i donate \$ to you\?|[,¬] ?[\w-]+ (?:as|ab|gmbh|oy|inc|ltd|llc|bv|srl|sarl)\b|"
         r"paypal(?=:)|-(?:bold|italic|regular|oblique)\b|"
         # one maker's own words, each for many fonts
         r"under (?:the )?national font project at nectec as to be a free licensed font for thai users and developers|if so:|"
@@ -186,7 +188,7 @@ _TOPICS = {  # starts of words, class by class; whole words end in a blank
     "address": r"our\b ours\b mine\b him\b hers?\b whoever whatever whichever (?:to|by|with|for|from|of|ask|tell|write|pay|send|lent|give|owe)_(?:us|me)\b "
     r"we_(?!like|hope|have|tried|want|believe|used|design|creat|made|add|think|bundle|miss|thank|love) nobody patron who_(?:keeps|holds|pays|owns)",
     "trade": r"commerc kommerz gewerb comerc коммер s(?:ell|old|ale) vend verkauf händler waren?\b produ[ck](?!ed_by|tion_?[&),]) goods merch market shops?\b store kauf "
-    r"achet compra buy sellers? vendors? clients? customer kunden craft business_use money charit compan(?:y|ies)\b(?!_independently) firms?\b full_version",
+    r"achet compra buy sellers? vendors? clients? customer kunden craft(?!ed|sm) business_use money charit compan(?:y|ies)\b(?!_independently) firms?\b full_version",
     "payment": r"(?<!-)pa(?:y|id|ys)\b fees?\b gebühr tantiem redevanc can[oô]n\b quota taxa?s?\b royalt(?!y[_-]free) ow(?:e|ns?|ed)\b deben?\b devono devem doivent schuld invoice levy плат взнос",
     "loan": r"another_(?:story|matter) lent\b loan(?:ed)?\b hand(?:ed)?_back go_back lease[ds]?\b on_hire",
     "consent": r"permi[st] permes erlaub genehm consent approv arrangement appointment agreement accord\b blessing discretion\b pleasure invitation on_request "
