@@ -186,7 +186,8 @@ _HOLDER_WORDS = frozenset(
 _TOPICS = {  # starts of words, class by class; whole words end in a blank
     "licence": "licen[cszç] lizenz лиценз ofl\\b",
     "address": r"our\b ours\b mine\b him\b hers?\b whoever whatever whichever (?:to|by|with|for|from|of|ask|tell|write|pay|send|lent|give|owe)_(?:us|me)\b "
-    r"we_(?!like|hope|have|tried|want|believe|used|design|creat|made|add|think|bundle|miss|thank|love) nobody patron who_(?:keeps|holds|pays|owns)",
+    r"we_(?!like|hope|have|tried|want|believe|used|design|creat|made|add|think|bundle|miss|thank|love) nobody patron who_(?:keeps|holds|pays|owns|puts?|uses?|makes?|turns?|cuts?|casts?|prints?|wears?|sets?)\b "
+    r"wer\b qui_(?:le|la|les|l'|en)_? chi\b quién\b quien(?:es)?\b quem\b кто\b",
     "trade": r"commerc kommerz gewerb comerc коммер s(?:ell|old|ale) vend verkauf händler waren?\b produ[ck](?!ed_by|tion_?[&),]) goods merch market shops?\b store kauf "
     r"achet compra buy sellers? vendors? clients? customer kunden craft(?!ed|sm) business_use money charit compan(?:y|ies)\b(?!_independently) firms?\b full_version",
     "payment": r"(?<!-)pa(?:y|id|ys)\b fees?\b gebühr tantiem redevanc can[oô]n\b quota taxa?s?\b royalt(?!y[_-]free) ow(?:e|ns?|ed)\b deben?\b devono devem doivent schuld invoice levy плат взнос",
@@ -194,11 +195,23 @@ _TOPICS = {  # starts of words, class by class; whole words end in a blank
     "consent": r"permi[st] permes erlaub genehm consent approv arrangement appointment agreement accord\b blessing discretion\b pleasure invitation on_request "
     r"contact(?!s?(?:\s*:|[^.;]{0,70}@)) kontakt get_in_touch ask\b (?:speak|talk|write|turn)_to\b пиш связ",
     "limit": r"exclu[sd] exklusiv esclu[sd] esclusiv excluíd restrict forbid prohib verbot interdi[tc] vieta proib only\b nur\b alone\b seul sólo solo\b apenas soltanto must\b shall\b may_not cannot can't don't do_not "
-    r"not_(?:be|for|to)\b no_(?:release|use)\b запре только кроме",
+    r"not_(?:be|for|to)\b no_(?:release|use)\b запре только кроме nothing_(?:else|more|but)\b (?:that|this)_is_all\b mehr_nicht nichts_(?:anderes|weiter) "
+    r"rien_d'autre rien_de_plus nada_más nada_mas nient'altro e_basta mais_nada больше_ничего и_вс[её]\b "
+    r"einzig(?:e[rnms]?|ig)?_(?:ort|stelle|zweck|haus) únic[oa]_(?:lugar|sitio|uso|local|cliente|dueño|dono) единственн \bsingle_(?:place|use|client|owner)\b",
     "trial": r"privat personal demo trial beta_copy reviewer evaluat",
     "rights": r"rights?\b rechte droits derechos diritti direitos прав[аоу]?\b belongs?\b estate widow",
     "making": r"manufactur fabri[ck] herstell produttor изготов makers?\b bear(?:s|ing)?\b carr(?:y|ies)_our",
     "goods": r"troph(?:y|ies) medals? jewel key_?(?:chain|ring|fob) plaques? badges? souvenir figurine mugs?\b toys?\b trinket gifts?\b engravers? goldsmith sculptor t-?shirt",
+    # how the design came into these hands, and what is to become of it
+    "provenance": r"(?:died|passed_away|deceased|late_(?:father|mother|husband|wife|owner|designer))\b heirs?\b heirloom inherit stolen\b stole\b theft pirat ripped_ "
+    r"lifted_from copied_(?:from|off|out|by) traced_(?:from|off|over) without_(?:\w+_){0,3}(?:know|tell|say-so) (?:has|have|had|was|were|could|can)_(?:not|never)_(?:yet_)?(?:be_|been_)?"
+    r"(?:found|reached|asked|traced|answer|contacted|located|heard|told|consult|paid|credited) (?:meant|supposed|intended|ought)_to_(?:stay|remain|be_kept|be_handed) "
+    r"(?:wedding|birthday|christmas|farewell|a)_present\b keepsake confiden "
+    r"verst[oi]rben gestorben erben?\b geerbt hinterbliebene gestohlen geklaut raubkopi abgezeichnet abgepaust nachgezeichnet_ohne ohne_(?:\w+_){0,3}(?:wissen|kenntnis) "
+    r"nicht_(?:gefunden|erreicht|gefragt|ausfindig) décédé héritier hérité volée?s?\b calquée? décalqu à_l'insu sans_(?:\w+_){0,3}(?:savoir|prévenir|avertir) introuvable "
+    r"fallec murió heredero heredad robad[oa] calcad[oa] copiad[oa] sin_(?:\w+_){0,3}(?:sepa|supiera|saberlo|avisar) decedut morto_nel eredi\b ereditat rubat[oa] ricalcat copiat[oa] all'insaputa "
+    r"senza_(?:\w+_){0,3}(?:sappia|sapesse|saperlo|avvisare) falec morreu herdeir herdad roubad[oa] decalcad sem_(?:\w+_){0,3}(?:saiba|soubesse|saber|avisar) "
+    r"умер скончал наследник унаследован украден скопирован перерисован без_(?:\w+_){0,2}ведома не_(?:найден|ответил|удалось)",
     "people": r"students?\b(?!_of) school schule hochschule école escuel scuol escol школ member mitglied adhérent soci[io]s?\b членов thesis homework coursework classroom patients",
 }
 _TRADE = (
@@ -206,7 +219,7 @@ _TRADE = (
     + "|".join(" ".join(v for k, v in _TOPICS.items() if k not in ("licence", "rights")).split()).replace("_", " ")
     + ")"
 )
-_TOPIC_HAN = "许可|授权|許諾|ライセンス|商|业|業|请|連絡|联系|ください|权|権|制作|製作|学校|会員|会员"
+_TOPIC_HAN = "许可|授权|許諾|ライセンス|商|业|業|请|連絡|联系|ください|权|権|制作|製作|学校|会員|会员|亡くな|死去|逝去|遺族|相続|盗|無断|模写|敷き写|承諾|去世|逝世|遗属|遗孀|继承|偷|擅自|临摹|描摹|为止|以外|のみ|限り|だけ|只|唯一"
 _TOPIC = r"\b(?:" + "|".join(" ".join(_TOPICS.values()).split()).replace("_", " ") + ")|" + _TOPIC_HAN
 """Words about rights, trade and people, in nine languages: a description that has none of them is left alone."""
 
@@ -338,7 +351,7 @@ def not_understood(text: str) -> tuple[Odd, ...]:
                 plain = len(rules["english"].findall(low, at, stop))
                 english = plain > 1 or (plain == 1 and len(hits) < 7)
                 design = (
-                    named or english or rules["design"].search(low, at, stop) is not None or 3 * names >= 2 * len(odd)
+                    named or english or len(rules["design"].findall(low, at, stop)) > 1 or 3 * names >= 2 * len(odd)
                 )
                 prose = names < sum(w.lower() not in _DESIGN_WORDS for w in odd)
                 said = shown_text(flat[at:stop])
