@@ -259,9 +259,10 @@ def grammar() -> dict[str, re.Pattern[str]]:
         "trade": re.compile(_TRADE),
         "design": re.compile(
             r"\b(?:type(?:face)?s?|fonts?|serifs?|sanserif|script|glyphs?|letter(?:form|ing)?s?|characters?|weights?|styles?|design(?:s|ed)?|text|"
-            r"monospaced?|languages?|alphabets?|readab\w+|legib\w+|display|screen|strokes?|scripts|unicode|ink(?:ed)?|handwriting|headlines?|version|specification|reinterpretation|classic|engineering|needs|cut by|ideographs?|production|energy|family|book|"
-            # where a design comes from, in other languages
-            r"typogra[fp]\w+|(?:caract[eè]re|carattere|caractères|caratteri)s?|développée?s?|dessinée?s?|inspiré?e?s?|inspirad[oa]|ispirat[oaie]|inspired|entworfen|gezeichnet|"
+            r"monospaced?|languages?|alphabets?|readab\w+|legib\w+|display|screen|strokes?|scripts|unicode|ink(?:ed)?|handwriting|headlines?|version|specification|reinterpretation|classic|engineering|needs|cut by|ideographs?|production|energy|family|book)\b"
+        ),
+        "design_abroad": re.compile(  # where a design comes from, in other languages
+            r"\b(?:typogra[fp]\w+|(?:caract[eè]re|carattere|caractères|caratteri)s?|développée?s?|dessinée?s?|inspiré?e?s?|inspirad[oa]|ispirat[oaie]|inspired|entworfen|gezeichnet|"
             r"gestaltet|diseñad[oa]s?|dibujad[oa]s?|desarrollad[oa]s?|disegnat[oaie]|progettat[oaie]|sviluppat[oaie]|desenhad[oa]s?|desenvolvid[oa]s?|разработан\w*|"
             r"нарисован\w*|гарнитур\w+|начертани\w+)\b|デザイン(?!ナー)|字形|(?:设计|設計)(?!者|师|師)"
         ),
@@ -351,7 +352,11 @@ def not_understood(text: str) -> tuple[Odd, ...]:
                 plain = len(rules["english"].findall(low, at, stop))
                 english = plain > 1 or (plain == 1 and len(hits) < 7)
                 design = (
-                    named or english or len(rules["design"].findall(low, at, stop)) > 1 or 3 * names >= 2 * len(odd)
+                    named
+                    or english
+                    or rules["design"].search(low, at, stop) is not None
+                    or len(rules["design_abroad"].findall(low, at, stop)) > 1
+                    or 3 * names >= 2 * len(odd)
                 )
                 prose = names < sum(w.lower() not in _DESIGN_WORDS for w in odd)
                 said = shown_text(flat[at:stop])
