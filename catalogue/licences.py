@@ -56,8 +56,11 @@ class Record:
     """Starts of the ids that an exception refines."""
     recognise: tuple[tuple[str, re.Pattern[str]], ...]
     """(SPDX id, pattern on flattened lower-case text), the most exact first."""
+    gates: tuple[tuple[str, ...], ...]
+    """For each entry of `recognise`: one of these stands in every text it matches; () when no short list would do."""
     recognise_ascii: tuple[tuple[str, re.Pattern[str]], ...]
     """Those of them that can match plain ASCII: the others hold no run of Latin letters."""
+    gates_ascii: tuple[tuple[str, ...], ...]
     stems: tuple[str, ...]
     """One of them stands in every text that mentions the family; empty when no short list would do."""
     stems_ascii: tuple[str, ...]
@@ -112,6 +115,7 @@ def parse_record(family: str, text: str) -> Record:
         if data[key] not in allowed:
             raise ValueError(f"{family}.toml: {key} is {data[key]!r}; use one of {', '.join(allowed)}")
     try:
+        latin = [entry for entry in data["recognise"] if re.search(r"[a-z+]{3,}", entry["pattern"])]
         return Record(
             family=family,
             title=data["title"],
@@ -126,11 +130,9 @@ def parse_record(family: str, text: str) -> Record:
             names=tuple(re.compile(name) for name in data.get("names", ())),
             base=tuple(data.get("with_base", ())),
             recognise=tuple((entry["spdx"], re.compile(entry["pattern"])) for entry in data["recognise"]),
-            recognise_ascii=tuple(
-                (entry["spdx"], re.compile(entry["pattern"]))
-                for entry in data["recognise"]
-                if re.search(r"[a-z+]{3,}", entry["pattern"])
-            ),
+            gates=tuple(tuple(entry.get("stems", ())) for entry in data["recognise"]),
+            recognise_ascii=tuple((entry["spdx"], re.compile(entry["pattern"])) for entry in latin),
+            gates_ascii=tuple(tuple(entry.get("stems", ())) for entry in latin),
             stems=tuple(data.get("stems", ())),
             stems_ascii=tuple(data.get("stems_ascii", data.get("stems", ()))),
             bodies=tuple(

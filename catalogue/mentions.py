@@ -143,7 +143,8 @@ def word_patterns() -> dict[str, re.Pattern[str]]:
         "quoted": re.compile(r"[\"'“”‘’<«]+([^\"'“”‘’>»\n]{1,40})[\"'“”‘’>»]+"),
         "utf7": re.compile(r"\+AA[A-Za-z0-9+/]*-?"),
         "trading": re.compile(r"Corporate|Companies|Business|Commerce"),
-        "named_before": re.compile(r"(?:[Cc]opyright|\(c\)|©|[Tt]rade ?mark).*(?:(?<![.,;] )\b[A-Z][\w.&-]* (?:& )?|\b[A-Z]\w+ (?:of|for) )$"),
+        "named_before": re.compile(r"(?:[Cc]opyright|\(c\)|©|[Tt]rade ?mark).*\b[A-Z][\w.&-]* (?:& |of |for )?$"),
+        "named_after": re.compile(r"$|[,.;)\"']| ?[(¶]| (?:and|&|GbR|GmbH|AG|KG|Inc|Ltd|LLC|Corp|Co|S\.?A|B\.?V)\b"),
         "beyond": re.compile(r"[^\x00-\x7f©®™•·…°§¶]"),
         "blank": re.compile(r"\n[ \t\r]*\n"),
         "rule": re.compile(r"\n(?<!\r\n)[-=*_ ]{4,}\n"),
@@ -213,9 +214,12 @@ def recognise(text: str) -> tuple[Finding, ...]:
         if stems and not holds_any(low, stems):
             continue
         where = talk if record.kind == "restriction" or record.family == "unclear-words" else low
+        entries = record.recognise_ascii if ascii_only else record.recognise
+        gates = record.gates_ascii if ascii_only else record.gates
         hits = [
             (spdx, hit)
-            for spdx, pattern in (record.recognise_ascii if ascii_only else record.recognise)
+            for (spdx, pattern), gate in zip(entries, gates, strict=True)
+            if not gate or holds_any(where, gate)
             for _, hit in zip(range(4), pattern.finditer(where), strict=False)
         ]
         if hits:
@@ -303,7 +307,8 @@ def _in_a_name(flat: str, start: int, end: int) -> bool:
         return False
     before = flat[max(0, start - BEFORE) : start]
     ends = [m.end() for m in words["sentence"].finditer(before)]
-    return words["named_before"].search(before, ends[-1] if ends else 0) is not None
+    named = words["named_before"].search(before, ends[-1] if ends else 0)
+    return named is not None and words["named_after"].match(flat, end) is not None
 
 
 def _meaning(record: Record, low: str, start: int, end: int) -> tuple[str, str]:

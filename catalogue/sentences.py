@@ -198,7 +198,7 @@ _TOPICS = {  # starts of words, class by class; whole words end in a blank
     r"not_(?:be|for|to)\b no_(?:release|use)\b запре только кроме nothing_(?:else|more|but)\b (?:that|this)_is_all\b mehr_nicht nichts_(?:anderes|weiter) "
     r"rien_d'autre rien_de_plus nada_más nada_mas nient'altro e_basta mais_nada больше_ничего и_вс[её]\b "
     r"einzig(?:e[rnms]?|ig)?_(?:ort|stelle|zweck|haus) únic[oa]_(?:lugar|sitio|uso|local|cliente|dueño|dono) единственн \bsingle_(?:place|use|client|owner)\b",
-    "trial": r"privat personal demo trial beta_copy reviewer evaluat",
+    "trial": r"privat(?!e_use_(?:area|zone)) personal demo trial beta_copy reviewer evaluat",
     "rights": r"rights?\b rechte droits derechos diritti direitos прав[аоу]?\b belongs?\b estate widow",
     "making": r"manufactur fabri[ck] herstell produttor изготов makers?\b bear(?:s|ing)?\b carr(?:y|ies)_our",
     "goods": r"troph(?:y|ies) medals? jewel key_?(?:chain|ring|fob) plaques? badges? souvenir figurine mugs?\b toys?\b trinket gifts?\b engravers? goldsmith sculptor t-?shirt",

@@ -23,7 +23,7 @@ from catalogue.sentences import grammar, not_understood
 from catalogue.text import clean
 from scanner.evidence import Evidence, read_evidence
 
-RULES_VERSION = "3"
+RULES_VERSION = "4"
 """Rises with every change of rules or records that can change a verdict."""
 CAUTION = "This is evidence that was found, not legal advice. The licence's own text and local law decide."
 NOTICES = ("name 0 ", "name 7 ", "name 13 ", "name 14 ", "CFF")
