@@ -130,7 +130,7 @@ proportional fixed-width width uppercase lowercase letter letters lettering alph
 digits numerals accents diacritics punctuation symbols ligature ligatures stroke strokes weight weights style styles
 typeset typesetting typography typographic typographer outlines bitmap bitmaps latin greek cyrillic arabic hebrew
 library archive repository revision build beta alpha release releases date updated update converted conversion
-cf unhinted added were behalf metafont mftrace vietnamese math mathematical generated digitization digitisation digitalized engineered mastered produced maintained edited supervised programming
+cf same respective respectively various several many here holds held met project herein thereof above mentioned listed indicated noted identical corresponding associated related unhinted added were behalf metafont mftrace vietnamese math mathematical generated digitization digitisation digitalized engineered mastered produced maintained edited supervised programming
 """
 _KNOWN_WORDS = frozenset(_VOCABULARY.split())
 _KNOWN_HAN = (
