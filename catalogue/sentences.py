@@ -267,6 +267,9 @@ def grammar() -> dict[str, re.Pattern[str]]:
             r"нарисован\w*|гарнитур\w+|начертани\w+)\b|デザイン(?!ナー)|字形|(?:设计|設計)(?!者|师|師)"
         ),
         "short_han": re.compile(r"[\u2e80-\U0003ffff]{1,5}"),
+        "named_han": re.compile(  # what fonts, workshops and companies are called
+            r"[\u30a0-\u30ff\u4e00-\u9fff]{1,12}(?:フォント|書体|工房|会社|研究所|委員会|協会|公司|大学|工作室)[\u4e00-\u9fff]{0,2}"
+        ),
         "known_han": re.compile(rf"(?:{_KNOWN_HAN}|[、・，「」（）])+"),
         "dated": re.compile(
             r"\b(?:from|since|on|in|by|before|after|seit|ab|depuis|desde|dal|до|с) ?(?:\w+ )?(?:19|20)\d\d\b"
@@ -395,6 +398,6 @@ def _is_name(word: str) -> bool:
     rules = grammar()
     if rules["not_names"].match(word.lower()):
         return False
-    if rules["short_han"].fullmatch(word):
+    if rules["short_han"].fullmatch(word) or rules["named_han"].fullmatch(word):
         return not rules["limit_han"].search(word)
     return word[0].isupper() or word.lower() in _PARTICLES or rules["camel"].search(word) is not None
