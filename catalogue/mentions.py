@@ -150,7 +150,7 @@ def word_patterns() -> dict[str, re.Pattern[str]]:
         "rule": re.compile(r"\n(?<!\r\n)[-=*_ ]{4,}\n"),
         "old_blank": re.compile(r"\r[ \t]*\r"),
         "curly": re.compile("[" + "".join(map(re.escape, _STRAIGHT)) + "]"),
-        "space": re.compile(r"[\s\0\u00ad\u200b-\u200f\u2060\ufeff\u202a-\u202e\u2066-\u2069]+"),
+        "unseen": re.compile(r"[\0\u00ad\u200b-\u200f\u2060\ufeff\u202a-\u202e\u2066-\u2069]+"),
         "comment": re.compile(r"(?m)^[ \t]*(?:#+|//+|\*|>)[ \t]?"),
         "stem": re.compile(
             r"licen|lizenz|ofl|gpl|affero|gnu|apache|mit|isc|bsd|expat|cc|commons|public|domain|domin|gemeinfrei|wtfpl|mplus|"
@@ -170,7 +170,12 @@ def flatten(text: str) -> str:
     """One line: NFKC, straight quotes and dashes, blank lines as ¶, no invisible characters."""
     words = word_patterns()
     if "+A" in text or "\\(" in text:  # how a font editor's own files write line breaks, and brackets
-        text = words["utf7"].sub(lambda hit: hit[0].encode().decode("utf-7", "replace"), text).replace("\\(", "(").replace("\\)", ")")
+        text = (
+            words["utf7"]
+            .sub(lambda hit: hit[0].encode().decode("utf-7", "replace"), text)
+            .replace("\\(", "(")
+            .replace("\\)", ")")
+        )
     if "\n" in text or "\r" in text or text[:1] in "#/*> \t":
         text = words["comment"].sub("", text)
         for blank in ("rule", "blank", "old_blank"):
@@ -178,7 +183,7 @@ def flatten(text: str) -> str:
     if text.isascii():
         return " ".join(text.replace("\0", " ").split())
     flat = words["curly"].sub(lambda hit: _STRAIGHT[hit[0]], unicodedata.normalize("NFKC", text))
-    return words["space"].sub(" ", flat).strip()
+    return " ".join(words["unseen"].sub(" ", flat).split())
 
 
 _STRAIGHT = {
@@ -240,7 +245,20 @@ def of_all_kinds(low: str) -> tuple[tuple[int, int], ...]:
     return tuple(hit.span() for hit in word_patterns()["both"].finditer(low))
 
 
-_TRADE_STEMS = ("royalt", "github", "commerc", "comerc", "komm", "gewerb", "business", "profit", "коммер", "商", "営", "营")
+_TRADE_STEMS = (
+    "royalt",
+    "github",
+    "commerc",
+    "comerc",
+    "komm",
+    "gewerb",
+    "business",
+    "profit",
+    "коммер",
+    "商",
+    "営",
+    "营",
+)
 
 
 @lru_cache(maxsize=4096)
@@ -311,6 +329,12 @@ def _in_a_name(flat: str, start: int, end: int) -> bool:
     return named is not None and words["named_after"].match(flat, end) is not None
 
 
+@lru_cache(maxsize=4096)
+def stands_in(kind: str, around: str) -> bool:
+    """Whether a pattern of `word_patterns` is found; kept, for the words around a mention are the same in most fonts."""
+    return word_patterns()[kind].search(around) is not None
+
+
 def _meaning(record: Record, low: str, start: int, end: int) -> tuple[str, str]:
     """Polarity and scope of one mention, from the words of its sentence."""
     words = word_patterns()
@@ -321,16 +345,16 @@ def _meaning(record: Record, low: str, start: int, end: int) -> tuple[str, str]:
     stop = words["sentence"].search(after)
     after = after[: stop.end()] if stop else after
     if record.kind == "restriction":
-        if words["not_only"].search(before):
+        if stands_in("not_only", before):
             return "", ""
         return "restriction", "component" if _of_a_part(before) else "font"
     if record.kind in ("notice", "reserve"):
         if "do not agree" in before or "not conflict" in before:
             return "", ""
         return "statement", "font"
-    if ("not conflict" not in before and words["negated"].search(before)) or words["negated_after"].search(after):
+    if ("not conflict" not in before and stands_in("negated", before)) or stands_in("negated_after", after):
         return "negated", "font"
-    if words["doubt"].search(before) or words["doubt"].search(after) or words["only_after"].search(after):
+    if stands_in("doubt", before) or stands_in("doubt", after) or stands_in("only_after", after):
         return "statement", "unknown"
     return "grant", "component" if _of_a_part(before) else "font"
 

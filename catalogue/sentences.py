@@ -20,7 +20,7 @@ _ADDRESS = r"(?:https?:/*|www\.)(?![^\s\"'<>()]*\b(?:not?|non|nicht|pas|except|o
 _KNOWN = "|".join(
     (  # phrases that are understood, on flattened lower-case text
         _ADDRESS,
-        r"[\w.+-]+@[\w-]+(?:\.[\w-]+)+|(?<!\w)@\w+|\w+ ?\|?\(?at\)?\|? \w+ ?\(?dot\)? (?:\w+ ?\(?dot\)? )?[a-z]{2,3}\b|\b(?:[a-z0-9-]{2,}\.)+(?:com|org|net|de|info|edu|io|co|jp|fr|uk|cz|ru|it|br|th|ar|me|in)(?:\.\w\w)?\b(?:/[^\s\"'<>()]*[\w/])?",
+        r"(?<![\w.+-])[\w.+-]+@[\w-]+(?:\.[\w-]+)+|(?<!\w)@\w+|\b\w+ ?\|?\(?at\)?\|? \w+ ?\(?dot\)? (?:\w+ ?\(?dot\)? )?[a-z]{2,3}\b|\b(?:[a-z0-9-]{2,}\.)+(?:com|org|net|de|info|edu|io|co|jp|fr|uk|cz|ru|it|br|th|ar|me|in)(?:\.\w\w)?\b(?:/[^\s\"'<>()]*[\w/])?",
         r"(?:all|some) rights? (?:are )?re(?:ser|ver)[sv]ed(?: worldwide)?|(?:alle rechte vorbehalten|tous droits réservés|todos los derechos reservados|tutti i diritti riservati|todos os direitos reservados|все права защищены)",
         r"(?:registered )?in (?:the )?(?:u\.? ?s\.?|united states)(?: of america)?(?: patent (?:and|&) trademark office)?,? (?:and(?:/or)? (?:in )?(?:certain )?other (?:jurisdictions|countries))|(?:which |and )?may be registered in (?:certain|other|some) (?:other )?(?:jurisdictions|countries)",
         r"(?:copyright|\(c\)|©)[ ©(c)]*\d{4}[-\d, ]*(?:by )?(?!only|not|no\b|for\b|private|personal|use)[^\W\d_][\w-]*(?: (?!only|use)[^\W\d_][\w'-]*(?= ?[(<]))?",
@@ -56,7 +56,7 @@ _KNOWN = "|".join(
         r"\bthe [\w-]+ project\b|;\w{1,4} ?;|unicode compliant|\blibre\b|"
         r"unlimited permission is granted to use,? copy,? and distribute (?:it|them),?(?: with or without modification,?)?(?: either)?|"
         r"permission is hereby granted|as published by|"
-        r"\w+ ?@ ?free(?: ?\.? ?fr)?|(?!only|not)[^\W\d_][\w'-]* <[\w.+-]+@[^>]*>|based on a \d+ translation|"
+        r"\b\w+ ?@ ?free(?: ?\.? ?fr)?|\b(?!only|not)[^\W\d_][\w'-]* <[\w.+-]+@[^>]*>|based on a \d+ translation|"
         r"free of charge|do whatever you want with it|^none$|you must accept \"?(?: |h)[^ ]* to use this product|created by (?!only|not)[^\W\d_][\w-]*",
         r"paratype ltd grants you the right to use, copy, modify[^¶]{0,420}?paratype free font licen[cs]e(?: placed on)?",
         r"if you do not agree to this licen[cs]e,? including the disclaimer,? do not distribute or modify this font",

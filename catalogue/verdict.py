@@ -18,7 +18,16 @@ from typing import Protocol
 
 from catalogue.expressions import ORDER, resolve_name, terms_of
 from catalogue.licences import records_by_id
-from catalogue.mentions import QUOTE, Finding, flatten, of_all_kinds, prepared_text, recognise, word_patterns
+from catalogue.mentions import (
+    QUOTE,
+    Finding,
+    flatten,
+    of_all_kinds,
+    prepared_text,
+    recognise,
+    stands_in,
+    word_patterns,
+)
 from catalogue.sentences import grammar, not_understood
 from catalogue.text import clean
 from scanner.evidence import Evidence, read_evidence
@@ -412,6 +421,8 @@ def _names_in(text: str) -> tuple[str, ...]:
     """Reserved Font Names that a text declares, not those its definitions talk about."""
     words = word_patterns()
     out: list[str] = []
+    if "reserved" not in text[:4000].lower():
+        return ()
     for hit in words["reserved"].finditer(text[:4000]):
         quoted = words["quoted"].findall(hit[1])
         bare = (
@@ -423,7 +434,7 @@ def _names_in(text: str) -> tuple[str, ...]:
 
 def forget_texts() -> None:
     """Drops what was kept of texts that were read before: for measuring."""
-    for kept in (recognise, prepared_text, of_all_kinds, not_understood, assess, _names_in):
+    for kept in (recognise, prepared_text, of_all_kinds, stands_in, not_understood, assess, _names_in):
         kept.cache_clear()
 
 
