@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 from licence_sentences import BATCHES, GRANTED, NAMED_NOT_GRANTED, placed
 from license_expression import get_spdx_licensing
@@ -346,6 +348,29 @@ def test_a_statement_in_a_broken_encoding_counts_only_when_no_sound_one_stands_t
     beside = Evidence("name", "name 13 (platform 1, language 0x0017)", broken)
     assert judge((GRANT, beside)).verdict == "yes"
     assert judge((beside,)).verdict == "ask"
+
+
+@pytest.mark.parametrize(
+    ("name", "spdx"), [("CC0-1.0", "CC0-1.0"), ("Apache-2.0", "Apache-2.0"), ("BSD", "BSD-2-Clause")]
+)
+def test_published_texts_alone_are_understood(name: str, spdx: str) -> None:
+    """The texts themselves, as Debian's base-files lays them out."""
+    path = Path("/usr/share/common-licenses", name)
+    if not path.is_file():
+        pytest.skip(f"{path} is not on this machine (Debian's base-files)")
+    text = path.read_text("utf-8")
+    for item in (Evidence("licence-file", "/f/LICENSE", text), Evidence("name", OWNER.locator, text)):
+        found = judge((item,))
+        assert (found.verdict, found.spdx) == ("yes", spdx)
+    worse = text.replace("\n\n", "\n\nNot for goods that are sold.\n\n", 1)
+    assert judge((Evidence("licence-file", "/f/LICENSE", worse),)).verdict != "yes"
+
+
+def test_the_text_of_another_creative_commons_licence_is_not_taken_for_the_free_one() -> None:
+    head = "Creative Commons Legal Code\n\nAttribution-NonCommercial 3.0 Unported\n\n"
+    tail = "this License is not intended to restrict the license of any rights under applicable law."
+    text = head + "THE WORK (AS DEFINED BELOW) IS PROVIDED UNDER THESE TERMS. " + "Words of the law. " * 300 + tail
+    assert judge((Evidence("licence-file", "/f/LICENSE", text),)).verdict == "no"
 
 
 def test_what_a_pattern_finds_passes_its_gate() -> None:
