@@ -143,6 +143,7 @@ def word_patterns() -> dict[str, re.Pattern[str]]:
         "quoted": re.compile(r"[\"'“”‘’<«]+([^\"'“”‘’>»\n]{1,40})[\"'“”‘’>»]+"),
         "utf7": re.compile(r"\+AA[A-Za-z0-9+/]*-?"),
         "trading": re.compile(r"Corporate|Companies|Business|Commerce"),
+        "terms": re.compile(r"(?i)\b(?:us(?:e[ds]?|age)|fees?|sales?|licen\w+|only|need\w*|goods|products?)\b"),
         "named_before": re.compile(r"(?:[Cc]opyright|\(c\)|©|[Tt]rade ?mark).*\b[A-Z][\w.&-]* (?:& |of |for )?$"),
         "named_after": re.compile(r"$|[,.;)\"']| ?[(¶]| (?:and|&|GbR|GmbH|AG|KG|Inc|Ltd|LLC|Corp|Co|S\.?A|B\.?V)\b"),
         "beyond": re.compile(r"[^\x00-\x7f©®™•·…°§¶]"),

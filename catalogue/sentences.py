@@ -190,7 +190,7 @@ _TOPICS = {  # starts of words, class by class; whole words end in a blank
     r"wer\b qui_(?:le|la|les|l'|en)_? chi\b quién\b quien(?:es)?\b quem\b кто\b",
     "trade": r"commerc kommerz gewerb comerc коммер s(?:ell|old|ale) vend verkauf händler waren?\b produ[ck](?!ed_by|tion_?[&),]) goods merch market shops?\b store kauf "
     r"achet compra buy sellers? vendors? clients? customer kunden craft(?!ed|sm) business_use money charit compan(?:y|ies)\b(?!_independently) firms?\b full_version",
-    "payment": r"(?<!-)pa(?:y|id|ys)\b fees?\b gebühr tantiem redevanc can[oô]n\b quota taxa?s?\b royalt(?!y[_-]free) ow(?:e|ns?|ed)\b deben?\b devono devem doivent schuld invoice levy плат взнос",
+    "payment": r"(?<!-)pa(?:y|id|ys|ying|yers?)\b fees?\b gebühr tantiem redevanc can[oô]n\b quota taxa?s?\b royalt(?!y[_-]free) ow(?:e|ns?|ed)\b deben?\b devono devem doivent schuld invoice levy плат взнос",
     "loan": r"another_(?:story|matter) lent\b loan(?:ed)?\b hand(?:ed)?_back go_back lease[ds]?\b on_hire",
     "consent": r"permi[st] permes erlaub genehm consent approv arrangement appointment agreement accord\b blessing discretion\b pleasure invitation on_request "
     r"contact(?!s?(?:\s*:|[^.;]{0,70}@)) kontakt get_in_touch ask\b (?:speak|talk|write|turn)_to\b пиш связ",

@@ -111,8 +111,9 @@ def assess(raw: Evidence) -> tuple[Evidence, ...]:
     found = recognise(raw.quote)
     if raw.locator.startswith(FAMILY_NAMES):
         found = tuple(f for f in found if f.polarity == "restriction")
-    brief = raw.locator.startswith("name 7 ") and len(raw.quote) < NOTICE  # every word of it must be understood anyway
-    if brief or raw.locator.startswith("name 10 "):  # a description may call a design fit for business
+    short_mark = raw.locator.startswith("name 7 ") and len(raw.quote) < NOTICE
+    mark = short_mark and not word_patterns()["terms"].search(raw.quote)
+    if mark or raw.locator.startswith("name 10 "):  # a trade in an owner's name; a design called fit for business
         found = tuple(f for f in found if f.record.family != "unclear-words")
     if not found:
         return (Evidence(raw.source, raw.locator, quote, "", raw.polarity, raw.scope),)
@@ -333,12 +334,14 @@ def _unclear(raw: tuple[Evidence, ...]) -> tuple[Evidence, str] | None:
             item.locator.startswith(("CFF", "name 0")) and len(item.quote) >= NOTICE
         )
         notice = item.locator.startswith(NOTICES) and len(item.quote) < NOTICE
+        greeting = False
         notice = notice and not (item.locator == "CFF Copyright" and len(item.quote.split()) < 4)  # a bare name
         if notice and not grants and not grammar()["owned"].search(item.quote.lower()):
             if item.locator.replace(", repeated", "") in crowded:  # names of features under a number that is not theirs
                 notice = False
             elif item.locator == "CFF Notice" or (owner and item.locator.startswith("name 0 ")):
-                notice, about = False, True  # a greeting or a word about the design, where the owner stands elsewhere
+                # a greeting or a word about the design, where the owner stands elsewhere
+                notice, about, greeting = False, True, True
         if not (grants or about or notice or item.locator.startswith("name 5 ")) and not grammar()["topic"].search(
             item.quote.lower()
         ):
@@ -354,6 +357,7 @@ def _unclear(raw: tuple[Evidence, ...]) -> tuple[Evidence, str] | None:
                 or (notice and odd.prose)
                 or (version and odd.prose and len(grammar()["work"].findall(odd.sentence)) < 2)
                 or (about and not odd.design)
+                or (greeting and "for" in odd.words)
             )
             if open_to_doubt and _unnamed(odd.words, raw):
                 return item, odd.sentence

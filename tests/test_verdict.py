@@ -331,6 +331,22 @@ def test_words_that_say_nothing_about_rights(where: str, text: str) -> None:
     assert placed(where, text).verdict == "yes"
 
 
+@pytest.mark.parametrize(
+    ("where", "text"),
+    [  # what these rules must not let through
+        ("7+", "Larkspur is a trademark of Ada, Business Use By Fee."),
+        ("0+", "Copyright 2020 Ada Larkspur, Companies Pay"),
+        ("CFF+", "For the almanac"),
+        ("10+", "Thank you for paying."),
+        ("13", "OFL 1.1, royalty-free for students"),
+        ("5+", "Version 1.2; Latin script for the design school tables"),
+        ("7+", "Larkspur is not a merchandise font and needs a fee"),
+    ],
+)
+def test_words_that_look_like_these_and_limit(where: str, text: str) -> None:
+    assert placed(where, text).verdict != "yes"
+
+
 def test_names_of_features_under_a_number_that_is_not_theirs() -> None:
     """OpenType 1.9 `name`: names of features have ids above 255; seen under id 0, beside the real copyright line."""
     feature = Evidence("name", "name 0, repeated (platform 1, language 0x0000)", "Show invisible characters")
