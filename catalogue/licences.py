@@ -56,19 +56,30 @@ class Record:
     """Starts of the ids that an exception refines."""
     recognise: tuple[tuple[str, re.Pattern[str]], ...]
     """(SPDX id, pattern on flattened lower-case text), the most exact first."""
+    gates: tuple[tuple[str, ...], ...]
+    """For each entry of `recognise`: one of these stands in every text it matches; () when no short list would do."""
     recognise_ascii: tuple[tuple[str, re.Pattern[str]], ...]
     """Those of them that can match plain ASCII: the others hold no run of Latin letters."""
+    gates_ascii: tuple[tuple[str, ...], ...]
     stems: tuple[str, ...]
     """One of them stands in every text that mentions the family; empty when no short list would do."""
     stems_ascii: tuple[str, ...]
     """The same for texts without letters beyond ASCII, for which a short list will do more often."""
     bodies: tuple[tuple[re.Pattern[str], re.Pattern[str], int], ...]
     """Start and end of the licence's own text, whose words say nothing about other licences, and the most letters
-    a-z in it: a longer one has words of somebody else in it (real copies differ by a few)."""
+    in it: a longer one has words of somebody else in it (real copies differ by a few)."""
     source: str
     url: str
     read: bool
     """Whether the published text was read for this record; otherwise it is from memory."""
+
+
+def holds_any(text: str, stems: tuple[str, ...]) -> bool:
+    """Whether one of the stems stands in the text; a plain loop, for this runs a hundred times a font."""
+    for stem in stems:  # noqa: SIM110 - a generator takes twice as long
+        if stem in text:
+            return True
+    return False
 
 
 @lru_cache(maxsize=1)
@@ -104,6 +115,7 @@ def parse_record(family: str, text: str) -> Record:
         if data[key] not in allowed:
             raise ValueError(f"{family}.toml: {key} is {data[key]!r}; use one of {', '.join(allowed)}")
     try:
+        latin = [entry for entry in data["recognise"] if re.search(r"[a-z+]{3,}", entry["pattern"])]
         return Record(
             family=family,
             title=data["title"],
@@ -118,11 +130,9 @@ def parse_record(family: str, text: str) -> Record:
             names=tuple(re.compile(name) for name in data.get("names", ())),
             base=tuple(data.get("with_base", ())),
             recognise=tuple((entry["spdx"], re.compile(entry["pattern"])) for entry in data["recognise"]),
-            recognise_ascii=tuple(
-                (entry["spdx"], re.compile(entry["pattern"]))
-                for entry in data["recognise"]
-                if re.search(r"[a-z+]{3,}", entry["pattern"])
-            ),
+            gates=tuple(tuple(entry.get("stems", ())) for entry in data["recognise"]),
+            recognise_ascii=tuple((entry["spdx"], re.compile(entry["pattern"])) for entry in latin),
+            gates_ascii=tuple(tuple(entry.get("stems", ())) for entry in latin),
             stems=tuple(data.get("stems", ())),
             stems_ascii=tuple(data.get("stems_ascii", data.get("stems", ()))),
             bodies=tuple(

@@ -11,7 +11,7 @@ import unicodedata
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from catalogue.licences import Record, load_records
+from catalogue.licences import Record, holds_any, load_records
 from catalogue.text import clean
 
 QUOTE = 240  # characters of a shown quote
@@ -54,7 +54,9 @@ def word_patterns() -> dict[str, re.Pattern[str]]:
         "both": re.compile(
             rf"(?:(?<!not )(?<!no ){private}{use}{both}(?<!non )(?<!non-){commercial}|"
             rf"(?<!not for )(?<!no )(?<!non-)(?<!non ){commercial}{use}{both}{private})(?!{taken_back})|"
+            r"(?:private|personal),? (?:educational|academic|non-?profit),? (?:and |or |and/or )?commercial(?! (?:use )?(?:is |are )?(?:not|prohib|forbid))|"
             r"(?:allowed|occasionally)[^.¶]{0,20}noncommercial(?:ly| distribution)|"
+            r"royalty[- ]free|contact github pricing api training blog about|"  # the foot of a page that was saved as the licence
             r"commercial or non-?commercial|profits? ?[;,)]|loss of [^.;]{0,20}profits?|business interruption|commercial damages|"
             r"commercial advantage or private monetary|commercially reasonable|"
             r"(?:including|include|even|also|both|free(?:ly)?)(?: for)? (?:any )?commercial(?:ly)?(?: use| purposes)?|"
@@ -139,12 +141,17 @@ def word_patterns() -> dict[str, re.Pattern[str]]:
             r"[A-Z][\w-]*(?: [A-Z0-9][\w-]*){0,3})"
         ),
         "quoted": re.compile(r"[\"'“”‘’<«]+([^\"'“”‘’>»\n]{1,40})[\"'“”‘’>»]+"),
+        "utf7": re.compile(r"\+AA[A-Za-z0-9+/]*-?"),
+        "trading": re.compile(r"Corporate|Companies|Business|Commerce"),
+        "terms": re.compile(r"(?i)\b(?:us(?:e[ds]?|age)|fees?|sales?|licen\w+|only|need\w*|goods|products?)\b"),
+        "named_before": re.compile(r"(?:[Cc]opyright|\(c\)|©|[Tt]rade ?mark).*\b[A-Z][\w.&-]* (?:& |of |for )?$"),
+        "named_after": re.compile(r"$|[,.;)\"']| ?[(¶]| (?:and|&|GbR|GmbH|AG|KG|Inc|Ltd|LLC|Corp|Co|S\.?A|B\.?V)\b"),
         "beyond": re.compile(r"[^\x00-\x7f©®™•·…°§¶]"),
         "blank": re.compile(r"\n[ \t\r]*\n"),
         "rule": re.compile(r"\n(?<!\r\n)[-=*_ ]{4,}\n"),
         "old_blank": re.compile(r"\r[ \t]*\r"),
         "curly": re.compile("[" + "".join(map(re.escape, _STRAIGHT)) + "]"),
-        "space": re.compile(r"[\s\0\u00ad\u200b-\u200f\u2060\ufeff\u202a-\u202e\u2066-\u2069]+"),
+        "unseen": re.compile(r"[\0\u00ad\u200b-\u200f\u2060\ufeff\u202a-\u202e\u2066-\u2069]+"),
         "comment": re.compile(r"(?m)^[ \t]*(?:#+|//+|\*|>)[ \t]?"),
         "stem": re.compile(
             r"licen|lizenz|ofl|gpl|affero|gnu|apache|mit|isc|bsd|expat|cc|commons|public|domain|domin|gemeinfrei|wtfpl|mplus|"
@@ -163,6 +170,13 @@ def word_patterns() -> dict[str, re.Pattern[str]]:
 def flatten(text: str) -> str:
     """One line: NFKC, straight quotes and dashes, blank lines as ¶, no invisible characters."""
     words = word_patterns()
+    if "+A" in text or "\\(" in text:  # how a font editor's own files write line breaks, and brackets
+        text = (
+            words["utf7"]
+            .sub(lambda hit: hit[0].encode().decode("utf-7", "replace"), text)
+            .replace("\\(", "(")
+            .replace("\\)", ")")
+        )
     if "\n" in text or "\r" in text or text[:1] in "#/*> \t":
         text = words["comment"].sub("", text)
         for blank in ("rule", "blank", "old_blank"):
@@ -170,7 +184,7 @@ def flatten(text: str) -> str:
     if text.isascii():
         return " ".join(text.replace("\0", " ").split())
     flat = words["curly"].sub(lambda hit: _STRAIGHT[hit[0]], unicodedata.normalize("NFKC", text))
-    return words["space"].sub(" ", flat).strip()
+    return " ".join(words["unseen"].sub(" ", flat).split())
 
 
 _STRAIGHT = {
@@ -203,12 +217,15 @@ def recognise(text: str) -> tuple[Finding, ...]:
     ascii_only = is_plain(low)
     for record in load_records():
         stems = record.stems_ascii if ascii_only else record.stems
-        if stems and not any(stem in low for stem in stems):
+        if stems and not holds_any(low, stems):
             continue
         where = talk if record.kind == "restriction" or record.family == "unclear-words" else low
+        entries = record.recognise_ascii if ascii_only else record.recognise
+        gates = record.gates_ascii if ascii_only else record.gates
         hits = [
             (spdx, hit)
-            for spdx, pattern in (record.recognise_ascii if ascii_only else record.recognise)
+            for (spdx, pattern), gate in zip(entries, gates, strict=True)
+            if not gate or holds_any(where, gate)
             for _, hit in zip(range(4), pattern.finditer(where), strict=False)
         ]
         if hits:
@@ -224,12 +241,25 @@ def is_plain(low: str) -> bool:
 @lru_cache(maxsize=1024)
 def of_all_kinds(low: str) -> tuple[tuple[int, int], ...]:
     """Places of words that allow every kind of use: "personal and commercial"."""
-    if not any(stem in low for stem in _TRADE_STEMS):
+    if not holds_any(low, _TRADE_STEMS):
         return ()
     return tuple(hit.span() for hit in word_patterns()["both"].finditer(low))
 
 
-_TRADE_STEMS = ("commerc", "comerc", "komm", "gewerb", "business", "profit", "коммер", "商", "営", "营")
+_TRADE_STEMS = (
+    "royalt",
+    "github",
+    "commerc",
+    "comerc",
+    "komm",
+    "gewerb",
+    "business",
+    "profit",
+    "коммер",
+    "商",
+    "営",
+    "营",
+)
 
 
 @lru_cache(maxsize=4096)
@@ -249,7 +279,7 @@ def _without_bodies(low: str, flat: str) -> tuple[str, str, list[Finding]]:
     if len(low) < BODY:
         return low, flat, found
     for record in load_records():
-        if not record.bodies or (record.stems_ascii and not any(stem in low for stem in record.stems_ascii)):
+        if not record.bodies or (record.stems_ascii and not holds_any(low, record.stems_ascii)):
             continue
         for start, end, most in record.bodies:
             for _ in range(3):  # seen: the same licence twice in one field
@@ -266,7 +296,7 @@ def _without_bodies(low: str, flat: str) -> tuple[str, str, list[Finding]]:
 
 
 def _letters(text: str) -> int:
-    return len(text.encode("ascii", "ignore").translate(None, _NO_LETTERS))
+    return len(text.encode().translate(None, _NO_LETTERS)) if text.isascii() else sum(map(str.isalpha, text))
 
 
 _NO_LETTERS = bytes(set(range(256)) - set(b"abcdefghijklmnopqrstuvwxyz"))
@@ -276,6 +306,8 @@ def _weigh(record: Record, hits: list[tuple[str, re.Match[str]]], low: str, flat
     """At most one finding for what is said and one for what is taken back."""
     best: dict[str, Finding] = {}
     for spdx, hit in hits:
+        if record.family == "unclear-words" and _in_a_name(flat, *hit.span()):
+            continue
         polarity, scope = _meaning(record, low, hit.start(), hit.end())
         if polarity:
             key = polarity if polarity != "grant" else polarity + scope
@@ -285,6 +317,23 @@ def _weigh(record: Record, hits: list[tuple[str, re.Match[str]]], low: str, flat
         if "negated" not in best:
             best.pop("statement", None)
     return list(best.values())
+
+
+def _in_a_name(flat: str, start: int, end: int) -> bool:
+    """Whether a word of trade is part of somebody's name in a copyright line: "(c) 2015 Larkspur Corporate GmbH"."""
+    words = word_patterns()
+    if not words["trading"].fullmatch(flat, start, end):
+        return False
+    before = flat[max(0, start - BEFORE) : start]
+    ends = [m.end() for m in words["sentence"].finditer(before)]
+    named = words["named_before"].search(before, ends[-1] if ends else 0)
+    return named is not None and words["named_after"].match(flat, end) is not None
+
+
+@lru_cache(maxsize=4096)
+def stands_in(kind: str, around: str) -> bool:
+    """Whether a pattern of `word_patterns` is found; kept, for the words around a mention are the same in most fonts."""
+    return word_patterns()[kind].search(around) is not None
 
 
 def _meaning(record: Record, low: str, start: int, end: int) -> tuple[str, str]:
@@ -297,16 +346,16 @@ def _meaning(record: Record, low: str, start: int, end: int) -> tuple[str, str]:
     stop = words["sentence"].search(after)
     after = after[: stop.end()] if stop else after
     if record.kind == "restriction":
-        if words["not_only"].search(before):
+        if stands_in("not_only", before):
             return "", ""
         return "restriction", "component" if _of_a_part(before) else "font"
     if record.kind in ("notice", "reserve"):
         if "do not agree" in before or "not conflict" in before:
             return "", ""
         return "statement", "font"
-    if ("not conflict" not in before and words["negated"].search(before)) or words["negated_after"].search(after):
+    if ("not conflict" not in before and stands_in("negated", before)) or stands_in("negated_after", after):
         return "negated", "font"
-    if words["doubt"].search(before) or words["doubt"].search(after) or words["only_after"].search(after):
+    if stands_in("doubt", before) or stands_in("doubt", after) or stands_in("only_after", after):
         return "statement", "unknown"
     return "grant", "component" if _of_a_part(before) else "font"
 

@@ -11,7 +11,7 @@ import re
 from dataclasses import dataclass
 from functools import lru_cache
 
-from catalogue.licences import load_records
+from catalogue.licences import holds_any, load_records
 from catalogue.mentions import is_plain, of_all_kinds, prepared_text, shown_text
 
 UNDERSTOOD = 20000  # characters of a statement whose sentences are looked at one by one; no real notice is longer
@@ -20,7 +20,7 @@ _ADDRESS = r"(?:https?:/*|www\.)(?![^\s\"'<>()]*\b(?:not?|non|nicht|pas|except|o
 _KNOWN = "|".join(
     (  # phrases that are understood, on flattened lower-case text
         _ADDRESS,
-        r"[\w.+-]+@[\w-]+(?:\.[\w-]+)+|(?<!\w)@\w+|\w+ ?\|?\(?at\)?\|? \w+ ?\(?dot\)? (?:\w+ ?\(?dot\)? )?[a-z]{2,3}\b|\b(?:[a-z0-9-]{2,}\.)+(?:com|org|net|de|info|edu|io|co|jp|fr|uk|cz|ru|it|br|th|ar|me|in)(?:\.\w\w)?\b(?:/[^\s\"'<>()]*[\w/])?",
+        r"(?<![\w.+-])[\w.+-]+@[\w-]+(?:\.[\w-]+)+|(?<!\w)@\w+|\b\w+ ?\|?\(?at\)?\|? \w+ ?\(?dot\)? (?:\w+ ?\(?dot\)? )?[a-z]{2,3}\b|\b(?:[a-z0-9-]{2,}\.)+(?:com|org|net|de|info|edu|io|co|jp|fr|uk|cz|ru|it|br|th|ar|me|in)(?:\.\w\w)?\b(?:/[^\s\"'<>()]*[\w/])?",
         r"(?:all|some) rights? (?:are )?re(?:ser|ver)[sv]ed(?: worldwide)?|(?:alle rechte vorbehalten|tous droits réservés|todos los derechos reservados|tutti i diritti riservati|todos os direitos reservados|все права защищены)",
         r"(?:registered )?in (?:the )?(?:u\.? ?s\.?|united states)(?: of america)?(?: patent (?:and|&) trademark office)?,? (?:and(?:/or)? (?:in )?(?:certain )?other (?:jurisdictions|countries))|(?:which |and )?may be registered in (?:certain|other|some) (?:other )?(?:jurisdictions|countries)",
         r"(?:copyright|\(c\)|©)[ ©(c)]*\d{4}[-\d, ]*(?:by )?(?!only|not|no\b|for\b|private|personal|use)[^\W\d_][\w-]*(?: (?!only|use)[^\W\d_][\w'-]*(?= ?[(<]))?",
@@ -32,7 +32,23 @@ _KNOWN = "|".join(
         r"registered in many jurisdictions(?: worldwide)?|trade ?marks? of (?!the\b|only|not)[^\W\d_][\w-]*(?: [^\W\d_][\w'-]*(?=$|\.$))?|\(r\)|(?<=\w)tm\b|\(v\.beta\)",
         r"for (?:further|more) information,? (?:please )?(?:contact|see|visit)|for the purposes of the ofl,? the (?:only )?reserved font names?",
         r"(?:but |it |this font )*not affiliated with(?: any (?:brand|company))?|in some countries this may not be legally possible",
-        r"with (?:the )?(?:creator|author|designer|owner)(?:'s|s'|s)? permission|\b[qa]_(?: yes)?|can i donate \$ to you\?|, [\w-]+ (?:as|ab|gmbh|oy|inc|ltd|llc|bv|srl|sarl)\b|"
+        r"to the extent possible under law,? the author(?:s|\(s\))? (?:has|have) dedicated all copyright and related and neighbou?ring rights to this "
+        r"(?:software|font|work) to the public domain(?: worldwide)?|th(?:e|ese|is) (?:fonts?|software) (?:is|are) distributed without any warranty|"
+        r"as (?:shown|reproduced|copied|given|printed) below|"
+        r"permission to use,? copy,? modify,? (?:and|or|and/or) distribute this (?:software|font) for any purpose,? with or without fee,? is hereby granted|"
+        r"copying and distribution of this (?:file|font),? with or without modification,? (?:is|are) permitted in any medium without royalty|"
+        r"provided (?:that )?the (?:above )?copyright notice and this (?:permission )?notice (?:are preserved|appear in all copies)|"
+        r"the latest version of this licen[cs]e is in https?:[^ ]*|and version 1\.3 or later is part of all distributions of latex version [\d/]+ or later|"
+        r"this work has the lppl maintenance status [\"'`]?(?:author-)?maintained[\"']?|this work (?:may|can) be (?:freely )?(?:used,? )?distributed(?: and/or modified)?|"
+        r"licensed to the apache software foundation \(asf\) under one or more contributor license agreements|"
+        r"this file is offered as-is,? without any warranty|"
+        r"on debian (?:gnu/linux )?systems,? the (?:complete|full) text of[^;¶]{0,70}? can be found in(?: the file)? [\"'`]/usr/share/common-licenses/[\w.-]+[\"']|"
+        r"(?:^|[.;¶] )(?:[\w'-]+ ){1,3}is not a merchandise(?=[.;]? ?(?:$|¶))|"  # the font, which is not to be sold by itself
+        r"\bthank(?:s| you)(?: very much)?\b(?=[.! ]*(?:$|¶))|\bfonts? for (?:(?!only|non)[a-z-]+ ){0,2}(?:scripts?|languages?|alphabets?)\b|"
+        r"(?:is |are )?provided [\"']as is[\"'],? without (?:any )?warrant(?:y|ies)|royalty[- ]free(?:ly)?|\bgroup of companies\b|(?:^|[.;¶] )(?:(?!not?\b|only)[\w'-]+ ){1,3}(?:is|are) (?:a |an )?(?:registered )?trade ?marks? of\b|"
+        r"\b(?:conver(?:sion|ted)|ported|exported|adapted) (?:in)?to (?:pfb|otf|ttf|sfd|cff|opentype|truetype|type ?1|postscript|unicode)\b|"
+        r"(?:this|the) (?:file|font|software|work)s? may not be used except in compliance with the licen[cs]e|"
+        r"with (?:the )?(?:creator|author|designer|owner)(?:'s|s'|s)? permission|\b[qa]_(?: yes)?|can i donate \$ to you\?|[,¬] ?[\w-]+ (?:as|ab|gmbh|oy|inc|ltd|llc|bv|srl|sarl)\b|"
         r"paypal(?=:)|-(?:bold|italic|regular|oblique)\b|"
         # one maker's own words, each for many fonts
         r"under (?:the )?national font project at nectec as to be a free licensed font for thai users and developers|if so:|"
@@ -40,7 +56,7 @@ _KNOWN = "|".join(
         r"\bthe [\w-]+ project\b|;\w{1,4} ?;|unicode compliant|\blibre\b|"
         r"unlimited permission is granted to use,? copy,? and distribute (?:it|them),?(?: with or without modification,?)?(?: either)?|"
         r"permission is hereby granted|as published by|"
-        r"\w+ @ free(?: ?\. ?fr)?|(?!only|not)[^\W\d_][\w'-]* <[\w.+-]+@[^>]*>|based on a \d+ translation|"
+        r"\b\w+ ?@ ?free(?: ?\.? ?fr)?|\b(?!only|not)[^\W\d_][\w'-]* <[\w.+-]+@[^>]*>|based on a \d+ translation|"
         r"free of charge|do whatever you want with it|^none$|you must accept \"?(?: |h)[^ ]* to use this product|created by (?!only|not)[^\W\d_][\w-]*",
         r"paratype ltd grants you the right to use, copy, modify[^¶]{0,420}?paratype free font licen[cs]e(?: placed on)?",
         r"if you do not agree to this licen[cs]e,? including the disclaimer,? do not distribute or modify this font",
@@ -63,13 +79,13 @@ _KNOWN = "|".join(
         r"everyone is permitted to copy and distribute verbatim copies of this licen[cs]e document,? but changing it is not allowed",
         r"except as contained in this notice,? the names? of [^¶]{0,120}? shall not be used in advertising[^.¶]{0,220}(?:\.,? respectively)?",
         r"(?:is |be )?(?:sold|distributed|provided) [\"']?as[- ]is[\"']?",
-        r"with(?:out)? (?:no |any )?reserved font ?names?|no reserved font ?names?|reserved font ?names?",
+        r"with(?:out)? (?:no |any )?reserved font ?names?(?::? [\"'][^\"'¶]{1,40}[\"'])?|no reserved font ?names?|reserved font ?names?(?::? [\"'][^\"'¶]{1,40}[\"'])?",
         r"available with an? faq(?: at)?:?|an? faq is available at",
         r"[\"']?as[- ]is[\"']?(?: basis)?,? without (?:any )?warrant(?:y|ies)(?: or conditions)? of any kind"
         r"(?:,? (?:either )?express(?:ed)?,? or implied)?(?:,? including,? but not limited to,? (?:any |the )?warranties of merchantability,? "
         r"fitness for a particular purpose and non-?infringement(?: of copyright,? patent,? trademark,? or other right)?)?",
         r"without warrant(?:y|ies) (?:or conditions )?of any kind,? ?(?:either )?(?:express(?:ed)? or implied)?|without even the implied warranty of merchantability or fitness for a particular purpose|"
-        r"in the hope that it will be useful|but without any warranty|fitness for a particular purpose",
+        r"in the hope that (?:it|they) will be useful|but without any warranty|fitness for a particular purpose",
         r"see the (?:sil )?(?:open font|gnu (?:lesser |affero )?general public|apache|mit)? ?licen[cs]e for (?:the |more )?(?:specific )?(?:language|details)?,? ?(?:governing )?(?:permissions(?: and limitations)?)?[^.;¶]{0,60}?(?:font software|under the licen[cs]e|licen[cs]e|limitations|details)?(?= |\.|$)",
         r"unless required by applicable law or agreed to in writing,?|you may (?:not use|obtain|get)(?: this file except in compliance with| a copy of)? the licen[cs]e(?: at)?|you may not use this file except in compliance with the licen[cs]e",
         r"either version [\d.]+(?: of the licen[cs]e)?,? or \(?at your option\)? any later version|\(?at your (?:option|choice)\)?",
@@ -114,13 +130,14 @@ proportional fixed-width width uppercase lowercase letter letters lettering alph
 digits numerals accents diacritics punctuation symbols ligature ligatures stroke strokes weight weights style styles
 typeset typesetting typography typographic typographer outlines bitmap bitmaps latin greek cyrillic arabic hebrew
 library archive repository revision build beta alpha release releases date updated update converted conversion
-generated digitization digitisation digitalized engineered mastered produced maintained edited supervised programming
+cf same respective respectively various several many here holds held met project herein thereof above mentioned listed indicated noted identical corresponding associated related unhinted added were behalf metafont mftrace vietnamese math mathematical generated digitization digitisation digitalized engineered mastered produced maintained edited supervised programming
 """
 _KNOWN_WORDS = frozenset(_VOCABULARY.split())
 _KNOWN_HAN = (
     "オープンフォントライセンス|个人和商业使用均免费|このフォントは|オープンソース|商用問わず無料|开放字体许可|されています|本フォントは|このフォント|本フォント|ライセンス|商用利用可|可免费商用|商用利用|のもとで|商用免费|フォント|に基づき|"
     "あらゆる|ソフトウエア|ソフトウェア|とさせていただきます|(?:利用、?)?複製、再配布することができますが|することができます|ことができます|できます|無保証|改変|複製|再配布|有無に|関わらず|また|であっても|"
     "全て|作者|著作権|フリー|自由な|自由に|(?:商業|営利)的な利用|"
+    "소프트웨어[는를]?|오픈|폰트[는를]?|글꼴[은을]?|라이[선센]스(?:에|를|로)?|에|이|따라|하에|사용이|허가됩니다|배포됩니다|저작권|상표입니다|"
     "免费商用|ています|开放字体|の下で|商用可|本字体|可免费|许可证|协议|です|配布|され|字体|基于|使用|公開|個人|提供|授权|遵循|发布|开源|自由|許諾|無料|采用|许可|は|版|の|を|可|で|に"
 )
 _DESIGN = """
@@ -136,7 +153,7 @@ _PARTICLES = frozenset(_SMALL.split())
 _NOT_NAMES = r"^(?:only|use|us[ae]ge|personal|private|home|hobby|students?|schools?|commercial\w*|sale|sell\w*|goods|products?|shops?|no|not|non\w*|never|except\w*|without|but|if|unless|until|nur|nicht|ohne|kein\w*|für|privat\w*|pas|sauf|sans|non|pour|sin|para|salvo|senza|per|sem|только|кроме|не|без|для|demo|trial|test|evaluation|review\w*|beta|ask|contact|buy|pay|appointment|arrangement|agreement|permission|request|invitation|who|which|whose|qui|que|der|die|das)$"
 _OWNED = r"^\W*(?:19|20)\d\d\b|copyright|\(c\)|©|trade ?mark|reserved font name|\bauthors?\b|\bdesigner\b|фирма|作者 ?:|著作権|版权|版權"
 """A sentence with one of these names people and companies."""
-_MADE = r"(?:ed|made|written|redrawn|drawn|\d{4}|\bwork|\bfont|\boutlines?),? by\b|^\W*by\b|\bbased (?:up)?on\b"
+_MADE = r"(?:ed|made|written|redrawn|drawn|\d{4}|\bwork|\bfont|\boutlines?),? by\b|^\W*by\b|\bbased (?:up)?on\b|\bon behalf of\b"
 """Behind one of these stand names."""
 _HOLDER_WORDS = frozenset(
     [
@@ -169,19 +186,32 @@ _HOLDER_WORDS = frozenset(
 _TOPICS = {  # starts of words, class by class; whole words end in a blank
     "licence": "licen[cszç] lizenz лиценз ofl\\b",
     "address": r"our\b ours\b mine\b him\b hers?\b whoever whatever whichever (?:to|by|with|for|from|of|ask|tell|write|pay|send|lent|give|owe)_(?:us|me)\b "
-    r"we_(?!like|hope|have|tried|want|believe|used|design|creat|made|add|think|bundle) nobody patron who_(?:keeps|holds|pays|owns)",
-    "trade": r"commerc kommerz gewerb comerc коммер s(?:ell|old|ale) vend verkauf händler waren?\b produ[ck](?!ed_by) goods merch market shops?\b store kauf "
-    r"achet compra buy sellers? vendors? clients? customer kunden craft business_use money charit compan(?:y|ies)\b(?!_independently) firms?\b full_version",
-    "payment": r"(?<!-)pa(?:y|id|ys)\b fees?\b gebühr tantiem redevanc can[oô]n\b quota taxa?s?\b royalt ow(?:e|ns?|ed)\b deben?\b devono devem doivent schuld invoice levy плат взнос",
+    r"we_(?!like|hope|have|tried|want|believe|used|design|creat|made|add|think|bundle|miss|thank|love) nobody patron who_(?:keeps|holds|pays|owns|puts?|uses?|makes?|turns?|cuts?|casts?|prints?|wears?|sets?)\b "
+    r"wer\b qui_(?:le|la|les|l'|en)_? chi\b quién\b quien(?:es)?\b quem\b кто\b",
+    "trade": r"commerc kommerz gewerb comerc коммер s(?:ell|old|ale) vend verkauf händler waren?\b produ[ck](?!ed_by|tion_?[&),]) goods merch market shops?\b store kauf "
+    r"achet compra buy sellers? vendors? clients? customer kunden craft(?!ed|sm) business_use money charit compan(?:y|ies)\b(?!_independently) firms?\b full_version",
+    "payment": r"(?<!-)pa(?:y|id|ys|ying|yers?)\b fees?\b gebühr tantiem redevanc can[oô]n\b quota taxa?s?\b royalt(?!y[_-]free) ow(?:e|ns?|ed)\b deben?\b devono devem doivent schuld invoice levy плат взнос",
     "loan": r"another_(?:story|matter) lent\b loan(?:ed)?\b hand(?:ed)?_back go_back lease[ds]?\b on_hire",
     "consent": r"permi[st] permes erlaub genehm consent approv arrangement appointment agreement accord\b blessing discretion\b pleasure invitation on_request "
-    r"contact(?!s?(?:\s*:|[^.;]{0,40}@)) kontakt get_in_touch ask\b (?:speak|talk|write|turn)_to\b пиш связ",
+    r"contact(?!s?(?:\s*:|[^.;]{0,70}@)) kontakt get_in_touch ask\b (?:speak|talk|write|turn)_to\b пиш связ",
     "limit": r"exclu[sd] exklusiv esclu[sd] esclusiv excluíd restrict forbid prohib verbot interdi[tc] vieta proib only\b nur\b alone\b seul sólo solo\b apenas soltanto must\b shall\b may_not cannot can't don't do_not "
-    r"not_(?:be|for|to)\b no_(?:release|use)\b запре только кроме",
-    "trial": r"privat personal demo trial beta_copy reviewer evaluat",
+    r"not_(?:be|for|to)\b no_(?:release|use)\b запре только кроме nothing_(?:else|more|but)\b (?:that|this)_is_all\b mehr_nicht nichts_(?:anderes|weiter) "
+    r"rien_d'autre rien_de_plus nada_más nada_mas nient'altro e_basta mais_nada больше_ничего и_вс[её]\b "
+    r"einzig(?:e[rnms]?|ig)?_(?:ort|stelle|zweck|haus) únic[oa]_(?:lugar|sitio|uso|local|cliente|dueño|dono) единственн \bsingle_(?:place|use|client|owner)\b",
+    "trial": r"privat(?!e_use_(?:area|zone)) personal demo trial beta_copy reviewer evaluat",
     "rights": r"rights?\b rechte droits derechos diritti direitos прав[аоу]?\b belongs?\b estate widow",
     "making": r"manufactur fabri[ck] herstell produttor изготов makers?\b bear(?:s|ing)?\b carr(?:y|ies)_our",
     "goods": r"troph(?:y|ies) medals? jewel key_?(?:chain|ring|fob) plaques? badges? souvenir figurine mugs?\b toys?\b trinket gifts?\b engravers? goldsmith sculptor t-?shirt",
+    # how the design came into these hands, and what is to become of it
+    "provenance": r"(?:died|passed_away|deceased|late_(?:father|mother|husband|wife|owner|designer))\b heirs?\b heirloom inherit stolen\b stole\b theft pirat ripped_ "
+    r"lifted_from copied_(?:from|off|out|by) traced_(?:from|off|over) without_(?:\w+_){0,3}(?:know|tell|say-so) (?:has|have|had|was|were|could|can)_(?:not|never)_(?:yet_)?(?:be_|been_)?"
+    r"(?:found|reached|asked|traced|answer|contacted|located|heard|told|consult|paid|credited) (?:meant|supposed|intended|ought)_to_(?:stay|remain|be_kept|be_handed) "
+    r"(?:wedding|birthday|christmas|farewell|a)_present\b keepsake confiden "
+    r"verst[oi]rben gestorben erben?\b geerbt hinterbliebene gestohlen geklaut raubkopi abgezeichnet abgepaust nachgezeichnet_ohne ohne_(?:\w+_){0,3}(?:wissen|kenntnis) "
+    r"nicht_(?:gefunden|erreicht|gefragt|ausfindig) décédé héritier hérité volée?s?\b calquée? décalqu à_l'insu sans_(?:\w+_){0,3}(?:savoir|prévenir|avertir) introuvable "
+    r"fallec murió heredero heredad robad[oa] calcad[oa] copiad[oa] sin_(?:\w+_){0,3}(?:sepa|supiera|saberlo|avisar) decedut morto_nel eredi\b ereditat rubat[oa] ricalcat copiat[oa] all'insaputa "
+    r"senza_(?:\w+_){0,3}(?:sappia|sapesse|saperlo|avvisare) falec morreu herdeir herdad roubad[oa] decalcad sem_(?:\w+_){0,3}(?:saiba|soubesse|saber|avisar) "
+    r"умер скончал наследник унаследован украден скопирован перерисован без_(?:\w+_){0,2}ведома не_(?:найден|ответил|удалось)",
     "people": r"students?\b(?!_of) school schule hochschule école escuel scuol escol школ member mitglied adhérent soci[io]s?\b членов thesis homework coursework classroom patients",
 }
 _TRADE = (
@@ -189,7 +219,7 @@ _TRADE = (
     + "|".join(" ".join(v for k, v in _TOPICS.items() if k not in ("licence", "rights")).split()).replace("_", " ")
     + ")"
 )
-_TOPIC_HAN = "许可|授权|許諾|ライセンス|商|业|業|请|連絡|联系|ください|权|権|制作|製作|学校|会員|会员"
+_TOPIC_HAN = "许可|授权|許諾|ライセンス|商|业|業|请|連絡|联系|ください|权|権|制作|製作|学校|会員|会员|亡くな|死去|逝去|遺族|相続|盗|無断|模写|敷き写|承諾|去世|逝世|遗属|遗孀|继承|偷|擅自|临摹|描摹|为止|以外|のみ|限り|だけ|只|唯一"
 _TOPIC = r"\b(?:" + "|".join(" ".join(_TOPICS.values()).split()).replace("_", " ") + ")|" + _TOPIC_HAN
 """Words about rights, trade and people, in nine languages: a description that has none of them is left alone."""
 
@@ -229,24 +259,33 @@ def grammar() -> dict[str, re.Pattern[str]]:
         "trade": re.compile(_TRADE),
         "design": re.compile(
             r"\b(?:type(?:face)?s?|fonts?|serifs?|sanserif|script|glyphs?|letter(?:form|ing)?s?|characters?|weights?|styles?|design(?:s|ed)?|text|"
-            r"monospaced?|languages?|alphabets?|readab\w+|legib\w+|display|screen|strokes?|scripts|unicode|ink(?:ed)?|handwriting|headlines?|version|specification|reinterpretation|classic|engineering|needs|cut by|energy|family|book|"
-            # where a design comes from, in other languages
-            r"typogra[fp]\w+|(?:caract[eè]re|carattere|caractères|caratteri)s?|développée?s?|dessinée?s?|inspiré?e?s?|inspirad[oa]|ispirat[oaie]|inspired|entworfen|gezeichnet|"
+            r"monospaced?|languages?|alphabets?|readab\w+|legib\w+|display|screen|strokes?|scripts|unicode|ink(?:ed)?|handwriting|headlines?|version|specification|reinterpretation|classic|engineering|needs|cut by|ideographs?|production|energy|family|book)\b"
+        ),
+        "design_abroad": re.compile(  # where a design comes from, in other languages
+            r"\b(?:typogra[fp]\w+|(?:caract[eè]re|carattere|caractères|caratteri)s?|développée?s?|dessinée?s?|inspiré?e?s?|inspirad[oa]|ispirat[oaie]|inspired|entworfen|gezeichnet|"
             r"gestaltet|diseñad[oa]s?|dibujad[oa]s?|desarrollad[oa]s?|disegnat[oaie]|progettat[oaie]|sviluppat[oaie]|desenhad[oa]s?|desenvolvid[oa]s?|разработан\w*|"
             r"нарисован\w*|гарнитур\w+|начертани\w+)\b|デザイン(?!ナー)|字形|(?:设计|設計)(?!者|师|師)"
         ),
         "short_han": re.compile(r"[\u2e80-\U0003ffff]{1,5}"),
+        "named_han": re.compile(  # what fonts, workshops and companies are called
+            r"[\u30a0-\u30ff\u4e00-\u9fff]{1,12}(?:フォント|書体|工房|会社|研究所|委員会|協会|公司|大学|工作室)[\u4e00-\u9fff]{0,2}"
+        ),
         "known_han": re.compile(rf"(?:{_KNOWN_HAN}|[、・，「」（）])+"),
         "dated": re.compile(
             r"\b(?:from|since|on|in|by|before|after|seit|ab|depuis|desde|dal|до|с) ?(?:\w+ )?(?:19|20)\d\d\b"
         ),
         "english": re.compile(
-            r"\b(?:the|of|and|is|was|were|with|to|it|for|by|from|its|that|this|are|which|has|have|been|as)\b"
+            r"\b(?:the|of|and|is|was|were|with|to|it|for|by|from|its|that|this|are|which|has|have|been|as|we)\b"
         ),
         "version": re.compile(
-            r"(?i)ttfautohint\b.*|\b(?:makeotf|hotconv|addfeatures|gftools|ffedit|fontforge|fontographer|glyphs|robofont|fontlab|webfont|git|rev|for(?= v)|"
-            r"debug|dev|devel|preliminary|maintenance|original|ps|core|make\w*|rc|ver|vers|verssion|sun|mon|tue|wed|thu|fri|sat|nov|th|lnsp\w+)[\w.$-]*|\b(?=\w*\d)\w+\b|"
-            r"\[[\w.;: -]*\]|\$\w+:|(?<!\w)-\w\b"
+            r"(?i)ttfautohint\b.*|\b[\w-]+:\d{6,8}:[0-9a-f]{6,}\b|\b(?:makeotf|hotconv|addfeatures|gftools|ffedit|fontforge|fontographer|glyphs|robofont|fontlab|webfont|git|rev|for(?= v)|"
+            r"debug|dev|devel|preliminary|maintenance|original|ps|core|make\w*|rc|ver|vers|verssion|sun|mon|tue|wed|thu|fri|sat|nov|th|lnsp\w+)[\w.$-]*|\b(?=\w*\d)\w+\b(?:-bit\b)?|"
+            r"(?:look|see) (?:at )?(?:the )?(?:update |modification )?(?:time|date) of (?:this |the )?(?:font )?file|"
+            r"(?<=;)[a-z]{1,3}(?=;|$)|\[[\w.;: -]*\]|\$\w+:|(?<!\w)-\w\b"
+        ),
+        "work": re.compile(
+            r"(?i)\b(?:design|glyphs?|scripts?|latin|greek|cyrillic|hint(?:s|ing)|kerning|outlines?|composites?|accents?|"
+            r"diacritics|spacing|metrics|bugs?|fix(?:ed|es)?|features?|bearings|encodings?|tables?)\b"
         ),
         "limit_han": re.compile("[用禁不非限仅僅可另別别商議议談売买賣卖借還还返归歸約约向従归件物品]"),
         "camel": re.compile("[a-z][A-Z]"),
@@ -273,7 +312,7 @@ def not_understood(text: str) -> tuple[Odd, ...]:
     for stop, after in [*((m.start(), m.end()) for m in rules["end"].finditer(rest)), (len(rest), len(rest))]:
         part = rest[at:stop]
         hits = list(rules["word"].finditer(rest, at, stop))
-        dated = rules["dated"].search(low, at, stop) is not None if "19" in part or "20" in part else False
+        dated = rules["dated"].search(rest, at, stop) is not None if "19" in part or "20" in part else False
         owned = rules["owned"].search(low, at, stop) is not None
         made = rules["made"].search(low, at, stop) or rules["person"].search(flat, at, stop)
         named = owned or made is not None
@@ -316,7 +355,11 @@ def not_understood(text: str) -> tuple[Odd, ...]:
                 plain = len(rules["english"].findall(low, at, stop))
                 english = plain > 1 or (plain == 1 and len(hits) < 7)
                 design = (
-                    named or english or rules["design"].search(low, at, stop) is not None or 3 * names >= 2 * len(odd)
+                    named
+                    or english
+                    or rules["design"].search(low, at, stop) is not None
+                    or len(rules["design_abroad"].findall(low, at, stop)) > 1
+                    or 3 * names >= 2 * len(odd)
                 )
                 prose = names < sum(w.lower() not in _DESIGN_WORDS for w in odd)
                 said = shown_text(flat[at:stop])
@@ -338,7 +381,7 @@ def _named_licences(low: str) -> list[re.Pattern[str]]:
     kept = []
     for record in load_records():
         stems = record.stems_ascii if plain else record.stems
-        if record.kind == "grant" and (not stems or any(stem in low for stem in stems)):
+        if record.kind == "grant" and (not stems or holds_any(low, stems)):
             kept += [pattern for _, pattern in (record.recognise_ascii if plain else record.recognise)]
     return kept
 
@@ -355,6 +398,6 @@ def _is_name(word: str) -> bool:
     rules = grammar()
     if rules["not_names"].match(word.lower()):
         return False
-    if rules["short_han"].fullmatch(word):
+    if rules["short_han"].fullmatch(word) or rules["named_han"].fullmatch(word):
         return not rules["limit_han"].search(word)
     return word[0].isupper() or word.lower() in _PARTICLES or rules["camel"].search(word) is not None

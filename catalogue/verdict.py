@@ -11,20 +11,28 @@ It is evidence, never legal advice, and the answer says so.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 from typing import Protocol
 
 from catalogue.expressions import ORDER, resolve_name, terms_of
 from catalogue.licences import records_by_id
-from catalogue.mentions import QUOTE, Finding, flatten, of_all_kinds, prepared_text, recognise, word_patterns
+from catalogue.mentions import (
+    QUOTE,
+    Finding,
+    flatten,
+    of_all_kinds,
+    prepared_text,
+    recognise,
+    stands_in,
+    word_patterns,
+)
 from catalogue.sentences import grammar, not_understood
 from catalogue.text import clean
 from scanner.evidence import Evidence, read_evidence
 
-RULES_VERSION = "3"
+RULES_VERSION = "4"
 """Rises with every change of rules or records that can change a verdict."""
 CAUTION = "This is evidence that was found, not legal advice. The licence's own text and local law decide."
 NOTICES = ("name 0 ", "name 7 ", "name 13 ", "name 14 ", "CFF")
@@ -87,9 +95,9 @@ class _Answer(Protocol):
 @lru_cache(maxsize=8192)
 def assess(raw: Evidence) -> tuple[Evidence, ...]:
     """One raw statement as evidence with claim, polarity and scope; several when it says several things."""
-    shown = replace(raw, quote=clean(raw.quote, QUOTE))
+    quote = clean(raw.quote, QUOTE)
     if raw.source == "os2":
-        return (replace(shown, scope="font"),)
+        return (Evidence(raw.source, raw.locator, quote, raw.claim, raw.polarity, "font"),)
     if raw.claim:
         claim = resolve_name(raw.claim)
         if claim:
@@ -99,14 +107,16 @@ def assess(raw: Evidence) -> tuple[Evidence, ...]:
                 "restriction" if terms.sell == "no" else "statement" if kinds & {"notice", "reserve"} else "grant"
             )
             scope = raw.scope if raw.scope != "unknown" else "font"
-            return (replace(shown, claim=claim, polarity=polarity, scope=scope),)
+            return (Evidence(raw.source, raw.locator, quote, claim, polarity, scope),)
     found = recognise(raw.quote)
     if raw.locator.startswith(FAMILY_NAMES):
         found = tuple(f for f in found if f.polarity == "restriction")
-    if raw.locator.startswith("name 10 "):  # a description may call a design fit for business
+    short_mark = raw.locator.startswith("name 7 ") and len(raw.quote) < NOTICE
+    mark = short_mark and not word_patterns()["terms"].search(raw.quote)
+    if mark or raw.locator.startswith("name 10 "):  # a trade in an owner's name; a design called fit for business
         found = tuple(f for f in found if f.record.family != "unclear-words")
     if not found:
-        return (replace(shown, claim=""),)
+        return (Evidence(raw.source, raw.locator, quote, "", raw.polarity, raw.scope),)
     return _joined(raw, found)
 
 
@@ -309,17 +319,29 @@ def _unclear(raw: tuple[Evidence, ...]) -> tuple[Evidence, str] | None:
     """
     granting = {e for e in raw if any(f.polarity == "grant" for f in assess(e))}
     own = any(e.source in OWN for e in granting)
+    crowded = {e.locator.replace(", repeated", "") for e in raw if ", repeated" in e.locator}
+    whole = {_number(e) for e in raw if e.locator.startswith("name ") and not _is_broken(e.quote)}
+    owner = any(e.locator.startswith("name 0 ") and grammar()["owned"].search(e.quote.lower()) for e in raw)
     for item in raw:
         if item.locator.startswith(FAMILY_NAMES) or item.claim or item.scope == "component" or item.source == "os2":
             continue
         if not (item.source in OWN if own else item in granting and item.source in BESIDE):
             continue
+        if item.locator.startswith("name ") and _is_broken(item.quote) and _number(item) in whole:
+            continue  # the same statement stands there in a sound encoding
         grants = item in granting
         about = item.locator.startswith("name 10 ") or (  # a description speaks of the design too
-            item.locator.startswith(("CFF", "name 0 ")) and len(item.quote) >= NOTICE
+            item.locator.startswith(("CFF", "name 0")) and len(item.quote) >= NOTICE
         )
         notice = item.locator.startswith(NOTICES) and len(item.quote) < NOTICE
+        greeting = False
         notice = notice and not (item.locator == "CFF Copyright" and len(item.quote.split()) < 4)  # a bare name
+        if notice and not grants and not grammar()["owned"].search(item.quote.lower()):
+            if item.locator.replace(", repeated", "") in crowded:  # names of features under a number that is not theirs
+                notice = False
+            elif item.locator == "CFF Notice" or (owner and item.locator.startswith("name 0 ")):
+                # a greeting or a word about the design, where the owner stands elsewhere
+                notice, about, greeting = False, True, True
         if not (grants or about or notice or item.locator.startswith("name 5 ")) and not grammar()["topic"].search(
             item.quote.lower()
         ):
@@ -332,12 +354,24 @@ def _unclear(raw: tuple[Evidence, ...]) -> tuple[Evidence, str] | None:
             open_to_doubt = (
                 odd.topic
                 or (grants and not about and odd.prose)
-                or ((notice or version) and odd.prose)
+                or (notice and odd.prose)
+                or (version and odd.prose and len(grammar()["work"].findall(odd.sentence)) < 2)
                 or (about and not odd.design)
+                or (greeting and "for" in odd.words)
             )
             if open_to_doubt and _unnamed(odd.words, raw):
                 return item, odd.sentence
     return None
+
+
+def _number(item: Evidence) -> str:
+    """`name 13` of `name 13 (platform 3, language 0x0409)`."""
+    return " ".join(re.split("[ ,]", item.locator, maxsplit=2)[:2])
+
+
+def _is_broken(text: str) -> bool:
+    """Whether an eighth of a text or more could not be decoded."""
+    return "\ufffd" in text and 8 * text.count("\ufffd") >= len(text)
 
 
 _SOURCE_ORDER = ("name 13", "CFF", "name 0", "name 14", "name")
@@ -391,6 +425,8 @@ def _names_in(text: str) -> tuple[str, ...]:
     """Reserved Font Names that a text declares, not those its definitions talk about."""
     words = word_patterns()
     out: list[str] = []
+    if "reserved" not in text[:4000].lower():
+        return ()
     for hit in words["reserved"].finditer(text[:4000]):
         quoted = words["quoted"].findall(hit[1])
         bare = (
@@ -402,7 +438,7 @@ def _names_in(text: str) -> tuple[str, ...]:
 
 def forget_texts() -> None:
     """Drops what was kept of texts that were read before: for measuring."""
-    for kept in (recognise, prepared_text, of_all_kinds, not_understood, assess, _names_in):
+    for kept in (recognise, prepared_text, of_all_kinds, stands_in, not_understood, assess, _names_in):
         kept.cache_clear()
 
 
@@ -439,47 +475,63 @@ _PLACES = {
     "4": "full name",
     "16": "family name",
 }
+_FILES = {
+    "licence-file": "The licence file ",
+    "readme-file": "The read-me file ",
+    "dep5": "Debian's copyright file ",
+    "appstream": "The package's AppStream entry ",
+    "dist-info": "The package's licence entry in ",
+    "package-json": "The package's licence entry in ",
+}
+_LANGUAGES = ["English", "German", "French", "Spanish", "Italian", "Portuguese", "Japanese", "Chinese", "Russian"]
+_WINDOWS = dict(zip((9, 7, 12, 10, 16, 22, 17, 4, 25), _LANGUAGES, strict=True))
+"""By the primary language, the lower ten bits of a Windows language id ([MS-LCID], from memory)."""
+_MACINTOSH = dict(zip((0, 2, 1, 6, 3, 8, 11, 33, 32), _LANGUAGES, strict=True)) | {19: "Chinese"}
+"""Macintosh language ids (OpenType 1.9 `name`)."""
 _SAYS = {"grant": "grants {}", "restriction": "restricts: {}", "negated": "takes {} back", "statement": "mentions {}"}
 _SCOPES = {"font": "", "component": " for a part, or for another font", "unknown": ""}
 
 
-def explain(verdict: Verdict, font: str = "", places: Mapping[str, str] | None = None) -> str:
+def explain(verdict: Verdict, font: str = "") -> str:
     """The answer for a person: first the answer, then why, then the quotes, then the caution.
 
-    `font` is named below the answer. `places` gives other names to files, by their path: those of copies in a record.
+    `font` is named below the answer.
     """
     titles = ", ".join(dict.fromkeys(r.title for r in terms_of(verdict.spdx).records)) if verdict.spdx else ""
     lines = [_ANSWERS[verdict.verdict]]
     lines += [f"Font: {font}"] if font else []
     lines += [f"Licence: {titles} ({verdict.spdx})" if titles else f"Licence: {verdict.spdx or 'not recognised'}"]
-    lines += [f"Thicken or offset the letters: {verdict.may_alter_outlines}"]
+    lines += [f"May letters be thickened or offset: {verdict.may_alter_outlines}"]
     if verdict.verdict in ("yes", "yes-conditions"):
         lines += [f"Goes with the goods: {item}" for item in verdict.must_accompany or ("nothing",)]
     lines += ["", "Why", *(f"- {reason}" for reason in verdict.reasons)]
     if verdict.conflicts:
         lines += ["", "Contradictions", *(f"- {conflict}" for conflict in verdict.conflicts)]
     if verdict.reserved_font_names:
-        lines += ["", f"Reserved names of changed font files, not of goods: {', '.join(verdict.reserved_font_names)}"]
+        names = ", ".join(verdict.reserved_font_names)
+        lines += ["", f"Reserved names, which a changed font file may not bear (goods may): {names}"]
     telling = [(n, e) for n, e in enumerate(verdict.evidence, 1) if e.claim]
     if telling:
         lines += ["", "What was found"]
         for number, e in telling:
             says = _SAYS[e.polarity].format(e.claim) + _SCOPES[e.scope]
-            lines += [f"[{number}] {place_of(e, places)} {says}:", f'    "{e.quote}"']
+            lines += [f"[{number}] {place_of(e)} {says}:", f'    "{e.quote}"']
     rest = [(n, e) for n, e in enumerate(verdict.evidence, 1) if not e.claim]
     if rest:
         lines += ["", "Also read, with no licence in it"]
-        lines += [f'[{number}] {place_of(e, places)}: "{e.quote}"' for number, e in rest]
+        lines += [f'[{number}] {place_of(e)}: "{e.quote}"' for number, e in rest]
     return "\n".join([*lines, "", CAUTION])
 
 
-def place_of(item: Evidence, places: Mapping[str, str] | None = None) -> str:
-    """Where a statement stands, for a person: `The font's licence field (name 13, Windows, language 0x0409)`."""
+def place_of(item: Evidence) -> str:
+    """Where a statement stands, for a person: `The font's licence field (name 13, Windows, English)`."""
     hit = re.fullmatch(r"name (\d+)((?:, repeated)?) \(platform (\d+), language (0x\w+)\)", item.locator)
     if item.source == "os2":
         return "The font's embedding bits, which are about documents (OS/2 fsType)"
     if hit is None:
         path, mark, more = item.locator.partition(" (Files: ")
-        return clean((places or {}).get(path, path) + mark + more)
+        return clean(_FILES.get(item.source, "") + path + mark + more)
     platform = {"0": "Unicode", "1": "Macintosh", "3": "Windows"}.get(hit[3], f"platform {hit[3]}")
-    return f"The font's {_PLACES.get(hit[1], 'name')} (name {hit[1]}{hit[2]}, {platform}, language {hit[4]})"
+    code = int(hit[4], 16)
+    language = (_MACINTOSH.get(code) if hit[3] == "1" else _WINDOWS.get(code & 0x3FF)) or f"language {hit[4]}"
+    return f"The font's {_PLACES.get(hit[1], 'name')} (name {hit[1]}{hit[2]}, {platform}, {language})"

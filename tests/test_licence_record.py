@@ -65,10 +65,35 @@ def test_the_record_holds_the_proof(font: Path, tmp_path: Path) -> None:
     assert "Ada Invented" in parts["card.txt"].decode() and "CC-BY-4.0" in parts["card.txt"].decode()
     assert parts["licences/01-LICENSE.txt"] == (font.parent / "LICENSE.txt").read_bytes()
     assert json.loads(parts["evidence.json"])["verdict"] == "yes-conditions"
-    for line in parts["checksums.txt"].decode().splitlines():
-        digest, name = line.split("  ")
-        data = font.read_bytes() if name == font.name else parts[name]
-        assert hashlib.sha256(data).hexdigest() == digest
+
+
+def test_the_checksums_cover_every_file_and_the_font(font: Path, tmp_path: Path) -> None:
+    """GNU coreutils, `sha256sum --check`: a digest, two blanks, a name."""
+    write_record(font, 0, judge_font(font), tmp_path / "r.zip", DAY)
+    parts = _parts(tmp_path / "r.zip")
+    sums = dict(reversed(line.split("  ")) for line in parts["checksums.txt"].decode().splitlines())
+    assert set(sums) == {font.name, *parts} - {"checksums.txt"}
+    for name, digest in sums.items():
+        assert hashlib.sha256(font.read_bytes() if name == font.name else parts[name]).hexdigest() == digest
+
+
+def test_nothing_tells_where_the_fonts_lie(font: Path, tmp_path: Path) -> None:
+    """The record goes to a marketplace; the folders on the shop's disk are nobody's business there."""
+    (font.parent / "README.txt").write_text("This font is for personal use only.")  # makes a reason with a path
+    forget_folders()
+    found = judge_font(font)
+    assert str(tmp_path) in " ".join((*found.conflicts, *found.reasons, *(e.locator for e in found.evidence)))
+    write_record(font, 0, found, tmp_path / "r.zip", DAY)
+    for name, data in _parts(tmp_path / "r.zip").items():
+        assert str(tmp_path).encode() not in data and tmp_path.name.encode() not in data, name
+
+
+def test_a_file_elsewhere_is_told_by_its_name_alone(font: Path, tmp_path: Path) -> None:
+    far = Evidence("licence-file", "/srv/someone/COPYING", "Personal use only")
+    above = Evidence("licence-file", str(tmp_path / "OFL.txt"), "SIL Open Font License")
+    write_record(font, 0, judge((far, above)), tmp_path / "r.zip", DAY)
+    found = json.loads(_parts(tmp_path / "r.zip")["evidence.json"])
+    assert [e["locator"] for e in found["evidence"]] == ["COPYING", "../OFL.txt"]
 
 
 def test_the_answer_names_the_copies_it_keeps(font: Path, tmp_path: Path) -> None:
@@ -78,8 +103,8 @@ def test_the_answer_names_the_copies_it_keeps(font: Path, tmp_path: Path) -> Non
     parts = _parts(tmp_path / "r.zip")
     answer = parts["answer.txt"].decode()
     digest = hashlib.sha256((font.parent / "LICENSE").read_bytes()).hexdigest()
-    assert "licences/01-LICENSE.txt grants CC-BY-4.0" in answer
-    assert f"licences/01-LICENSE.txt: a copy of {font.parent / 'LICENSE'}\n  SHA-256 {digest}" in answer
+    assert "The licence file licences/01-LICENSE.txt grants CC-BY-4.0" in answer
+    assert f"licences/01-LICENSE.txt: a copy of LICENSE\n  SHA-256 {digest}" in answer
     assert answer.splitlines()[1] == "Font: =Quince"
 
 
@@ -106,11 +131,11 @@ def test_the_same_bytes_when_nothing_changed(font: Path, tmp_path: Path) -> None
     assert (tmp_path / "a.zip").read_bytes() == (tmp_path / "b.zip").read_bytes()
 
 
-def test_only_the_answer_holds_the_date(font: Path, tmp_path: Path) -> None:
+def test_only_the_answer_and_its_sum_change_with_the_date(font: Path, tmp_path: Path) -> None:
     write_record(font, 0, judge_font(font), tmp_path / "a.zip", DAY)
     write_record(font, 0, judge_font(font), tmp_path / "b.zip", DAY + datetime.timedelta(days=1))
     one, other = _parts(tmp_path / "a.zip"), _parts(tmp_path / "b.zip")
-    assert {name for name in one if one[name] != other[name]} == {"answer.txt"}
+    assert {name for name in one if one[name] != other[name]} == {"answer.txt", "checksums.txt"}
 
 
 def test_nothing_is_left_behind_when_it_cannot_be_written(font: Path, tmp_path: Path) -> None:
@@ -125,6 +150,10 @@ def test_a_card_without_credit() -> None:
     """OFL-FAQ 1.1.2: acknowledgement is not required."""
     found = judge((Evidence("name", "name 13", "SIL Open Font License"),))
     assert card(found) == "Nothing has to go with the goods, by what was found.\n"
+
+
+def test_the_card_promises_nothing_without_a_yes() -> None:
+    assert card(judge((Evidence("name", "name 13", "Personal use only"),))).startswith("Nothing to print ")
 
 
 @given(st.text(max_size=400))
