@@ -56,7 +56,7 @@ def word_patterns() -> dict[str, re.Pattern[str]]:
             rf"(?<!not for )(?<!no )(?<!non-)(?<!non ){commercial}{use}{both}{private})(?!{taken_back})|"
             r"(?:private|personal),? (?:educational|academic|non-?profit),? (?:and |or |and/or )?commercial(?! (?:use )?(?:is |are )?(?:not|prohib|forbid))|"
             r"(?:allowed|occasionally)[^.¶]{0,20}noncommercial(?:ly| distribution)|"
-            r"royalty[- ]free|contact github pricing api training blog about|"  # the foot of a page that was saved as the licence
+            r"royalty[- ]free|"
             r"commercial or non-?commercial|profits? ?[;,)]|loss of [^.;]{0,20}profits?|business interruption|commercial damages|"
             r"commercial advantage or private monetary|commercially reasonable|"
             r"(?:including|include|even|also|both|free(?:ly)?)(?: for)? (?:any )?commercial(?:ly)?(?: use| purposes)?|"
@@ -248,7 +248,6 @@ def of_all_kinds(low: str) -> tuple[tuple[int, int], ...]:
 
 _TRADE_STEMS = (
     "royalt",
-    "github",
     "commerc",
     "comerc",
     "komm",
