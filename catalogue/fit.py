@@ -3,8 +3,8 @@
 What has to be true: the base is one piece; every neck of it is at least two lines wide; the strokes of the top layer
 are at least the least wall; of the openings in and between its letters at least half stay open, so that the name can
 be read; holes between letters too small to print open are filled. Counters that may close are reported, not changed.
-Where the levers reach that far, the base is also in one piece with ``RESERVE`` less offset: straight stems that face
-each other hang together by their whole height as soon as they touch, however thin the seam.
+Where word spaces, tracking and offsets reach that far, the base is also in one piece with ``RESERVE`` less offset:
+straight stems that face each other hang together by their whole height as soon as they touch, however thin the seam.
 
 The levers, in the order they are tried:
 
@@ -129,6 +129,8 @@ class Measured:
     """What a setting gives."""
 
     pieces: int
+    spare_mm: float
+    """Offset beyond what joins the letters; below 0 where they come apart."""
     neck_mm: float
     thinnest_stroke_mm: float | None
     thin_share: float
@@ -202,7 +204,8 @@ class _Job:
     language: str | None
     process: Process
     weights: Weights | None
-    reserve_mm: float
+    reserve_mm: float = 0.0
+    """Offset that the base has to have to spare."""
     cuts: dict[float | None, _Cut] = field(default_factory=dict)
     placed: dict[Setting, list[BaseGeometry]] = field(default_factory=dict)
     measured: dict[Setting, Measured] = field(default_factory=dict)
@@ -231,7 +234,7 @@ def fit(
     start_offset_mm: float = 1.0, language: str | None = None, joining: float = 0.0, weights: Weights | None = None,
 ) -> Fit:  # fmt: skip
     """Solve the fit. Raises LetteringError when the name cannot be set at all."""
-    job = _Job(setter, name, language, process, weights, RESERVE * process.line_width_mm)
+    job = _Job(setter, name, language, process, weights)
     weight = weights.start if weights and levers.weight is None else levers.weight
     start = Setting(
         em_mm, 0.0, levers.tracking_em or 0.0, levers.thicken_mm or 0.0,
@@ -241,9 +244,13 @@ def fit(
     joined = joining >= JOINED_SHARE or is_joined(setter, name, language)
     order = _levers(job, start, levers, spaced=any(len(line) > 1 for line in lines_of(name)), joined=joined)
     best = _solve(job, start, levers, order)
-    if not _base_holds(job, best):
-        job.reserve_mm = 0.0  # out of reach: what just holds is better than nothing
-        best = _solve(job, start, levers, order)
+    if _base_holds(job, best):
+        # A reserve is worth a little tracking or offset, but no other size and no heavier letters.
+        job.reserve_mm = RESERVE * process.line_width_mm
+        if not _base_holds(job, best):
+            sized, gentle = replace(start, em_mm=best.em_mm), [v for v in order if v.key != "thicken_mm"]
+            spare = _solve(job, sized, replace(levers, size_fixed=True), gentle)
+            best = spare if _holds(job, spare) else best
     return _finish(job, start, best, cap_height_em)
 
 
@@ -498,13 +505,14 @@ def _measured(job: _Job, setting: Setting) -> Measured:
     pieces = len(polygons_of(base))
     width = neck(base, _seeds(job, setting), TOLERANCE_MM)[0] if pieces == 1 else 0.0
     cut = job.cut(setting)
+    spare = setting.thicken_mm + setting.base_offset_mm - _join_mm(job, setting)
     closed = _closed(job, setting), len(cut.openings)
     if not cut.widths:
-        return Measured(pieces, width, None, 0.0, *closed)
+        return Measured(pieces, spare, width, None, 0.0, *closed)
     values = np.concatenate([w for w, _ in cut.widths]) * setting.em_mm + 2 * setting.thicken_mm
     weights = np.concatenate([np.full(len(w), weight) for w, weight in cut.widths])
     thin = float(weights[values < job.process.least_wall_mm - 1e-9].sum() / weights.sum())
-    return Measured(pieces, width, _low(values, weights, THIN_SHARE), thin, *closed)
+    return Measured(pieces, spare, width, _low(values, weights, THIN_SHARE), thin, *closed)
 
 
 # ── solving ─────────────────────────────────────────────────────────────────────────────────────────────────────────
@@ -686,6 +694,8 @@ def _bought(before: Measured, after: Measured) -> str:
         words.append(f"base {before.pieces} → {after.pieces} {'piece' if after.pieces == 1 else 'pieces'}")
     if before.pieces == 1 and abs(after.neck_mm - before.neck_mm) >= 0.005:
         words.append(f"neck {before.neck_mm:.2f} → {after.neck_mm:.2f} mm")
+    if before.pieces == after.pieces == 1 and abs(after.spare_mm - before.spare_mm) >= 0.005:
+        words.append(f"offset to spare {before.spare_mm:.2f} → {after.spare_mm:.2f} mm")
     elif before.pieces != 1 and after.pieces == 1:
         words.append(f"neck {after.neck_mm:.2f} mm")
     thin, thicker = before.thinnest_stroke_mm, after.thinnest_stroke_mm

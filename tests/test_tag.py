@@ -123,6 +123,14 @@ def test_tracking_comes_before_thickening_and_offset() -> None:
     assert -needed - 0.002 <= solved.setting.tracking_em <= -needed
 
 
+def test_a_reserve_is_told_and_costs_no_other_size_and_no_heavier_letters() -> None:
+    # 0.05 mm to spare: tracking alone may give the reserve; where it is fixed the name stays as it is.
+    solved = tiny("AA", Levers(base_offset_mm=1.05))
+    assert [c.lever for c in solved.changes] == ["tracking"]
+    assert solved.changes[0].bought == "offset to spare 0.05 → 0.13 mm"
+    assert tiny("AA", Levers(tracking_em=0.0, base_offset_mm=1.05)).changes == ()
+
+
 def test_what_just_holds_is_taken_where_no_lever_gives_a_reserve() -> None:
     # 0.05 mm to spare is less than the reserve, but one piece with a neck over the whole height (G16).
     solved = tiny("AA", Levers(tracking_em=0.0, thicken_mm=0.0, base_offset_mm=1.05, size_fixed=True))
