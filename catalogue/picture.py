@@ -306,11 +306,13 @@ def _paint(sheet: NDArray[np.uint8], item: Item, px: float) -> None:
         draw(rings, True, item.fill, 0.0)
     elif isinstance(item, Shape):
         found = [r for p in polygons_of(item.region) for r in (p.exterior, *p.interiors)]
-        rings = [fixed(shapely.get_coordinates(r)[:-1]) for r in found]
-        if rings:
+        outlines = [shapely.get_coordinates(r)[:-1] for r in found]
+        rings = [fixed(points) for points in outlines]
+        if rings and item.edge:
             fill(rings, item.fill)
-            if item.edge:
-                draw(rings, True, item.edge, 0.08)
+            draw(rings, True, item.edge, 0.08)
+        elif rings:
+            _fill_finely(sheet, [points * px for points in outlines], item.fill)
     elif isinstance(item, Line):
         draw([fixed(np.array(item.points))], False, item.colour, item.width)
     elif isinstance(item, Circle):
@@ -323,6 +325,29 @@ def _paint(sheet: NDArray[np.uint8], item: Item, px: float) -> None:
             cv2.circle(sheet, centre, radius, _bgr(item.colour), wide, cv2.LINE_AA, _SHIFT)
     else:
         _write(sheet, item, px)
+
+
+_FINE = 8
+"""Parts of a pixel's side that are told apart in a fine filling."""
+
+
+def _fill_finely(sheet: NDArray[np.uint8], outlines: list[NDArray[np.float64]], colour: str) -> None:
+    """Fill by the share of each pixel that is covered: OpenCV's own fills widen a shape by half a pixel all round, which
+    closes the counters of small writing. Outlines in pixels, row 0 at the top."""
+    import cv2
+
+    every = np.concatenate(outlines)
+    low = np.maximum(np.floor(every.min(axis=0)).astype(int), 0)
+    high = np.minimum(np.ceil(every.max(axis=0)).astype(int) + 1, [sheet.shape[1], sheet.shape[0]])
+    if (high <= low).any():
+        return
+    width, height = (high - low).tolist()
+    mask = np.zeros((height * _FINE, width * _FINE), dtype=np.uint8)
+    rings = [np.rint(((points - low) * _FINE - 0.5) * (1 << _SHIFT)).astype(np.int32) for points in outlines]
+    cv2.fillPoly(mask, rings, (255,), cv2.LINE_8, _SHIFT)
+    share = cv2.resize(mask, (width, height), interpolation=cv2.INTER_AREA)[..., None] / 255.0
+    there = sheet[low[1] : high[1], low[0] : high[0]]
+    there[:] = np.rint(there * (1 - share) + np.array(_bgr(colour)) * share).astype(np.uint8)
 
 
 def _write(sheet: NDArray[np.uint8], item: Text, px: float) -> None:
