@@ -332,8 +332,8 @@ _FINE = 8
 
 
 def _fill_finely(sheet: NDArray[np.uint8], outlines: list[NDArray[np.float64]], colour: str) -> None:
-    """Fill by the share of each pixel that is covered: OpenCV's own fills widen a shape by half a pixel all round, which
-    closes the counters of small writing. Outlines in pixels, row 0 at the top."""
+    """Fill by the share of each pixel that is covered: OpenCV's own fills widen a shape by half a pixel all round,
+    which closes the counters of small writing. Outlines in pixels, row 0 at the top."""
     import cv2
 
     every = np.concatenate(outlines)
