@@ -30,7 +30,7 @@ class Beside:
 
     folder: str
     notes: tuple[tuple[str, int], ...]
-    """Names below the folder, and sizes, of files that may speak of a licence."""
+    """Names below the folder, and sizes (-1: not told), of files that may speak of a licence."""
     fonts: tuple[str, ...]
     """Names of the fonts in it."""
 

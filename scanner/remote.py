@@ -53,7 +53,7 @@ _TAGS = ("ETag", "etag", "md5Hash", "content_md5", "checksum")
 _TIMES = ("mtime", "LastModified", "last_modified", "Last-Modified", "modified", "updated", "created")
 
 Tree = Mapping[str, Sequence[tuple[str, int]]]
-"""Names and sizes of the files in each folder, by the folder's address."""
+"""Names and sizes (-1: not told) of the files in each folder, by the folder's address."""
 
 
 # ── listing ─────────────────────────────────────────────────────────────────────────────────────────────────────────
@@ -83,7 +83,7 @@ def list_fonts(address: str) -> tuple[str, list[FontFile]]:
         if facts.get("type", "file") != "file" or not url.startswith(f"{root}/"):
             continue
         folder, _, base = url.rpartition("/")
-        tree.setdefault(folder, []).append((base, int(facts.get("size") or 0)))
+        tree.setdefault(folder, []).append((base, _size(facts)))
         if os.path.splitext(base)[1].lower() in SUFFIXES:
             fonts.append((url, facts))
     beside = _by_folder(root, tree)
@@ -111,7 +111,7 @@ def _entries(fs: Any, folder: str) -> tuple[list[tuple[str, int]], set[str]]:
     for facts in _asked(folder, lambda: fs.ls(folder, detail=True))[:MAX_LISTED]:
         name = str(facts["name"]).rstrip("/").rpartition("/")[2]
         if facts.get("type", "file") == "file":
-            files.append((name, int(facts.get("size") or 0)))
+            files.append((name, _size(facts)))
         else:
             folders.add(name)
     return sorted(files), folders
@@ -163,12 +163,16 @@ def _by_folder(root: str, tree: Tree) -> Any:
 
 
 def _font(fs: Any, url: str, facts: Mapping[str, Any], root: str, beside: tuple[Beside, ...]) -> FontFile:
-    size = facts.get("size")
-    if size is None:  # some listings give none; the single file's facts do
+    if _size(facts) < 0:  # some listings give none; the single file's facts do
         facts = {**facts, **_asked(url, lambda: fs.info(url))}
-        size = facts.get("size")
     source = Source(shown_path(url), root, beside)
-    return FontFile(Path(_rest(url)), -1 if size is None else int(size), _mark(facts), source)
+    return FontFile(Path(_rest(url)), _size(facts), _mark(facts), source)
+
+
+def _size(facts: Mapping[str, Any]) -> int:
+    """A file's size as the store tells it, -1 where it tells none."""
+    size = facts.get("size")
+    return -1 if size is None else int(size)
 
 
 def _mark(facts: Mapping[str, Any]) -> int:
@@ -220,10 +224,22 @@ def _text(url: str, size: int) -> bytes | Reason:
     """The parts of a text that the evidence looks at: its start, and the end of a long one."""
     if not _plain(url):
         return Reason.PATH
+    if size < 0:
+        return _text_of_any_size(url)
     if size <= MAX_TEXT:
         return _read(url, size)
     head, tail = _read(url, size, 0, MAX_TEXT), _read(url, size, max(MAX_TEXT, size - MAX_TAIL), size)
     return head + tail if isinstance(head, bytes) and isinstance(tail, bytes) else Reason.UNREAD
+
+
+def _text_of_any_size(url: str) -> bytes | Reason:
+    """The same parts where the store tells no size; of a text beyond the bytes of the largest font only the start."""
+    head = _read(url, -1, 0, MAX_TEXT + 1)
+    if isinstance(head, Reason) or len(head) <= MAX_TEXT:
+        return head
+    whole = _read(url, -1)
+    rest = whole[MAX_TEXT:] if isinstance(whole, bytes) else b""
+    return head[:MAX_TEXT] + rest[-MAX_TAIL:]
 
 
 def _read(url: str, size: int, start: int = 0, end: int | None = None) -> bytes | Reason:

@@ -156,6 +156,36 @@ def test_folders_and_addresses_stand_in_one_catalogue_and_do_not_drop_each_other
     assert both["files"] == 16
 
 
+@pytest.mark.parametrize(
+    ("name", "text"),
+    [
+        ("README.txt", "Free for personal use only.\n"),
+        ("OFL.txt", OPEN + "x" * 300_000 + "\nAdded at the end: for personal use only.\n"),
+    ],
+)
+def test_a_notice_whose_size_the_store_does_not_tell_counts(
+    store: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, name: str, text: str
+) -> None:
+    """As on a disk, at the start of a text and at the end of a long one."""
+    root = tmp_path / "sizeless"
+    root.mkdir()
+    (root / "a.ttf").write_bytes(font_bytes(tiny_font()))
+    (root / "OFL.txt").write_text(OPEN)
+    (root / name).write_text(text)
+    for path in root.iterdir():
+        store.pipe(f"/shop/fonts/{path.name}", path.read_bytes())
+    finding = type(store).find
+
+    def without_size(self: Any, *rest: Any, **more: Any) -> Any:
+        return {name: facts | {"size": None} for name, facts in finding(self, *rest, **more).items()}
+
+    monkeypatch.setattr(type(store), "find", without_size)
+    (here,) = scan_files(find_fonts([root]), WORDS, 1, judge=judge_face, roots=[root])
+    (there,) = scan_anywhere(list_fonts("memory://shop/fonts")[1], WORDS, 1, judge=judge_face)
+    assert here.verdicts[0]["verdict"] not in ("yes", "yes-conditions")
+    assert there.verdicts[0]["verdict"] == here.verdicts[0]["verdict"]
+
+
 # ── what a store may hold ───────────────────────────────────────────────────────────────────────────────────────────
 
 
