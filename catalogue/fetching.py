@@ -1,14 +1,14 @@
 """A face's font as a file of this machine: the file itself, or a copy of what lies in a store, kept in a cache folder.
 
-Copies are kept by what is in them, and appear under their name by one rename: they are never changed, several programs
-may share them, and the folder may be deleted at any time.
+Copies are kept by what is in them. Each file appears under its name by one rename and the font comes last, so a font that
+is there is whole and so is what lies beside it. Nothing is taken away or changed: several programs may share the copies and
+fetch the same font at once, and the folder may be deleted at any time.
 """
 
 from __future__ import annotations
 
 import hashlib
 import os
-import shutil
 import sys
 import tempfile
 from pathlib import Path
@@ -62,14 +62,18 @@ def _fetched(face: Face, notices: bool) -> Path:
             raise FontError(f"{face.path}: has changed since the scan; scan its address again")
         target = cache / (_contents(Path(folder, "copy")) if notices else face.digest[:32])
         kept = copied_to(target, face.path)
-        if not kept.is_file():
-            shutil.rmtree(target, ignore_errors=True)  # what a person left of it
-            os.rename(Path(folder, "copy"), target)
+        for file in sorted(_files(Path(folder, "copy")), key=lambda file: file == font):
+            to = target / file.relative_to(Path(folder, "copy"))
+            to.parent.mkdir(parents=True, exist_ok=True)
+            os.replace(file, to)  # should another program have put it there, with the same bytes
         return kept
+
+
+def _files(folder: Path) -> list[Path]:
+    return sorted(p for p in folder.rglob("*") if p.is_file())
 
 
 def _contents(folder: Path) -> str:
     """A name made of all names and bytes in a folder."""
-    files = sorted(p for p in folder.rglob("*") if p.is_file())
-    parts = [f"{p.relative_to(folder)}\0{hashlib.sha256(p.read_bytes()).hexdigest()}\n" for p in files]
+    parts = [f"{p.relative_to(folder)}\0{hashlib.sha256(p.read_bytes()).hexdigest()}\n" for p in _files(folder)]
     return hashlib.sha256("".join(parts).encode()).hexdigest()[:32]

@@ -6,8 +6,9 @@ The store is fsspec's memory file system, a reference implementation that keeps 
 from __future__ import annotations
 
 import json
+import os
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -16,6 +17,7 @@ import pytest
 from conftest import font_bytes, tiny_font
 
 from catalogue.cli import main
+from catalogue.fetching import font_file, font_with_notices
 from catalogue.scanning import judge_face, scan_into
 from catalogue.store import Face, Store
 from scanner.files import SUFFIXES, FontFile, find_fonts, is_address
@@ -347,6 +349,39 @@ def test_a_font_that_has_changed_in_the_store_is_not_taken_for_the_one_that_was_
         "letterhold: memory:///shop/fonts/top.ttf: has changed since the scan; scan its address again\n"
     )
     assert list(cache.iterdir()) == []
+
+
+@pytest.mark.parametrize("ask", [font_file, font_with_notices])
+def test_two_programs_may_fetch_the_same_font_at_once(
+    scanned: Path, monkeypatch: pytest.MonkeyPatch, ask: Callable[[Face], Path]
+) -> None:
+    """The second one comes, and goes, when the first one is about to put its copy in place."""
+    face = face_in(scanned, "top.ttf")
+    second: list[Path] = []
+
+    def overtaken(move: Callable[[Any, Any], None]) -> Callable[[Any, Any], None]:
+        def moved(old: Any, new: Any) -> None:
+            if not second:
+                second.append(Path())
+                second[:] = [ask(face)]
+                second[0].with_name("left by a person.txt").touch()
+            move(old, new)
+
+        return moved
+
+    for name in ("rename", "replace"):
+        monkeypatch.setattr(os, name, overtaken(getattr(os, name)))
+    assert [ask(face)] == second
+    assert second[0].with_name("left by a person.txt").exists(), "nothing is taken away"
+
+
+def test_the_same_bytes_at_two_addresses_are_two_copies(store: Any, tmp_path: Path) -> None:
+    for name in "ab":
+        store.pipe(f"/shop/fonts/{name}.ttf", font_bytes(tiny_font()))
+    scan_into(tmp_path / "c.sqlite", ["memory://shop/fonts"], WORDS, workers=1)
+    first, other = (font_file(face_in(tmp_path / "c.sqlite", f"{name}.ttf")) for name in "ab")
+    assert first.is_file()
+    assert other.is_file()
 
 
 def test_the_licence_is_read_afresh_from_the_store(
