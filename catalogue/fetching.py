@@ -13,7 +13,7 @@ import sys
 import tempfile
 from pathlib import Path
 
-from catalogue.store import Face
+from catalogue.store import Face, is_digest
 from scanner.files import is_address
 from scanner.reasons import FileError, FontError
 
@@ -33,6 +33,8 @@ def font_file(face: Face) -> Path:
     """Where the font can be opened; fetched once from a store. Raises FontError when that does not go."""
     if not is_address(face.path):
         return Path(face.path)
+    if not is_digest(face.digest):
+        raise FontError(f"{face.path}: the catalogue has no digest of it; scan its address again")
     from scanner.remote import copied_to
 
     kept = copied_to(cache_folder() / face.digest[:32], face.path)

@@ -19,7 +19,7 @@ from itertools import groupby
 from pathlib import Path
 from typing import Any
 
-from catalogue.store import FACE_COLUMNS, FILE_COLUMNS, SCHEMA, CatalogueError, FileRows, Store, rows_of
+from catalogue.store import FACE_COLUMNS, FILE_COLUMNS, SCHEMA, CatalogueError, FileRows, Store, is_digest, rows_of
 from catalogue.writing import write_file
 from scanner.files import is_address
 from scanner.records import FileRecord
@@ -81,6 +81,9 @@ def merge_parts(parts: str, catalogue: Path, progress: Any = None) -> dict[str, 
         for name in progress(names, len(names), "merging") if progress else names:
             new = []
             for rows in _files(_read(parts, name)):
+                digest = rows.file["digest"]
+                if digest and not is_digest(digest):  # a file that could not be read has none
+                    raise CatalogueError(f"{parts.rstrip('/')}/{name}: holds a digest that is none; remove it and scan again")
                 state = (rows.file["size"], rows.file["mtime_ns"], rows.file["settings"])
                 if latest[rows.file["path"]] == state != known.get(rows.file["path"]):
                     known[rows.file["path"]] = state

@@ -12,10 +12,11 @@ import pytest
 from conftest import demo_sample, font_bytes, tiny_font, tiny_variable_font
 
 from catalogue.cli import main
-from catalogue.parts import known_in, merge_parts
+from catalogue.parts import known_in, merge_parts, write_part
 from catalogue.scanning import scan_into, scan_to_parts
 from catalogue.store import CatalogueError
 from scanner.alphabet import read_words
+from scanner.records import FileRecord
 
 pytest.importorskip("pyarrow")
 
@@ -148,6 +149,13 @@ def test_what_is_no_partition_of_this_version_is_one_line(folder: Path, tmp_path
     pyarrow.parquet.write_table(pyarrow.table({"path": ["a"]}), parts / "1.parquet")
     with pytest.raises(CatalogueError, match=r"made by another version \(schema none, here \d+\); remove it"):
         merge_parts(str(parts), tmp_path / "c.sqlite")
+
+
+def test_a_digest_that_is_none_is_not_merged(tmp_path: Path) -> None:
+    parts = str(tmp_path / "parts")
+    write_part([FileRecord("s3://shop/a.ttf", 1, 1, "../../outside", (), "")], "settings", parts)
+    with pytest.raises(CatalogueError, match=r"\.parquet: holds a digest that is none; remove it and scan again$"):
+        merge_parts(parts, tmp_path / "c.sqlite")
 
 
 def test_without_the_extra_the_line_says_what_to_install(

@@ -21,7 +21,7 @@ from catalogue.fetching import font_file, font_with_notices
 from catalogue.scanning import judge_face, scan_into
 from catalogue.store import Face, Store
 from scanner.files import SUFFIXES, FontFile, find_fonts, is_address
-from scanner.reasons import MOST_BYTES, FileError, Reason
+from scanner.reasons import MOST_BYTES, FileError, FontError, Reason
 from scanner.records import FileRecord
 from scanner.remote import list_fonts, mirror, scan_anywhere
 from scanner.scan import scan_files
@@ -382,6 +382,14 @@ def test_the_same_bytes_at_two_addresses_are_two_copies(store: Any, tmp_path: Pa
     first, other = (font_file(face_in(tmp_path / "c.sqlite", f"{name}.ttf")) for name in "ab")
     assert first.is_file()
     assert other.is_file()
+
+
+@pytest.mark.parametrize("digest", ["", "../../outside", "A" * 64, "0" * 63])
+def test_a_digest_of_the_catalogue_that_is_none_names_no_folder(scanned: Path, cache: Path, digest: str) -> None:
+    face = replace(face_in(scanned, "top.ttf"), digest=digest)
+    with pytest.raises(FontError, match=r"top\.ttf: the catalogue has no digest of it; scan its address again$"):
+        font_file(face)
+    assert not cache.exists()
 
 
 def test_the_licence_is_read_afresh_from_the_store(
