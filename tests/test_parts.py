@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sqlite3
 import sys
 from collections.abc import Iterator
@@ -149,6 +150,37 @@ def test_what_is_no_partition_of_this_version_is_one_line(folder: Path, tmp_path
     pyarrow.parquet.write_table(pyarrow.table({"path": ["a"]}), parts / "1.parquet")
     with pytest.raises(CatalogueError, match=r"made by another version \(schema none, here \d+\); remove it"):
         merge_parts(str(parts), tmp_path / "c.sqlite")
+
+
+@pytest.mark.parametrize("name", ["RULES", "RULES_VERSION"])
+def test_a_partition_measured_under_other_rules_is_refused(
+    folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, name: str
+) -> None:
+    from catalogue import scanning
+
+    parts = str(tmp_path / "parts")
+    with monkeypatch.context() as then:
+        then.setattr(scanning, name, "0")
+        scan_to_parts(parts, [folder / "variable.ttf"], WORDS, workers=1)
+    line = r"\.parquet: measured under other rules \(version .*, here .*\); remove it and scan again$"
+    with pytest.raises(CatalogueError, match=line):
+        merge_parts(parts, tmp_path / "c.sqlite")
+    with pytest.raises(CatalogueError, match=line):
+        scan_to_parts(parts, [folder / "variable.ttf"], WORDS, workers=1)
+
+
+def test_a_partition_older_than_what_the_catalogue_has_of_a_file_changes_nothing(folder: Path, tmp_path: Path) -> None:
+    parts, catalogue, font = str(tmp_path / "parts"), tmp_path / "c.sqlite", folder / "variable.ttf"
+    os.utime(font, (1_000_000_000, 1_000_000_000))
+    scan_to_parts(parts, [font], WORDS, workers=1)
+    font.write_bytes(font_bytes(tiny_font(advance=700)))
+    scan_into(catalogue, [font], WORDS, workers=1)
+    before = contents(catalogue)
+    assert merge_parts(parts, catalogue)["merged"] == 0
+    assert contents(catalogue) == before
+    os.utime(font, (1_000_000_001, 1_000_000_001))
+    scan_into(tmp_path / "older.sqlite", [font], ("Ai",), workers=1)
+    assert merge_parts(parts, tmp_path / "older.sqlite")["merged"] == 1, "of other settings times are not compared"
 
 
 def test_a_digest_that_is_none_is_not_merged(tmp_path: Path) -> None:
