@@ -68,10 +68,10 @@ def known_in(parts: str) -> dict[str, tuple[int, int, str]]:
 def merge_parts(parts: str, catalogue: Path, progress: Any = None) -> dict[str, Any]:
     """Put every partition into a catalogue; returns its counts. Files that it holds in the same state are skipped.
 
-    Of several records of a file in the partitions the one written last counts. It replaces the catalogue's, unless that one
-    has the same settings and a newer time of the file. Stores tell no times that can be compared: there the partition's
-    counts. Raises CatalogueError when there are no partitions or one cannot be used, as one measured under other rules;
-    what was merged before it stays.
+    Of several records of a file in the partitions the one written last counts. It replaces the catalogue's, unless that
+    one has the same settings and a newer time of the file. Stores tell no times that can be compared: there the
+    partition's counts. Raises CatalogueError when there are no partitions or one cannot be used, as one measured under
+    other rules; what was merged before it stays.
     """
     from catalogue.grouping import regroup
 

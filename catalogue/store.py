@@ -442,7 +442,7 @@ FACE_COLUMNS: dict[str, type] = {
 
 
 def is_digest(text: str) -> bool:
-    """Whether a text is a SHA-256 in hexadecimal digits, as names of folders may be made of; a catalogue is but data."""
+    """Whether a text is a SHA-256 in hexadecimal digits: folders are named by it, and a catalogue is but data."""
     return re.fullmatch(r"[0-9a-f]{64}", text) is not None
 
 

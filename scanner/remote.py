@@ -99,16 +99,26 @@ def near(url: str, notices: bool = True) -> FontFile:
     folder = url.rpartition("/")[0]
     tree: dict[str, list[tuple[str, int]]] = {}
     for here in _folders_up(folder, ""):
-        tree[here], folders = _entries(fs, here)
+        above = here != folder
+        tree[here], folders = _entries(fs, here, above)
         for name in folders & set(LICENCE_FOLDERS):
-            tree[f"{here}/{name}"], _ = _entries(fs, f"{here}/{name}")
+            tree[f"{here}/{name}"], _ = _entries(fs, f"{here}/{name}", above)
     return _font(fs, url, facts, url, _by_folder("", tree)(folder))
 
 
-def _entries(fs: Any, folder: str) -> tuple[list[tuple[str, int]], set[str]]:
-    """Names and sizes of a folder's files, and the names of its folders."""
+def _entries(fs: Any, folder: str, may_be_shut: bool = False) -> tuple[list[tuple[str, int]], set[str]]:
+    """Names and sizes of a folder's files, and the names of its folders; none of one that is shut, if it may be."""
+
+    def listed() -> Any:
+        try:
+            return fs.ls(folder, detail=True)
+        except PermissionError:
+            if may_be_shut:  # rights often end at the fonts' own folder
+                return []
+            raise
+
     files, folders = [], set()
-    for facts in _asked(folder, lambda: fs.ls(folder, detail=True))[:MAX_LISTED]:
+    for facts in _asked(folder, listed)[:MAX_LISTED]:
         name = str(facts["name"]).rstrip("/").rpartition("/")[2]
         if facts.get("type", "file") == "file":
             files.append((name, _size(facts)))

@@ -407,6 +407,27 @@ def test_the_licence_is_read_afresh_from_the_store(
     assert (tmp_path / "record.zip").stat().st_size > 0
 
 
+def test_folders_above_that_may_not_be_listed_hold_nothing(
+    store: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    catalogue = tmp_path / "c.sqlite"
+    store.pipe("/shop/fonts/ttf/a.ttf", font_bytes(tiny_font()))
+    store.pipe("/shop/fonts/ttf/OFL.txt", OPEN.encode())
+    scan_into(catalogue, ["memory://shop/fonts/ttf"], WORDS, workers=1)
+    listing, denied = type(store).ls, []
+
+    def limited(self: Any, path: str, *rest: Any, **more: Any) -> Any:
+        if not self._strip_protocol(path).startswith("/shop/fonts/ttf"):
+            denied.append(path)
+            raise PermissionError("Access Denied")
+        return listing(self, path, *rest, **more)
+
+    monkeypatch.setattr(type(store), "ls", limited)
+    assert main(["licence", str(face_in(catalogue, "a.ttf").id), "--catalogue", str(catalogue), "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["verdict"] == "yes"
+    assert denied == ["memory:///shop/fonts", "memory:///shop"], "asked once each"
+
+
 def test_health_asks_no_store_and_drops_none_of_its_fonts(
     store: Any, scanned: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
