@@ -41,7 +41,7 @@ class Source:
 
     url: str
     root: str
-    """The address that was given: nothing above it is looked at."""
+    """The address that was given: nothing above it is looked at, unless it is the font's own."""
     beside: tuple[Beside, ...]
 
 

@@ -3,7 +3,9 @@
 Everything that reads a font, or looks beside it for its licence, works on files. So what lies in a store is copied
 first: some fonts at a time, with the files beside them that may speak of a licence, in folders like those of the store.
 Copies are measured as any other file, and the records then bear the addresses. What a file may take is decided by the
-listing, before anything is fetched; a name that is no plain path is refused. Nothing above an address given is read.
+listing, before anything is fetched; a name that is no plain path is refused. A scan of a folder reads nothing above it.
+For one font alone (its address, or a later command's question for its notices) the folders above are looked at as on a
+disk: on through such names of a usual layout as ``fonts`` and ``ttf``, up to the first that has another.
 """
 
 from __future__ import annotations
@@ -91,7 +93,7 @@ def list_fonts(address: str) -> tuple[str, list[FontFile]]:
 
 
 def near(url: str, notices: bool = True) -> FontFile:
-    """One font of a store, with what lies beside it and in the folders of a usual layout above. Raises FileError."""
+    """One font of a store, with what lies beside it and, as ``evidence.folders_up`` says, above. Raises FileError."""
     fs, key = _opened(url)
     facts = _asked(url, lambda: fs.info(key))
     if not notices:
