@@ -22,6 +22,7 @@ from dataclasses import replace
 from functools import cache
 from itertools import islice
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 from scanner.evidence import (
@@ -197,10 +198,12 @@ def _mark(facts: Mapping[str, Any]) -> int:
 # ── fetching ────────────────────────────────────────────────────────────────────────────────────────────────────────
 
 
-def mirror(files: Sequence[FontFile], folder: Path) -> tuple[list[FontFile], list[tuple[FontFile, Reason]]]:
+def mirror(
+    files: Sequence[FontFile], folder: Path, known: Mapping[str, bytes] = MappingProxyType({})
+) -> tuple[list[FontFile], list[tuple[FontFile, Reason]]]:
     """Copy fonts and what lies beside them into ``folder``; the copies, and what could not be copied and why.
 
-    Raises FileError when the store is away, OSError when the disk is full.
+    ``known`` holds the bytes of fonts, by address, that need not be fetched. Raises FileError when the store is away, OSError when the disk is full.
     """
     notes: dict[str, int] = {}
     names: dict[str, None] = {}
@@ -216,7 +219,7 @@ def mirror(files: Sequence[FontFile], folder: Path) -> tuple[list[FontFile], lis
                 _place(folder, url, text)
         kept, refused = [], []
         for few in _batches(files, FETCHING):  # some at a time, for a font may have 64 MB
-            for file, data in zip(few, pool.map(_bytes, few)):
+            for file, data in zip(few, pool.map(lambda f: known.get(f.name) or _bytes(f), few)):
                 path = _place(folder, file.name, data) if isinstance(data, bytes) else data
                 if isinstance(path, Reason):
                     refused.append((file, path))

@@ -407,6 +407,19 @@ def test_the_licence_is_read_afresh_from_the_store(
     assert (tmp_path / "record.zip").stat().st_size > 0
 
 
+def test_a_font_that_was_fetched_is_not_fetched_again_with_its_notices(
+    store: Any, scanned: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    face = face_in(scanned, "top.ttf")
+    font_file(face)
+    names = fetched(store, monkeypatch)
+    for _ in range(2):
+        font = font_with_notices(face)
+        assert font.read_bytes() == store.cat_file("/shop/fonts/top.ttf")
+        names.remove("/shop/fonts/top.ttf")  # what the line above read
+    assert names == ["/shop/fonts/OFL.txt"] * 2
+
+
 def test_folders_above_that_may_not_be_listed_hold_nothing(
     store: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
