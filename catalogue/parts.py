@@ -2,9 +2,9 @@
 importer of ``pyarrow``.
 
 A partition holds the rows of some files in the very form of the catalogue's tables, one row a face (a file without
-faces has one row too), so that merging only copies. Each appears whole under a name of its own that begins with the
-time, so a later record of a file comes after an earlier one. A batch that a cluster does twice gives two partitions
-with the same rows; merging takes each file once.
+faces has one row too), so that merging only copies. Each appears whole, in a store as far as that one sees to it, under
+a name of its own that begins with the time, so a later record of a file comes after an earlier one. A batch that a
+cluster does twice gives two partitions with the same rows; merging takes each file once.
 """
 
 from __future__ import annotations

@@ -203,7 +203,8 @@ def mirror(
 ) -> tuple[list[FontFile], list[tuple[FontFile, Reason]]]:
     """Copy fonts and what lies beside them into ``folder``; the copies, and what could not be copied and why.
 
-    ``known`` holds the bytes of fonts, by address, that need not be fetched. Raises FileError when the store is away, OSError when the disk is full.
+    ``known`` holds the bytes of fonts, by address, that need not be fetched. Raises FileError when the store is away,
+    OSError when the disk is full.
     """
     notes: dict[str, int] = {}
     names: dict[str, None] = {}
@@ -367,7 +368,10 @@ def read_whole(address: str) -> bytes:
 
 
 def write_whole(address: str, data: bytes) -> None:
-    """Write a file of our own; in a store it appears whole or not at all. Raises FileError."""
+    """Write a file of our own. Raises FileError.
+
+    In an object store, as S3, it appears whole or not at all; on a file server a stop may leave a part of it.
+    """
     fs, key = _opened(address)
     _asked(address, lambda: fs.pipe_file(key, data))
 

@@ -136,6 +136,14 @@ def test_the_commands(folder: Path, tmp_path: Path, capsys: pytest.CaptureFixtur
     assert "leave --catalogue out" in capsys.readouterr().err
 
 
+def test_a_file_address_of_partitions_is_the_path_it_names(folder: Path, tmp_path: Path) -> None:
+    parts = tmp_path / "some parts"
+    address = f"file://{tmp_path}/some%20parts"
+    assert main(["scan", str(folder / "variable.ttf"), "--parts", address, "--workers", "1"]) == 0
+    assert len(list(parts.iterdir())) == 1
+    assert main(["merge", address, "--catalogue", str(tmp_path / "c.sqlite")]) == 0
+
+
 def test_what_is_no_partition_of_this_version_is_one_line(folder: Path, tmp_path: Path) -> None:
     import pyarrow
     import pyarrow.parquet
