@@ -137,12 +137,12 @@ def _read(parts: str, name: str, columns: list[str] | None = None) -> Any:
     place = f"{parts.rstrip('/')}/{name}"
     try:
         if is_address(parts):
-            from scanner.remote import read_whole
+            from scanner.remote import Ranges
 
-            file = parquet.ParquetFile(io.BytesIO(read_whole(place)))
+            source: Any = Ranges(place)
         else:
-            file = parquet.ParquetFile(place)
-        with file:
+            source = place
+        with parquet.ParquetFile(source, pre_buffer=True) as file:  # what lies together is one question to a store
             schema, marks = file.schema_arrow, _schema(arrow).metadata
             told = {key: (schema.metadata or {}).get(key, b"none") for key in marks}
             if told == marks and schema.equals(_schema(arrow)):

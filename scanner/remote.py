@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import errno
 import hashlib
+import io
 import json
 import os
 import tempfile
@@ -361,10 +362,34 @@ def names_in(address: str) -> list[str]:
     return [n for n, _ in _entries(fs, key)[0]] if _asked(address, lambda: fs.isdir(key)) else []
 
 
-def read_whole(address: str) -> bytes:
-    """A file of our own in a store. Raises FileError."""
-    fs, key = _opened(address)
-    return bytes(_asked(address, lambda: fs.cat_file(key)))
+class Ranges(io.RawIOBase):
+    """A file of our own in a store, of which only what is read is fetched. Whatever is asked of it raises FileError."""
+
+    def __init__(self, address: str) -> None:
+        self._address, (self._fs, self._key) = address, _opened(address)
+        self._size = int(_asked(address, lambda: self._fs.info(self._key)["size"]))
+        self._at = 0
+
+    def readable(self) -> bool:
+        """It is."""
+        return True
+
+    def seekable(self) -> bool:
+        """It is."""
+        return True
+
+    def seek(self, offset: int, whence: int = os.SEEK_SET, /) -> int:
+        """Go to a byte, counted from the start, from here or from the end."""
+        self._at = (0, self._at, self._size)[whence] + offset
+        return self._at
+
+    def read(self, size: int = -1, /) -> bytes:
+        """So many bytes, or all that are left."""
+        start, end = self._at, self._size if size < 0 else min(self._size, self._at + size)
+        if start >= end:
+            return b""
+        self._at = end
+        return bytes(_asked(self._address, lambda: self._fs.cat_file(self._key, start=start, end=end)))
 
 
 def write_whole(address: str, data: bytes) -> None:

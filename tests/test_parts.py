@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import os
+import random
 import sqlite3
 import sys
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -17,7 +19,10 @@ from catalogue.parts import known_in, merge_parts, write_part
 from catalogue.scanning import scan_into, scan_to_parts
 from catalogue.store import CatalogueError
 from scanner.alphabet import read_words
+from scanner.files import find_fonts
+from scanner.reasons import FileError
 from scanner.records import FileRecord
+from scanner.scan import scan_files
 
 pytest.importorskip("pyarrow")
 
@@ -124,6 +129,51 @@ def test_partitions_of_several_machines_lie_in_a_store(folder: Path, tmp_path: P
     assert merge_parts("memory://share/parts", tmp_path / "merged.sqlite")["partitions"] == 2
     scan_into(tmp_path / "plain.sqlite", fonts, WORDS, workers=1)
     assert contents(tmp_path / "merged.sqlite") == contents(tmp_path / "plain.sqlite")
+
+
+def test_of_partitions_in_a_store_only_the_columns_asked_for_are_fetched(
+    folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    memory = pytest.importorskip("fsspec").filesystem("memory")
+    memory.store.clear()
+    parts = "memory://share/parts"
+    long = {"verdict": "unknown", "evidence": random.Random(1).randbytes(200_000).hex()}  # takes no packing
+    (record,) = scan_files(find_fonts([folder / "variable.ttf"]), WORDS, 1)
+    write_part([replace(record, verdicts={0: long})], "settings", parts)
+    reading, fetched = type(memory).cat_file, []
+
+    def noted(self: Any, *given: Any, **more: Any) -> bytes:
+        fetched.append(reading(self, *given, **more))
+        return bytes(fetched[-1])
+
+    monkeypatch.setattr(type(memory), "cat_file", noted)
+    assert known_in(parts) == {record.path: (record.size, record.mtime_ns, "settings")}
+    (size,) = (facts["size"] for facts in memory.ls("/share/parts", detail=True))
+    footer = 64 * 1024  # what Arrow reads of the end at once
+    assert size > 200_000
+    assert sum(map(len, fetched)) < footer + 4096
+    assert len(fetched) <= 5, "one question for the end, and one a column"
+    assert merge_parts(parts, tmp_path / "c.sqlite")["merged"] == 1
+
+
+def test_a_store_that_goes_away_is_no_broken_partition(
+    folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    memory = pytest.importorskip("fsspec").filesystem("memory")
+    memory.store.clear()
+    parts = "memory://share/parts"
+    scan_to_parts(parts, [folder / "variable.ttf"], WORDS, workers=1)
+
+    def away(*_: Any, **more: Any) -> bytes:
+        raise ConnectionError("no route to host")
+
+    with monkeypatch.context() as now:
+        now.setattr(type(memory), "cat_file", away)
+        with pytest.raises(FileError, match=r"\.parquet: the store does not give it \(no route to host\); check"):
+            merge_parts(parts, tmp_path / "c.sqlite")
+    memory.pipe("/share/parts/2.parquet", b"PAR1 nothing at all PAR1")
+    with pytest.raises(CatalogueError, match=r"2\.parquet: cannot be read as a partition; remove it and scan again$"):
+        merge_parts(parts, tmp_path / "c.sqlite")
 
 
 def test_the_commands(folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
