@@ -5,7 +5,7 @@ first: some fonts at a time, with the files beside them that may speak of a lice
 Copies are measured as any other file, and the records then bear the addresses. What a file may take is decided by the
 listing, before anything is fetched; a name that is no plain path is refused. A scan of a folder reads nothing above it.
 For one font alone (its address, or a later command's question for its notices) the folders above are looked at as on a
-disk: on through such names of a usual layout as ``fonts`` and ``ttf``, up to the first that has another.
+disk: on through such names of a usual layout as ``fonts`` and ``ttf``, up to and with the first that has another.
 """
 
 from __future__ import annotations
