@@ -112,7 +112,10 @@ def _parser() -> argparse.ArgumentParser:
         "--cluster", default="", metavar="ADDRESS", help="measure on the workers of the Dask scheduler at this address"
     )
     scan.add_argument(
-        "--parts", default="", metavar="FOLDER", help="write partitions there, to be merged, instead of a catalogue"
+        "--parts",
+        type=_text_place,
+        metavar="FOLDER",
+        help="write partitions there, to be merged, instead of a catalogue",
     )
     scan.add_argument("--words", type=Path, metavar="FILE", help="test words of your own, one a line")
     scan.add_argument("--all-instances", action="store_true", help="every named instance, not only the weights")
@@ -162,7 +165,7 @@ def _parser() -> argparse.ArgumentParser:
     cli_health.add_commands(add)
 
     merge = add("merge", _merge, "put the partitions of 'scan --parts' into the catalogue", "merge /mnt/share/parts")
-    merge.add_argument("parts", metavar="FOLDER", help="folder or address with the partitions")
+    merge.add_argument("parts", type=_text_place, metavar="FOLDER", help="folder or address with the partitions")
     merge.add_argument("--json", action="store_true", help="print the counts as JSON")
 
     demo = add("demo", _demo, "scan the demo fonts that came with the install and rank a name", "demo")
@@ -203,6 +206,11 @@ def _place(text: str) -> Path | str:
 
         return Path(unquote(text[7:]))
     return text if is_address(text) else Path(text)
+
+
+def _text_place(text: str) -> str:
+    """The same as text."""
+    return str(_place(text))
 
 
 def _count(text: str) -> int:

@@ -2,9 +2,9 @@
 importer of ``pyarrow``.
 
 A partition holds the rows of some files in the very form of the catalogue's tables, one row a face (a file without
-faces has one row too), so that merging only copies. Each appears whole under a name of its own that begins with the
-time, so a later record of a file comes after an earlier one. A batch that a cluster does twice gives two partitions
-with the same rows; merging takes each file once.
+faces has one row too), so that merging only copies. Each appears whole, in a store as far as that one sees to it, under
+a name of its own that begins with the time, so a later record of a file comes after an earlier one. A batch that a
+cluster does twice gives two partitions with the same rows; merging takes each file once.
 """
 
 from __future__ import annotations
@@ -19,7 +19,8 @@ from itertools import groupby
 from pathlib import Path
 from typing import Any
 
-from catalogue.store import FACE_COLUMNS, FILE_COLUMNS, SCHEMA, CatalogueError, FileRows, Store, rows_of
+from catalogue.scanning import only_scan, rules
+from catalogue.store import FACE_COLUMNS, FILE_COLUMNS, SCHEMA, CatalogueError, FileRows, Store, is_digest, rows_of
 from catalogue.writing import write_file
 from scanner.files import is_address
 from scanner.records import FileRecord
@@ -27,8 +28,10 @@ from scanner.records import FileRecord
 ENDING = ".parquet"
 _FILE = "file_"
 """Before the names of a file's columns."""
-_MARK = b"letterhold"
+_SCHEMA = b"letterhold"
 """Key of the schema's number in a partition."""
+_RULES = b"letterhold rules"
+"""Key of the version of the measures and of the licence rules."""
 
 
 def write_part(records: Sequence[FileRecord], settings: str, parts: str) -> list[FileRecord]:
@@ -65,10 +68,12 @@ def known_in(parts: str) -> dict[str, tuple[int, int, str]]:
 def merge_parts(parts: str, catalogue: Path, progress: Any = None) -> dict[str, Any]:
     """Put every partition into a catalogue; returns its counts. Files that it holds in the same state are skipped.
 
-    Raises CatalogueError when there are none or one cannot be used; what was merged before it stays.
+    Of several records of a file in the partitions the one written last counts. It replaces the catalogue's, unless that
+    one has the same settings and a newer time of the file. Stores tell no times that can be compared: there the
+    partition's counts. Raises CatalogueError when there are no partitions or one cannot be used, as one measured under
+    other rules; what was merged before it stays.
     """
     from catalogue.grouping import regroup
-    from catalogue.scanning import only_scan
 
     start = time.monotonic()
     names = _names(parts)
@@ -81,9 +86,15 @@ def merge_parts(parts: str, catalogue: Path, progress: Any = None) -> dict[str, 
         for name in progress(names, len(names), "merging") if progress else names:
             new = []
             for rows in _files(_read(parts, name)):
+                digest = rows.file["digest"]
+                if digest and not is_digest(digest):  # a file that could not be read has none
+                    raise CatalogueError(
+                        f"{parts.rstrip('/')}/{name}: holds a digest that is none; remove it and scan again"
+                    )
                 state = (rows.file["size"], rows.file["mtime_ns"], rows.file["settings"])
-                if latest[rows.file["path"]] == state != known.get(rows.file["path"]):
-                    known[rows.file["path"]] = state
+                path = rows.file["path"]
+                if latest[path] == state != known.get(path) and not _outdated(path, state, known.get(path)):
+                    known[path] = state
                     new.append(rows)
             if new:
                 store.put_rows(new)
@@ -94,6 +105,11 @@ def merge_parts(parts: str, catalogue: Path, progress: Any = None) -> dict[str, 
         "merged": merged, "partitions": len(names), "seconds": round(time.monotonic() - start, 2),
         "catalogue": str(catalogue),
     }  # fmt: skip
+
+
+def _outdated(path: str, state: tuple[int, int, str], there: tuple[int, int, str] | None) -> bool:
+    """Whether the catalogue has the file as it was later."""
+    return there is not None and not is_address(path) and state[2] == there[2] and state[1] < there[1]
 
 
 def _files(table: Any) -> Iterator[FileRows]:
@@ -121,28 +137,32 @@ def _read(parts: str, name: str, columns: list[str] | None = None) -> Any:
     place = f"{parts.rstrip('/')}/{name}"
     try:
         if is_address(parts):
-            from scanner.remote import read_whole
+            from scanner.remote import Ranges
 
-            file = parquet.ParquetFile(io.BytesIO(read_whole(place)))
+            source: Any = Ranges(place)
         else:
-            file = parquet.ParquetFile(place)
-        with file:
-            schema = file.schema_arrow
-            version = (schema.metadata or {}).get(_MARK, b"").decode("ascii", "replace")
-            if version == str(SCHEMA) and schema.equals(_schema(arrow)):
+            source = place
+        with parquet.ParquetFile(source, pre_buffer=True) as file:  # what lies together is one question to a store
+            schema, marks = file.schema_arrow, _schema(arrow).metadata
+            told = {key: (schema.metadata or {}).get(key, b"none") for key in marks}
+            if told == marks and schema.equals(_schema(arrow)):
                 return file.read(columns)
     except (arrow.ArrowException, OSError) as cause:
         raise CatalogueError(f"{place}: cannot be read as a partition; remove it and scan again") from cause
-    raise CatalogueError(
-        f"{place}: made by another version (schema {version[:20] or 'none'}, here {SCHEMA}); remove it and scan again"
-    )
+    key = next((key for key in marks if told[key] != marks[key]), _SCHEMA)
+    what = "made by another version (schema" if key == _SCHEMA else "measured under other rules (version"
+    raise CatalogueError(f"{place}: {what} {_short(told[key])}, here {_short(marks[key])}); remove it and scan again")
+
+
+def _short(mark: bytes) -> str:
+    return mark.decode("ascii", "replace")[:20]
 
 
 def _schema(arrow: Any) -> Any:
     types = {str: arrow.string(), int: arrow.int64(), float: arrow.float64(), bytes: arrow.binary()}
     fields = [arrow.field(f"{_FILE}{name}", types[kind], nullable=False) for name, kind in FILE_COLUMNS.items()]
     fields += [arrow.field(name, types[kind]) for name, kind in FACE_COLUMNS.items()]
-    return arrow.schema(fields, metadata={_MARK: str(SCHEMA).encode()})
+    return arrow.schema(fields, metadata={_SCHEMA: str(SCHEMA).encode(), _RULES: rules().encode()})
 
 
 def _library() -> tuple[Any, Any]:

@@ -159,6 +159,11 @@ def _given(paths: Sequence[Path | str]) -> _Given:
     return _Given(files, roots, tops, tuple(f"{top.rstrip('/')}/" for top in tops))
 
 
+def rules() -> str:
+    """The version of the measures and of the licence rules."""
+    return f"{RULES} {RULES_VERSION}"
+
+
 def settings_of(words: Sequence[str], every: bool) -> str:
     """A mark of everything beside the font that a record depends on."""
     return hashlib.sha256("\n".join([*words, str(every), RULES, RULES_VERSION]).encode()).hexdigest()[:16]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import math
 import os
+import re
 import secrets
 import sqlite3
 import sys
@@ -438,6 +439,11 @@ FACE_COLUMNS: dict[str, type] = {
     "words": str, "missing": str, "notes": str, "style_features": bytes, "data": bytes,
 }  # fmt: skip
 """What ``FileRows`` holds, with its types."""
+
+
+def is_digest(text: str) -> bool:
+    """Whether a text is a SHA-256 in hexadecimal digits: folders are named by it, and a catalogue is but data."""
+    return re.fullmatch(r"[0-9a-f]{64}", text) is not None
 
 
 def rows_of(record: FileRecord, settings: str, verdicts: dict[int, dict[str, Any]]) -> FileRows:

@@ -30,7 +30,7 @@ class Beside:
 
     folder: str
     notes: tuple[tuple[str, int], ...]
-    """Names below the folder, and sizes, of files that may speak of a licence."""
+    """Names below the folder, and sizes (-1: not told), of files that may speak of a licence."""
     fonts: tuple[str, ...]
     """Names of the fonts in it."""
 
@@ -41,7 +41,7 @@ class Source:
 
     url: str
     root: str
-    """The address that was given: nothing above it is looked at."""
+    """The address that was given: nothing above it is looked at, unless it is the font's own."""
     beside: tuple[Beside, ...]
 
 

@@ -3,13 +3,16 @@
 Everything that reads a font, or looks beside it for its licence, works on files. So what lies in a store is copied
 first: some fonts at a time, with the files beside them that may speak of a licence, in folders like those of the store.
 Copies are measured as any other file, and the records then bear the addresses. What a file may take is decided by the
-listing, before anything is fetched; a name that is no plain path is refused. Nothing above an address given is read.
+listing, before anything is fetched; a name that is no plain path is refused. A scan of a folder reads nothing above it.
+For one font alone (its address, or a later command's question for its notices) the folders above are looked at as on a
+disk: on through such names of a usual layout as ``fonts`` and ``ttf``, up to and with the first that has another.
 """
 
 from __future__ import annotations
 
 import errno
 import hashlib
+import io
 import json
 import os
 import tempfile
@@ -20,6 +23,7 @@ from dataclasses import replace
 from functools import cache
 from itertools import islice
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 from scanner.evidence import (
@@ -53,7 +57,7 @@ _TAGS = ("ETag", "etag", "md5Hash", "content_md5", "checksum")
 _TIMES = ("mtime", "LastModified", "last_modified", "Last-Modified", "modified", "updated", "created")
 
 Tree = Mapping[str, Sequence[tuple[str, int]]]
-"""Names and sizes of the files in each folder, by the folder's address."""
+"""Names and sizes (-1: not told) of the files in each folder, by the folder's address."""
 
 
 # ── listing ─────────────────────────────────────────────────────────────────────────────────────────────────────────
@@ -83,7 +87,7 @@ def list_fonts(address: str) -> tuple[str, list[FontFile]]:
         if facts.get("type", "file") != "file" or not url.startswith(f"{root}/"):
             continue
         folder, _, base = url.rpartition("/")
-        tree.setdefault(folder, []).append((base, int(facts.get("size") or 0)))
+        tree.setdefault(folder, []).append((base, _size(facts)))
         if os.path.splitext(base)[1].lower() in SUFFIXES:
             fonts.append((url, facts))
     beside = _by_folder(root, tree)
@@ -91,7 +95,7 @@ def list_fonts(address: str) -> tuple[str, list[FontFile]]:
 
 
 def near(url: str, notices: bool = True) -> FontFile:
-    """One font of a store, with what lies beside it and in the folders of a usual layout above. Raises FileError."""
+    """One font of a store, with what lies beside it and, as ``evidence.folders_up`` says, above. Raises FileError."""
     fs, key = _opened(url)
     facts = _asked(url, lambda: fs.info(key))
     if not notices:
@@ -99,19 +103,29 @@ def near(url: str, notices: bool = True) -> FontFile:
     folder = url.rpartition("/")[0]
     tree: dict[str, list[tuple[str, int]]] = {}
     for here in _folders_up(folder, ""):
-        tree[here], folders = _entries(fs, here)
+        above = here != folder
+        tree[here], folders = _entries(fs, here, above)
         for name in folders & set(LICENCE_FOLDERS):
-            tree[f"{here}/{name}"], _ = _entries(fs, f"{here}/{name}")
+            tree[f"{here}/{name}"], _ = _entries(fs, f"{here}/{name}", above)
     return _font(fs, url, facts, url, _by_folder("", tree)(folder))
 
 
-def _entries(fs: Any, folder: str) -> tuple[list[tuple[str, int]], set[str]]:
-    """Names and sizes of a folder's files, and the names of its folders."""
+def _entries(fs: Any, folder: str, may_be_shut: bool = False) -> tuple[list[tuple[str, int]], set[str]]:
+    """Names and sizes of a folder's files, and the names of its folders; none of one that is shut, if it may be."""
+
+    def listed() -> Any:
+        try:
+            return fs.ls(folder, detail=True)
+        except PermissionError:
+            if may_be_shut:  # rights often end at the fonts' own folder
+                return []
+            raise
+
     files, folders = [], set()
-    for facts in _asked(folder, lambda: fs.ls(folder, detail=True))[:MAX_LISTED]:
+    for facts in _asked(folder, listed)[:MAX_LISTED]:
         name = str(facts["name"]).rstrip("/").rpartition("/")[2]
         if facts.get("type", "file") == "file":
-            files.append((name, int(facts.get("size") or 0)))
+            files.append((name, _size(facts)))
         else:
             folders.add(name)
     return sorted(files), folders
@@ -163,12 +177,16 @@ def _by_folder(root: str, tree: Tree) -> Any:
 
 
 def _font(fs: Any, url: str, facts: Mapping[str, Any], root: str, beside: tuple[Beside, ...]) -> FontFile:
-    size = facts.get("size")
-    if size is None:  # some listings give none; the single file's facts do
+    if _size(facts) < 0:  # some listings give none; the single file's facts do
         facts = {**facts, **_asked(url, lambda: fs.info(url))}
-        size = facts.get("size")
     source = Source(shown_path(url), root, beside)
-    return FontFile(Path(_rest(url)), -1 if size is None else int(size), _mark(facts), source)
+    return FontFile(Path(_rest(url)), _size(facts), _mark(facts), source)
+
+
+def _size(facts: Mapping[str, Any]) -> int:
+    """A file's size as the store tells it, -1 where it tells none."""
+    size = facts.get("size")
+    return -1 if size is None else int(size)
 
 
 def _mark(facts: Mapping[str, Any]) -> int:
@@ -181,10 +199,13 @@ def _mark(facts: Mapping[str, Any]) -> int:
 # ── fetching ────────────────────────────────────────────────────────────────────────────────────────────────────────
 
 
-def mirror(files: Sequence[FontFile], folder: Path) -> tuple[list[FontFile], list[tuple[FontFile, Reason]]]:
+def mirror(
+    files: Sequence[FontFile], folder: Path, known: Mapping[str, bytes] = MappingProxyType({})
+) -> tuple[list[FontFile], list[tuple[FontFile, Reason]]]:
     """Copy fonts and what lies beside them into ``folder``; the copies, and what could not be copied and why.
 
-    Raises FileError when the store is away, OSError when the disk is full.
+    ``known`` holds the bytes of fonts, by address, that need not be fetched. Raises FileError when the store is away,
+    OSError when the disk is full.
     """
     notes: dict[str, int] = {}
     names: dict[str, None] = {}
@@ -200,7 +221,7 @@ def mirror(files: Sequence[FontFile], folder: Path) -> tuple[list[FontFile], lis
                 _place(folder, url, text)
         kept, refused = [], []
         for few in _batches(files, FETCHING):  # some at a time, for a font may have 64 MB
-            for file, data in zip(few, pool.map(_bytes, few)):
+            for file, data in zip(few, pool.map(lambda f: known.get(f.name) or _bytes(f), few)):
                 path = _place(folder, file.name, data) if isinstance(data, bytes) else data
                 if isinstance(path, Reason):
                     refused.append((file, path))
@@ -220,10 +241,22 @@ def _text(url: str, size: int) -> bytes | Reason:
     """The parts of a text that the evidence looks at: its start, and the end of a long one."""
     if not _plain(url):
         return Reason.PATH
+    if size < 0:
+        return _text_of_any_size(url)
     if size <= MAX_TEXT:
         return _read(url, size)
     head, tail = _read(url, size, 0, MAX_TEXT), _read(url, size, max(MAX_TEXT, size - MAX_TAIL), size)
     return head + tail if isinstance(head, bytes) and isinstance(tail, bytes) else Reason.UNREAD
+
+
+def _text_of_any_size(url: str) -> bytes | Reason:
+    """The same parts where the store tells no size; of a text beyond the bytes of the largest font only the start."""
+    head = _read(url, -1, 0, MAX_TEXT + 1)
+    if isinstance(head, Reason) or len(head) <= MAX_TEXT:
+        return head
+    whole = _read(url, -1)
+    rest = whole[MAX_TEXT:] if isinstance(whole, bytes) else b""
+    return head[:MAX_TEXT] + rest[-MAX_TAIL:]
 
 
 def _read(url: str, size: int, start: int = 0, end: int | None = None) -> bytes | Reason:
@@ -329,14 +362,41 @@ def names_in(address: str) -> list[str]:
     return [n for n, _ in _entries(fs, key)[0]] if _asked(address, lambda: fs.isdir(key)) else []
 
 
-def read_whole(address: str) -> bytes:
-    """A file of our own in a store. Raises FileError."""
-    fs, key = _opened(address)
-    return bytes(_asked(address, lambda: fs.cat_file(key)))
+class Ranges(io.RawIOBase):
+    """A file of our own in a store, of which only what is read is fetched. Whatever is asked of it raises FileError."""
+
+    def __init__(self, address: str) -> None:
+        self._address, (self._fs, self._key) = address, _opened(address)
+        self._size = int(_asked(address, lambda: self._fs.info(self._key)["size"]))
+        self._at = 0
+
+    def readable(self) -> bool:
+        """It is."""
+        return True
+
+    def seekable(self) -> bool:
+        """It is."""
+        return True
+
+    def seek(self, offset: int, whence: int = os.SEEK_SET, /) -> int:
+        """Go to a byte, counted from the start, from here or from the end."""
+        self._at = (0, self._at, self._size)[whence] + offset
+        return self._at
+
+    def read(self, size: int = -1, /) -> bytes:
+        """So many bytes, or all that are left."""
+        start, end = self._at, self._size if size < 0 else min(self._size, self._at + size)
+        if start >= end:
+            return b""
+        self._at = end
+        return bytes(_asked(self._address, lambda: self._fs.cat_file(self._key, start=start, end=end)))
 
 
 def write_whole(address: str, data: bytes) -> None:
-    """Write a file of our own; in a store it appears whole or not at all. Raises FileError."""
+    """Write a file of our own. Raises FileError.
+
+    In an object store, as S3, it appears whole or not at all; on a file server a stop may leave a part of it.
+    """
     fs, key = _opened(address)
     _asked(address, lambda: fs.pipe_file(key, data))
 

@@ -7,6 +7,7 @@ import math
 import re
 import subprocess
 import sys
+import threading
 import time
 from dataclasses import replace
 from pathlib import Path
@@ -22,7 +23,7 @@ from catalogue.page.links import FIRST_JOB, Place
 from catalogue.page.rows import row
 from catalogue.page.shelf import UNITS_PER_EM, Filters, Job, Shelf
 from catalogue.ranking import Size
-from catalogue.store import CatalogueError, Store
+from catalogue.store import CatalogueError, Face, Store
 from tests.conftest import demo_paths, font_bytes, tiny_font
 
 SCRIPT = Path(links.__file__).with_name("app.py")
@@ -193,6 +194,26 @@ def test_a_picture_has_the_area_of_its_letters(shop: SimpleNamespace) -> None:
         left, top, right, bottom = picture.box
         assert left <= x0 * scale + 1 and right >= x1 * scale - 1
         assert top <= -y1 * scale + 1 and bottom >= -y0 * scale - 1
+
+
+def test_others_draw_while_a_font_is_fetched(shop: SimpleNamespace, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The font of one face comes only when another thread has drawn the other one."""
+    from catalogue import fetching
+
+    shelf = Shelf(shop.catalogue)
+    slow, other = shelf.faces[:2]
+    finding, drawn = fetching.font_file, []
+
+    def fetched(face: Face) -> Path:
+        if face == slow:
+            thread = threading.Thread(target=lambda: drawn.append(shelf.picture(other, "Anna")), daemon=True)
+            thread.start()
+            thread.join(20)
+        return finding(face)
+
+    monkeypatch.setattr(fetching, "font_file", fetched)
+    assert shelf.picture(slow, "Anna") is not None
+    assert drawn and drawn[0] is not None
 
 
 def test_a_font_that_is_gone_has_no_picture(shop: SimpleNamespace) -> None:

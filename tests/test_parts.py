@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import os
+import random
 import sqlite3
 import sys
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -12,10 +15,14 @@ import pytest
 from conftest import demo_sample, font_bytes, tiny_font, tiny_variable_font
 
 from catalogue.cli import main
-from catalogue.parts import known_in, merge_parts
+from catalogue.parts import known_in, merge_parts, write_part
 from catalogue.scanning import scan_into, scan_to_parts
 from catalogue.store import CatalogueError
 from scanner.alphabet import read_words
+from scanner.files import find_fonts
+from scanner.reasons import FileError
+from scanner.records import FileRecord
+from scanner.scan import scan_files
 
 pytest.importorskip("pyarrow")
 
@@ -124,6 +131,51 @@ def test_partitions_of_several_machines_lie_in_a_store(folder: Path, tmp_path: P
     assert contents(tmp_path / "merged.sqlite") == contents(tmp_path / "plain.sqlite")
 
 
+def test_of_partitions_in_a_store_only_the_columns_asked_for_are_fetched(
+    folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    memory = pytest.importorskip("fsspec").filesystem("memory")
+    memory.store.clear()
+    parts = "memory://share/parts"
+    long = {"verdict": "unknown", "evidence": random.Random(1).randbytes(200_000).hex()}  # takes no packing
+    (record,) = scan_files(find_fonts([folder / "variable.ttf"]), WORDS, 1)
+    write_part([replace(record, verdicts={0: long})], "settings", parts)
+    reading, fetched = type(memory).cat_file, []
+
+    def noted(self: Any, *given: Any, **more: Any) -> bytes:
+        fetched.append(reading(self, *given, **more))
+        return bytes(fetched[-1])
+
+    monkeypatch.setattr(type(memory), "cat_file", noted)
+    assert known_in(parts) == {record.path: (record.size, record.mtime_ns, "settings")}
+    (size,) = (facts["size"] for facts in memory.ls("/share/parts", detail=True))
+    footer = 64 * 1024  # what Arrow reads of the end at once
+    assert size > 200_000
+    assert sum(map(len, fetched)) < footer + 4096
+    assert len(fetched) <= 5, "one question for the end, and one a column"
+    assert merge_parts(parts, tmp_path / "c.sqlite")["merged"] == 1
+
+
+def test_a_store_that_goes_away_is_no_broken_partition(
+    folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    memory = pytest.importorskip("fsspec").filesystem("memory")
+    memory.store.clear()
+    parts = "memory://share/parts"
+    scan_to_parts(parts, [folder / "variable.ttf"], WORDS, workers=1)
+
+    def away(*_: Any, **more: Any) -> bytes:
+        raise ConnectionError("no route to host")
+
+    with monkeypatch.context() as now:
+        now.setattr(type(memory), "cat_file", away)
+        with pytest.raises(FileError, match=r"\.parquet: the store does not give it \(no route to host\); check"):
+            merge_parts(parts, tmp_path / "c.sqlite")
+    memory.pipe("/share/parts/2.parquet", b"PAR1 nothing at all PAR1")
+    with pytest.raises(CatalogueError, match=r"2\.parquet: cannot be read as a partition; remove it and scan again$"):
+        merge_parts(parts, tmp_path / "c.sqlite")
+
+
 def test_the_commands(folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     parts, catalogue = tmp_path / "parts", tmp_path / "c.sqlite"
     assert main(["scan", str(folder), "--parts", str(parts), "--workers", "1"]) == 0
@@ -132,6 +184,14 @@ def test_the_commands(folder: Path, tmp_path: Path, capsys: pytest.CaptureFixtur
     assert capsys.readouterr().out.startswith("5 files of 1 partitions merged, ")
     assert main(["scan", str(folder), "--parts", str(parts), "--catalogue", str(catalogue)]) == 2
     assert "leave --catalogue out" in capsys.readouterr().err
+
+
+def test_a_file_address_of_partitions_is_the_path_it_names(folder: Path, tmp_path: Path) -> None:
+    parts = tmp_path / "some parts"
+    address = f"file://{tmp_path}/some%20parts"
+    assert main(["scan", str(folder / "variable.ttf"), "--parts", address, "--workers", "1"]) == 0
+    assert len(list(parts.iterdir())) == 1
+    assert main(["merge", address, "--catalogue", str(tmp_path / "c.sqlite")]) == 0
 
 
 def test_what_is_no_partition_of_this_version_is_one_line(folder: Path, tmp_path: Path) -> None:
@@ -148,6 +208,44 @@ def test_what_is_no_partition_of_this_version_is_one_line(folder: Path, tmp_path
     pyarrow.parquet.write_table(pyarrow.table({"path": ["a"]}), parts / "1.parquet")
     with pytest.raises(CatalogueError, match=r"made by another version \(schema none, here \d+\); remove it"):
         merge_parts(str(parts), tmp_path / "c.sqlite")
+
+
+@pytest.mark.parametrize("name", ["RULES", "RULES_VERSION"])
+def test_a_partition_measured_under_other_rules_is_refused(
+    folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, name: str
+) -> None:
+    from catalogue import scanning
+
+    parts = str(tmp_path / "parts")
+    with monkeypatch.context() as then:
+        then.setattr(scanning, name, "0")
+        scan_to_parts(parts, [folder / "variable.ttf"], WORDS, workers=1)
+    line = r"\.parquet: measured under other rules \(version .*, here .*\); remove it and scan again$"
+    with pytest.raises(CatalogueError, match=line):
+        merge_parts(parts, tmp_path / "c.sqlite")
+    with pytest.raises(CatalogueError, match=line):
+        scan_to_parts(parts, [folder / "variable.ttf"], WORDS, workers=1)
+
+
+def test_a_partition_older_than_what_the_catalogue_has_of_a_file_changes_nothing(folder: Path, tmp_path: Path) -> None:
+    parts, catalogue, font = str(tmp_path / "parts"), tmp_path / "c.sqlite", folder / "variable.ttf"
+    os.utime(font, (1_000_000_000, 1_000_000_000))
+    scan_to_parts(parts, [font], WORDS, workers=1)
+    font.write_bytes(font_bytes(tiny_font(advance=700)))
+    scan_into(catalogue, [font], WORDS, workers=1)
+    before = contents(catalogue)
+    assert merge_parts(parts, catalogue)["merged"] == 0
+    assert contents(catalogue) == before
+    os.utime(font, (1_000_000_001, 1_000_000_001))
+    scan_into(tmp_path / "older.sqlite", [font], ("Ai",), workers=1)
+    assert merge_parts(parts, tmp_path / "older.sqlite")["merged"] == 1, "of other settings times are not compared"
+
+
+def test_a_digest_that_is_none_is_not_merged(tmp_path: Path) -> None:
+    parts = str(tmp_path / "parts")
+    write_part([FileRecord("s3://shop/a.ttf", 1, 1, "../../outside", (), "")], "settings", parts)
+    with pytest.raises(CatalogueError, match=r"\.parquet: holds a digest that is none; remove it and scan again$"):
+        merge_parts(parts, tmp_path / "c.sqlite")
 
 
 def test_without_the_extra_the_line_says_what_to_install(

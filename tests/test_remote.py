@@ -6,8 +6,9 @@ The store is fsspec's memory file system, a reference implementation that keeps 
 from __future__ import annotations
 
 import json
+import os
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -16,10 +17,11 @@ import pytest
 from conftest import font_bytes, tiny_font
 
 from catalogue.cli import main
+from catalogue.fetching import font_file, font_with_notices
 from catalogue.scanning import judge_face, scan_into
 from catalogue.store import Face, Store
 from scanner.files import SUFFIXES, FontFile, find_fonts, is_address
-from scanner.reasons import MOST_BYTES, FileError, Reason
+from scanner.reasons import MOST_BYTES, FileError, FontError, Reason
 from scanner.records import FileRecord
 from scanner.remote import list_fonts, mirror, scan_anywhere
 from scanner.scan import scan_files
@@ -154,6 +156,36 @@ def test_folders_and_addresses_stand_in_one_catalogue_and_do_not_drop_each_other
     scan_into(catalogue, [filled(store, folder)], WORDS, workers=1)
     both = scan_into(catalogue, [folder], WORDS, workers=1)
     assert both["files"] == 16
+
+
+@pytest.mark.parametrize(
+    ("name", "text"),
+    [
+        ("README.txt", "Free for personal use only.\n"),
+        ("OFL.txt", OPEN + "x" * 300_000 + "\nAdded at the end: for personal use only.\n"),
+    ],
+)
+def test_a_notice_whose_size_the_store_does_not_tell_counts(
+    store: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, name: str, text: str
+) -> None:
+    """As on a disk, at the start of a text and at the end of a long one."""
+    root = tmp_path / "sizeless"
+    root.mkdir()
+    (root / "a.ttf").write_bytes(font_bytes(tiny_font()))
+    (root / "OFL.txt").write_text(OPEN)
+    (root / name).write_text(text)
+    for path in root.iterdir():
+        store.pipe(f"/shop/fonts/{path.name}", path.read_bytes())
+    finding = type(store).find
+
+    def without_size(self: Any, *rest: Any, **more: Any) -> Any:
+        return {name: facts | {"size": None} for name, facts in finding(self, *rest, **more).items()}
+
+    monkeypatch.setattr(type(store), "find", without_size)
+    (here,) = scan_files(find_fonts([root]), WORDS, 1, judge=judge_face, roots=[root])
+    (there,) = scan_anywhere(list_fonts("memory://shop/fonts")[1], WORDS, 1, judge=judge_face)
+    assert here.verdicts[0]["verdict"] not in ("yes", "yes-conditions")
+    assert there.verdicts[0]["verdict"] == here.verdicts[0]["verdict"]
 
 
 # ── what a store may hold ───────────────────────────────────────────────────────────────────────────────────────────
@@ -319,6 +351,47 @@ def test_a_font_that_has_changed_in_the_store_is_not_taken_for_the_one_that_was_
     assert list(cache.iterdir()) == []
 
 
+@pytest.mark.parametrize("ask", [font_file, font_with_notices])
+def test_two_programs_may_fetch_the_same_font_at_once(
+    scanned: Path, monkeypatch: pytest.MonkeyPatch, ask: Callable[[Face], Path]
+) -> None:
+    """The second one comes, and goes, when the first one is about to put its copy in place."""
+    face = face_in(scanned, "top.ttf")
+    second: list[Path] = []
+
+    def overtaken(move: Callable[[Any, Any], None]) -> Callable[[Any, Any], None]:
+        def moved(old: Any, new: Any) -> None:
+            if not second:
+                second.append(Path())
+                second[:] = [ask(face)]
+                second[0].with_name("left by a person.txt").touch()
+            move(old, new)
+
+        return moved
+
+    for name in ("rename", "replace"):
+        monkeypatch.setattr(os, name, overtaken(getattr(os, name)))
+    assert [ask(face)] == second
+    assert second[0].with_name("left by a person.txt").exists(), "nothing is taken away"
+
+
+def test_the_same_bytes_at_two_addresses_are_two_copies(store: Any, tmp_path: Path) -> None:
+    for name in "ab":
+        store.pipe(f"/shop/fonts/{name}.ttf", font_bytes(tiny_font()))
+    scan_into(tmp_path / "c.sqlite", ["memory://shop/fonts"], WORDS, workers=1)
+    first, other = (font_file(face_in(tmp_path / "c.sqlite", f"{name}.ttf")) for name in "ab")
+    assert first.is_file()
+    assert other.is_file()
+
+
+@pytest.mark.parametrize("digest", ["", "../../outside", "A" * 64, "0" * 63])
+def test_a_digest_of_the_catalogue_that_is_none_names_no_folder(scanned: Path, cache: Path, digest: str) -> None:
+    face = replace(face_in(scanned, "top.ttf"), digest=digest)
+    with pytest.raises(FontError, match=r"top\.ttf: the catalogue has no digest of it; scan its address again$"):
+        font_file(face)
+    assert not cache.exists()
+
+
 def test_the_licence_is_read_afresh_from_the_store(
     store: Any, scanned: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -332,6 +405,40 @@ def test_the_licence_is_read_afresh_from_the_store(
     assert (before["verdict"], after["verdict"]) == ("yes", "no")
     assert before["path"] == "memory:///shop/fonts/top.ttf"
     assert (tmp_path / "record.zip").stat().st_size > 0
+
+
+def test_a_font_that_was_fetched_is_not_fetched_again_with_its_notices(
+    store: Any, scanned: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    face = face_in(scanned, "top.ttf")
+    font_file(face)
+    names = fetched(store, monkeypatch)
+    for _ in range(2):
+        font = font_with_notices(face)
+        assert font.read_bytes() == store.cat_file("/shop/fonts/top.ttf")
+        names.remove("/shop/fonts/top.ttf")  # what the line above read
+    assert names == ["/shop/fonts/OFL.txt"] * 2
+
+
+def test_folders_above_that_may_not_be_listed_hold_nothing(
+    store: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    catalogue = tmp_path / "c.sqlite"
+    store.pipe("/shop/fonts/ttf/a.ttf", font_bytes(tiny_font()))
+    store.pipe("/shop/fonts/ttf/OFL.txt", OPEN.encode())
+    scan_into(catalogue, ["memory://shop/fonts/ttf"], WORDS, workers=1)
+    listing, denied = type(store).ls, []
+
+    def limited(self: Any, path: str, *rest: Any, **more: Any) -> Any:
+        if not self._strip_protocol(path).startswith("/shop/fonts/ttf"):
+            denied.append(path)
+            raise PermissionError("Access Denied")
+        return listing(self, path, *rest, **more)
+
+    monkeypatch.setattr(type(store), "ls", limited)
+    assert main(["licence", str(face_in(catalogue, "a.ttf").id), "--catalogue", str(catalogue), "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["verdict"] == "yes"
+    assert denied == ["memory:///shop/fonts", "memory:///shop"], "asked once each"
 
 
 def test_health_asks_no_store_and_drops_none_of_its_fonts(

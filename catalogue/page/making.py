@@ -54,7 +54,7 @@ def weight_axis(shelf: Shelf, face: Face) -> tuple[float, float, float] | None:
     """Least, present and greatest weight of a variable face, or None."""
     from catalogue.check import typesetter
 
-    with shelf.alone():
+    with shelf.alone(face):
         axes = typesetter(face).shaper.axes()
     for tag, least, default, most in axes:
         if tag == "wght" and least < most:
@@ -90,7 +90,7 @@ def _fit(shelf: Shelf, face: Face, job: Job, levers: Any, weight: float | None) 
     from catalogue.text import clean
 
     def solved() -> Fit:
-        with shelf.alone():
+        with shelf.alone(face):
             missing = typesetter(face).missing(job.name)
             if missing:
                 raise ValueError(

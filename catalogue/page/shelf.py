@@ -12,9 +12,10 @@ import os
 import threading
 import time
 from collections import Counter, OrderedDict
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import lru_cache, partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -314,7 +315,7 @@ class Shelf:
         left_out = done = 0
         for face in faces:
             try:
-                with self._fonts:
+                with self.alone(face):
                     missing = typesetter(face).missing(job.name)
                     if missing:
                         left_out += 1
@@ -353,22 +354,19 @@ class Shelf:
         from catalogue.stack import default_stack
 
         def measured() -> Check:
-            with self._fonts:
+            with self.alone(face):
                 return check_face(face, job.name, job.size, process_of(job.process), default_stack(job.offset_mm))
 
         return self._checks.get((self._stamp, face.id, job), measured)
 
     def picture(self, face: Face, name: str) -> Picture | None:
         """The name's outline, or None when the font is gone or cannot draw it."""
-        from catalogue.fetching import font_file
         from scanner.shaping import FontError, Shaper
-
-        def opened() -> Shaper:
-            return Shaper.open(font_file(face), face.face_index, dict(face.coordinates))
 
         def drawn() -> Picture | None:
             try:
-                with self._fonts:
+                with self.alone(face) as file:
+                    opened = partial(Shaper.open, file, face.face_index, dict(face.coordinates))
                     place = (face.path, face.face_index, tuple(face.coordinates.items()))
                     path, box = self._shapers.get(place, opened).curves(name, UNITS_PER_EM)
             except (FontError, OSError):
@@ -385,9 +383,17 @@ class Shelf:
             found = neighbours(store, face, most)
         return [self._by_id[int(r["face"])] for r in found if int(r["face"]) in self._by_id]
 
-    def alone(self) -> threading.RLock:
-        """To be held while opened fonts are used outside this file, as the fit does."""
-        return self._fonts
+    @contextmanager
+    def alone(self, face: Face) -> Iterator[Path]:
+        """Where the face's font lies; to be held while opened fonts are used, also outside this file, as by the fit.
+
+        A font of a store is fetched before, for all that is drawn waits while this is held. Raises FontError.
+        """
+        from catalogue.fetching import font_file
+
+        file = font_file(face)
+        with self._fonts:
+            yield file
 
 
 _NONE = np.empty(0, dtype=np.bool_)
