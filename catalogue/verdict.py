@@ -42,6 +42,9 @@ OWN = ("name", "cff")
 BESIDE = ("licence-file", "readme-file")
 FIELDS = ("dep5", "appstream", "dist-info", "package-json")
 
+GRANT_NOTHING = ("component", "excerpt")
+"""Scopes whose grants do not cover the font. A limit in a text that was not read to its end has the scope "font"."""
+
 
 @dataclass(frozen=True)
 class Verdict:
@@ -132,7 +135,7 @@ def _joined(raw: Evidence, found: tuple[Finding, ...]) -> tuple[Evidence, ...]:
                 kept[finding.record.family] = finding.spdx
         ids = list(dict.fromkeys(kept.values()))
         joint = " OR " if len(ids) > 1 and _offers_choice(raw.quote, grants) else " AND "
-        scope = raw.scope if raw.scope == "component" else "font"
+        scope = raw.scope if raw.scope in GRANT_NOTHING else "font"
         out.append(Evidence(raw.source, raw.locator, grants[0].quote, joint.join(ids), "grant", scope))
     for finding in found:
         if finding not in grants:
@@ -157,14 +160,14 @@ def judge(raw: tuple[Evidence, ...]) -> Verdict:
     evidence = evidence or (Evidence("font", "whole file", "(no statement could be read)"),)
     names = _reserved_names(raw)
     place = {e: f"[{number}]" for number, e in enumerate(evidence, 1)}
-    whole = [e for e in evidence if e.scope != "component"]
+    whole = [e for e in evidence if e.scope not in GRANT_NOTHING]
     grants = [e for e in whole if e.polarity == "grant"]
     limits = [e for e in whole if e.polarity == "restriction"]
     kinds = {e: {r.kind for r in terms_of(e.claim).records} for e in whole if e.claim}
     reserves = [e for e in whole if e.polarity == "statement" and "reserve" in kinds.get(e, ())]
     notices = [e for e in whole if e.polarity == "statement" and "notice" in kinds.get(e, ())]
     doubts = [e for e in whole if e.polarity in ("statement", "negated") and e.claim and e not in reserves + notices]
-    parts = [e for e in evidence if e.scope == "component" and e.claim]
+    parts = [e for e in evidence if e.scope in GRANT_NOTHING and e.claim]
 
     def answer(
         spdx: str, verdict: str, alter: str, reasons: list[str], conflicts: list[str], accompany: tuple[str, ...] = ()
@@ -323,7 +326,7 @@ def _unclear(raw: tuple[Evidence, ...]) -> tuple[Evidence, str] | None:
     whole = {_number(e) for e in raw if e.locator.startswith("name ") and not _is_broken(e.quote)}
     owner = any(e.locator.startswith("name 0 ") and grammar()["owned"].search(e.quote.lower()) for e in raw)
     for item in raw:
-        if item.locator.startswith(FAMILY_NAMES) or item.claim or item.scope == "component" or item.source == "os2":
+        if item.locator.startswith(FAMILY_NAMES) or item.claim or item.scope in GRANT_NOTHING or item.source == "os2":
             continue
         if not (item.source in OWN if own else item in granting and item.source in BESIDE):
             continue
@@ -414,7 +417,7 @@ def _same_family(one: str, other: str) -> bool:
 def _reserved_names(raw: tuple[Evidence, ...]) -> tuple[str, ...]:
     out: dict[str, None] = {}
     for statement in raw:
-        if statement.source in (*OWN, "licence-file") and statement.scope != "component":
+        if statement.source in (*OWN, "licence-file") and statement.scope not in GRANT_NOTHING:
             for name in _names_in(statement.quote):
                 out[name] = None
     return tuple(out)[:20]
@@ -489,7 +492,9 @@ _WINDOWS = dict(zip((9, 7, 12, 10, 16, 22, 17, 4, 25), _LANGUAGES, strict=True))
 _MACINTOSH = dict(zip((0, 2, 1, 6, 3, 8, 11, 33, 32), _LANGUAGES, strict=True)) | {19: "Chinese"}
 """Macintosh language ids (OpenType 1.9 `name`)."""
 _SAYS = {"grant": "grants {}", "restriction": "restricts: {}", "negated": "takes {} back", "statement": "mentions {}"}
-_SCOPES = {"font": "", "component": " for a part, or for another font", "unknown": ""}
+_SCOPES = {
+    "font": "", "component": " for a part, or for another font", "excerpt": " in what was read of it", "unknown": "",
+}  # fmt: skip
 
 
 def explain(verdict: Verdict, font: str = "") -> str:

@@ -63,7 +63,7 @@ class Evidence:
     polarity: str = "statement"
     """grant, restriction, negated or statement."""
     scope: str = "unknown"
-    """font, component or unknown."""
+    """font, component, excerpt (a text not read to its end) or unknown."""
 
     def as_json(self) -> dict[str, str]:
         """The six keys of the command line's contract."""
@@ -476,7 +476,8 @@ def _read_text(path: str) -> tuple[str, bool]:
 
 
 def _placed(note: _Note, path: Path, own: tuple[Evidence, ...], here: str) -> Evidence:
-    """A note as evidence for one font; scope "component" when it speaks of another font."""
+    """A note as evidence for one font; scope "component" when it speaks of another font, "excerpt" when words of it
+    were not read: they could take a grant back, but a limit among those read holds."""
     if note.source in ("appstream", "package-json"):
         return Evidence(note.source, note.path, note.text, note.text, "statement", "unknown")
     if not note.text:
@@ -485,7 +486,7 @@ def _placed(note: _Note, path: Path, own: tuple[Evidence, ...], here: str) -> Ev
     names = _own_names(path, own)
     scope = "component" if _names_another(note, names, own, _families(here)) else "unknown"
     if not note.whole and scope == "unknown":
-        scope = "component"  # words that were not read could take the grant back
+        scope = "excerpt"
     return Evidence(note.source, note.path, note.text, "", "statement", scope)
 
 

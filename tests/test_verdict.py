@@ -210,6 +210,15 @@ def test_own_words_against_a_file_beside_ask() -> None:
     assert found.verdict == "ask" and found.conflicts
 
 
+def test_a_text_not_read_to_its_end_grants_nothing_but_limits() -> None:
+    # What was not read may take a grant back; what was read and limits stays said.
+    grant = Evidence("name", "name 13", "Licensed under the SIL Open Font License.")
+    text = "Licensed under the SIL Open Font License. For personal use only."
+    long = Evidence("licence-file", "/f/LICENSE", text, "", "statement", "excerpt")
+    assert judge((grant, long)).verdict == "ask"
+    assert judge((Evidence("licence-file", "/f/LICENSE", "OFL 1.1", "", "statement", "excerpt"),)).verdict == "ask"
+
+
 def test_a_component_never_grants() -> None:
     found = judge(
         (Evidence("licence-file", "/f/OFL-Other.txt", "SIL Open Font License", "", "statement", "component"),)
