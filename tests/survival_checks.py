@@ -219,8 +219,13 @@ def start_scan(folder: Path, catalogue: Path, words: Path, **options: Any) -> su
     environment = os.environ | {"PYTHONPATH": f"{ROOT}:{os.environ.get('PYTHONPATH', '')}"}
     return subprocess.Popen(
         scan_command(folder, catalogue, words), env=environment, cwd=folder.parent, stdin=subprocess.DEVNULL,
-        stdout=subprocess.PIPE, stderr=subprocess.PIPE, **options,
+        stdout=subprocess.PIPE, stderr=subprocess.PIPE, preexec_fn=_interruptible, **options,
     )  # fmt: skip
+
+
+def _interruptible() -> None:
+    """A shell starts its background jobs, and with them these tests, with Ctrl-C ignored; a person's scan is not so."""
+    signal.signal(signal.SIGINT, signal.default_int_handler)
 
 
 def contents(catalogue: Path) -> dict[str, list[tuple[Any, ...]]]:
