@@ -139,7 +139,7 @@ def test_every_miss_has_a_known_cause(rows: tuple[Compared, ...]) -> None:
 
 
 def test_a_face_without_context_never_joins_later_than_foretold(rows: tuple[Compared, ...]) -> None:
-    # The safe side: what the table promises holds, but for ligatures, which it cannot know.
+    # On the cautious side: what the table promises holds, but for ligatures, which it cannot know.
     assert [r for r in rows if r.cause != "context" and r.cause != "ligature" and r.full > r.told + WITHIN_EM] == []
 
 

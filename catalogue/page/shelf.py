@@ -167,7 +167,7 @@ class _Facts:
 
 
 class Last:
-    """The last few values by key; safe for threads."""
+    """The last few values by key; for several threads at once."""
 
     def __init__(self, most: int) -> None:
         self._most = most
