@@ -217,9 +217,10 @@ def scan_command(folder: Path, catalogue: Path, words: Path, *more: str) -> list
 def start_scan(folder: Path, catalogue: Path, words: Path, **options: Any) -> subprocess.Popen[bytes]:
     """The scan as a process of its own."""
     environment = os.environ | {"PYTHONPATH": f"{ROOT}:{os.environ.get('PYTHONPATH', '')}"}
+    options = {"preexec_fn": _interruptible} | options
     return subprocess.Popen(
         scan_command(folder, catalogue, words), env=environment, cwd=folder.parent, stdin=subprocess.DEVNULL,
-        stdout=subprocess.PIPE, stderr=subprocess.PIPE, preexec_fn=_interruptible, **options,
+        stdout=subprocess.PIPE, stderr=subprocess.PIPE, **options,
     )  # fmt: skip
 
 
