@@ -15,7 +15,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from catalogue.store import Face, is_digest
-from scanner.files import is_address
+from scanner.files import is_address, shown_path
 from scanner.reasons import FileError, FontError
 
 
@@ -51,7 +51,6 @@ def font_with_notices(face: Face) -> Path:
 
 def _fetched(face: Face, known: Mapping[str, bytes] | None = None) -> Path:
     """A copy of the font; with its notices when its bytes are known."""
-    from scanner.files import shown_path
     from scanner.remote import copied_to, mirror, near
 
     cache = cache_folder()

@@ -72,6 +72,11 @@ class Reason:
         """Points lost, then the reason."""
         return f"{'-<1' if self.points < 0.5 else f'-{self.points:.0f}'} {self.text}"
 
+    @property
+    def sentence(self) -> str:
+        """The same in words."""
+        return f"{'less than 1' if self.points < 0.5 else f'{self.points:.0f}'} lost: {self.text}"
+
 
 @dataclass(frozen=True, slots=True)
 class Hold:

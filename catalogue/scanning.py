@@ -10,7 +10,6 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import partial
-from itertools import islice
 from pathlib import Path
 from typing import Any
 
@@ -18,7 +17,7 @@ from catalogue.grouping import regroup
 from catalogue.store import CatalogueError, Store, default_catalogue
 from catalogue.verdict import RULES_VERSION
 from scanner.evidence import forget_folders
-from scanner.files import FileError, FontFile, find_fonts, read_font, shown_path
+from scanner.files import FileError, FontFile, batches, find_fonts, read_font, shown_path
 from scanner.remote import list_fonts, scan_anywhere
 
 RULES = "2026-11-26"
@@ -116,7 +115,7 @@ def scan_to_parts(
         stubs = scan_on_cluster(cluster, todo, words, every, judge_face, given.roots, keep)
     else:
         records = scan_anywhere(todo, words, workers, every, judge_face, given.roots)
-        stubs = (stub for batch in iter(lambda: list(islice(records, PART)), []) for stub in keep(batch))
+        stubs = (stub for batch in batches(records, PART) for stub in keep(batch))
     done = list(progress(stubs, len(todo), "scanning"))
     faces = [f for r in done for f in r.faces if not f.reason]
     reasons = [(r.path, r.reason) for r in done if r.reason]

@@ -19,6 +19,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from scanner.files import is_address
 from scanner.records import FaceRecord, FileRecord
 
 SCHEMA = 5
@@ -130,8 +131,8 @@ class Store:
             target = path if create else f"file:{path.absolute().as_posix().replace('?', '%3f')}?mode=ro"
             self._db = sqlite3.connect(target, uri=not create, timeout=10)
             self._db.execute("PRAGMA foreign_keys = ON")
-            # With WAL a power cut may cost the last files, which are then measured again, and nothing more; to wait for
-            # the disk at every file costs the writer several times its own work.
+            # With WAL a power cut may cost the last files, which are then measured again, and nothing more; the
+            # writer does not wait for the disk at every file.
             self._db.execute("PRAGMA synchronous = NORMAL")
             self._check(create)
         except sqlite3.Error as cause:
@@ -399,7 +400,7 @@ def _by_title(faces: Sequence[Face], text: str) -> list[Face]:
 
 def _by_path(faces: Sequence[Face], text: str) -> list[Face]:
     path, _, index = text.rpartition("#") if "#" in text else (text, "", "")
-    full = path if "://" in path else str(Path(path).absolute())
+    full = path if is_address(path) else str(Path(path).absolute())
     found = [f for f in faces if f.path == full and (not index or str(f.face_index) == index)]
     return [f for f in found if not f.instance] or found
 

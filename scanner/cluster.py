@@ -13,11 +13,10 @@ have this version of the project.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from itertools import islice
 from pathlib import Path
 from typing import Any
 
-from scanner.files import FontFile
+from scanner.files import FontFile, batches
 from scanner.reasons import FileError
 from scanner.records import FileRecord
 from scanner.remote import scan_anywhere
@@ -60,31 +59,31 @@ def scan_on_cluster(
         from distributed import Client, KilledWorker, as_completed
     except ImportError as cause:
         raise ScanError("a cluster needs the extra `cluster`; pip install 'letterhold[cluster]'") from cause
-    left = iter(files)
+    left = batches(files, BATCH)
     try:
         client = Client(address, timeout=ANSWER_SECONDS, set_as_default=False)
     except (OSError, ValueError) as cause:
         reason = f"{address}: no scheduler answers there; start one with 'dask scheduler' and give its tcp:// address"
         raise ScanError(reason) from cause
     with client:
-        batches: dict[str, tuple[FontFile, ...]] = {}
+        at_work: dict[str, tuple[FontFile, ...]] = {}
         losses: dict[tuple[FontFile, ...], int] = {}
 
         settings = (tuple(words), every_instance, judge, tuple(roots), keep)
 
         def hand_out(batch: tuple[FontFile, ...]) -> Any:
             future = client.submit(scan_batch, batch, *settings, pure=False)
-            batches[future.key] = batch
+            at_work[future.key] = batch
             return future
 
         def following() -> list[Any]:
-            batch = tuple(islice(left, BATCH))
+            batch = next(left, None)
             return [hand_out(batch)] if batch else []
 
         workers = max(1, len(client.scheduler_info(n_workers=-1)["workers"]))
         pool = as_completed([f for _ in range(AHEAD * workers) for f in following()], loop=client.loop)
         for future in pool:
-            batch = batches.pop(future.key)
+            batch = at_work.pop(future.key)
             error = future.exception()
             if isinstance(error, KilledWorker) and losses.get(batch, 0) < MOST_LOSSES:
                 losses[batch] = losses.get(batch, 0) + 1

@@ -7,18 +7,22 @@ import re
 import stat
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from itertools import islice
 from pathlib import Path
+from typing import TypeVar
 
 from scanner.reasons import MOST_BYTES, MOST_FACES, MOST_TABLES, FileError, Reason
 
 __all__ = [
-    "MOST_ENTRIES", "SUFFIXES", "Beside", "FileError", "FontFile", "Source", "face_count", "find_fonts", "is_address",
-    "read_font", "shown_path",
+    "MOST_ENTRIES", "SUFFIXES", "Beside", "FileError", "FontFile", "Source", "batches", "face_count", "find_fonts",
+    "is_address", "read_font", "shown_path",
 ]  # fmt: skip
 
 SUFFIXES = frozenset({".ttf", ".otf", ".ttc", ".otc", ".woff", ".woff2"})
 MAGIC = (b"\x00\x01\x00\x00", b"OTTO", b"true", b"ttcf", b"wOFF", b"wOF2")
 """First four bytes of the font files we read (OpenType and WOFF specifications)."""
+
+T = TypeVar("T")
 
 MOST_ENTRIES = 200_000
 _ADDRESS = re.compile(r"[A-Za-z][A-Za-z0-9+.-]+://")
@@ -60,6 +64,17 @@ class FontFile:
     def name(self) -> str:
         """The path or address under which a catalogue keeps it."""
         return self.source.url if self.source else shown_path(self.path)
+
+
+def batches(items: Iterable[T], size: int) -> Iterator[tuple[T, ...]]:
+    """The items in their order, so many at a time; they are asked for only as batches are taken.
+
+    >>> list(batches("abcde", 2))
+    [('a', 'b'), ('c', 'd'), ('e',)]
+    """
+    left = iter(items)
+    while batch := tuple(islice(left, size)):
+        yield batch
 
 
 def is_address(text: str) -> bool:

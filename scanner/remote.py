@@ -21,7 +21,6 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from functools import cache
-from itertools import islice
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
@@ -36,7 +35,7 @@ from scanner.evidence import (
     package_key,
     speaks_of_licence,
 )  # fmt: skip
-from scanner.files import MOST_ENTRIES, SUFFIXES, Beside, FontFile, Source, shown_path
+from scanner.files import MOST_ENTRIES, SUFFIXES, Beside, FontFile, Source, batches, shown_path
 from scanner.reasons import MOST_BYTES, FileError, Reason
 from scanner.records import FileRecord
 from scanner.scan import Judge, scan_files
@@ -220,7 +219,7 @@ def mirror(
             if isinstance(text, bytes):
                 _place(folder, url, text)
         kept, refused = [], []
-        for few in _batches(files, FETCHING):  # some at a time, for a font may have 64 MB
+        for few in batches(files, FETCHING):  # some at a time, for a font may have 64 MB
             for file, data in zip(few, pool.map(lambda f: known.get(f.name) or _bytes(f), few)):
                 path = _place(folder, file.name, data) if isinstance(data, bytes) else data
                 if isinstance(path, Reason):
@@ -327,7 +326,7 @@ def scan_anywhere(
     here = [f for f in files if f.source is None]
     if here:
         yield from scan_files(here, words, workers, every_instance, judge, roots)
-    for batch in _batches([f for f in files if f.source is not None], BATCH * (workers or os.cpu_count() or 1)):
+    for batch in batches([f for f in files if f.source is not None], BATCH * (workers or os.cpu_count() or 1)):
         with tempfile.TemporaryDirectory(prefix="letterhold-") as folder:
             copies, refused = mirror(batch, Path(folder))
             yield from (FileRecord(f.name, f.size, f.mtime_ns, "", (), str(reason)) for f, reason in refused)
@@ -345,12 +344,6 @@ def _addressed(record: FileRecord, file: FontFile, folder: str) -> FileRecord:
     verdicts = {int(index): verdict for index, verdict in json.loads(told).items()}
     faces = tuple(replace(face, path=file.name) for face in record.faces)
     return replace(record, path=file.name, faces=faces, verdicts=verdicts)
-
-
-def _batches(files: Sequence[FontFile], size: int) -> Iterator[list[FontFile]]:
-    left = iter(files)
-    while batch := list(islice(left, size)):
-        yield batch
 
 
 # ── other files ─────────────────────────────────────────────────────────────────────────────────────────────────────

@@ -31,8 +31,7 @@ def words(check: Check, verdict: Mapping[str, Any] | None = None) -> Html:
     if check.missing_letters:
         parts.append(tag("p", f"The face lacks {' '.join(check.missing_letters)}; choose another face.", class_="bad"))
     if hold.reasons:
-        lines = [f"{'less than 1' if r.points < 0.5 else f'{r.points:.0f}'} lost: {r.text}" for r in hold.reasons]
-        parts += [tag("h3", "Points lost"), listed(lines)]
+        parts += [tag("h3", "Points lost"), listed(r.sentence for r in hold.reasons)]
     spots = told(check.weak_spots)
     parts.append(tag("h3", "Weak spots on the drawing") if spots else tag("p", "No weak spot at this size."))
     if spots:

@@ -121,7 +121,7 @@ class Outlines:
         if len(place):
             left.flat[place[firsts]] = np.minimum.reduceat(least[order], firsts) - 1e-3
             right.flat[place[firsts]] = np.maximum.reduceat(greatest[order], firsts) + 1e-3
-        # Runs of 1, 2, 4 … bands: any run is two of them, which may overlap. A tenth of the memory of all runs.
+        # Runs of 1, 2, 4 … bands: any run is two of them, which may overlap. A fifth of the entries of all runs.
         self._band_left, self._band_right = _doubling(left, np.minimum), _doubling(right, np.maximum)
 
     def distances(self, first: Places, second: Places, shift: Floats, rise: Floats) -> Floats:

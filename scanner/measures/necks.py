@@ -25,7 +25,7 @@ ARC_SCALE = 1 + (1 - math.cos(math.pi / (4 * ARC_SEGS))) / 2
 
 
 SEED_COARSE = 6.0
-"""First search of a seed over the tolerance: a third of the time of one at the tolerance."""
+"""First search of a seed over the tolerance: the finer the search, the longer it takes."""
 
 
 def seeds_of(parts: Sequence[BaseGeometry], tolerance: float) -> NDArray[np.float64]:

@@ -145,8 +145,7 @@ def filled(needed: Floats, first: Places, second: Places) -> Floats:
     """Pairs not measured (NaN) from those measured: what is usual to the first letter's right and the second's left.
 
     ``needed`` (pairs, widths) are offsets in em; ``first`` and ``second`` number the letters of each pair. Row and
-    column means of the square roots, which are nearly additive: half of the filled offsets for necks to 0.16 em lie
-    within 0.005 em of the measured ones, nine of ten within 0.02 em (21 demo faces).
+    column means of the square roots, which are nearly additive; ``bench/neck_numbers.py`` prints how nearly.
     """
     root = np.sqrt(np.minimum(needed, MOST_EM))  # what nothing bridges would outweigh all else in a mean
     known = ~np.isnan(root[:, 0])

@@ -139,9 +139,7 @@ def _state(fit: Fit, made: Tag | None, spots: tuple[WeakSpot, ...], trouble: str
     if trouble:
         parts.append(tag("p", trouble, class_="bad"))
     if hold.reasons:
-        parts.append(
-            listed(f"{'less than 1' if r.points < 0.5 else f'{r.points:.0f}'} lost: {r.text}" for r in hold.reasons)
-        )
+        parts.append(listed(r.sentence for r in hold.reasons))
     if spots:
         parts += [tag("h3", "Weak spots on the drawing"), listed(told(spots), ordered=True)]
     else:
