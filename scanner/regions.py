@@ -134,11 +134,13 @@ def polygons_of(geometry: BaseGeometry) -> list[Polygon]:
     return [g for g in shapely.get_parts(geometry).tolist() if isinstance(g, Polygon)]
 
 
-def offset(region: BaseGeometry, distance: float) -> BaseGeometry:
-    """Round offset, outward when positive; same units as the region."""
+def offset(region: BaseGeometry, distance: float, quad_segs: int = QUAD_SEGS, mitre: bool = False) -> BaseGeometry:
+    """Offset with round corners or mitred ones, outward when positive; same units as the region."""
     if distance == 0:
         return region
-    return shapely.buffer(region, distance, quad_segs=QUAD_SEGS)
+    # GEOS divides by zero where edges meet in a point, and goes on; numpy would warn of it.
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return shapely.buffer(region, distance, quad_segs=quad_segs, join_style="mitre" if mitre else "round")
 
 
 def inscribed_diameter(polygon: BaseGeometry, tolerance: float) -> float:

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from scanner.measures.discs import inscribed_discs
-from scanner.regions import polygons_of
+from scanner.regions import offset, polygons_of
 
 ARC_SEGS = 8
 """Segments a quarter circle here: half of the drawn offsets' own, as nothing of this is drawn."""
@@ -65,7 +65,7 @@ def neck(base: BaseGeometry, seeds: NDArray[np.float64], tolerance: float) -> tu
     cap = high - 0.49 * tolerance  # a wide base is often held by its seeds alone: tried after the first success
     middle = low + 0.75 * (high - low)  # an inset too far tells more than one not far enough
     while high - low > tolerance / 2:
-        shrunk = shapely.buffer(home, -middle * ARC_SCALE, quad_segs=ARC_SEGS)
+        shrunk = offset(home, -middle * ARC_SCALE, quad_segs=ARC_SEGS)
         bridged = 0.0
         if _one_holds_all(shrunk, points):
             low = middle
