@@ -23,6 +23,9 @@ QUAD_SEGS = 16
 SPECK = 4.0
 """Square font units below which a polygon or hole is an artefact of the outline, not a shape."""
 
+NOTHING = MultiPolygon()
+"""The region without ink; made once, as shapely reads it from text each time."""
+
 
 def region_from_rings(rings: Iterable[NDArray[np.float64]]) -> MultiPolygon:
     """Union of closed contours under the non-zero rule.
@@ -53,7 +56,7 @@ def _nested(glyphs: list[list[NDArray[np.float64]]]) -> list[MultiPolygon | None
     out: list[MultiPolygon | None] = [None] * len(glyphs)
     flat = [ring for rings in glyphs for ring in rings]
     if not flat:
-        return [MultiPolygon() for _ in glyphs]
+        return [NOTHING for _ in glyphs]
     sizes = np.array([len(r) for r in flat])
     points = np.concatenate(flat)
     starts = np.cumsum(sizes) - sizes
@@ -71,7 +74,7 @@ def _nested(glyphs: list[list[NDArray[np.float64]]]) -> list[MultiPolygon | None
         mine = range(at, at + len(contours))
         at += len(contours)
         if not mine:
-            out[k] = MultiPolygon()
+            out[k] = NOTHING
             continue
         if min(abs(areas[r]) for r in mine) <= SPECK * GRID * GRID:
             continue  # a speck, or a contour that crosses itself into two equal halves
