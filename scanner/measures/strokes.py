@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from scanner.alphabet import QUANTILES
+from scanner.measures.painting import Rings, outline_of, painted
 
 RIDGE = 0.6
 """Largest gradient of the distance field on a centre line; below cos 45°."""
@@ -101,8 +102,8 @@ def letter_widths(
     origins = np.column_stack([starts[:-1] + _PAD, np.full(len(live), _PAD)]) - bounds[:, :2] * scale
     size = (int(sizes[:, 1].max()), int(starts[-1]))
     # One call paints all letters, as they lie apart, and one call takes all their walls: 4 ms a face in place of 12.
-    outline, home = _outline(shapes)
-    sheet = _painted(size, outline, home, scale, origins)
+    outline, home = outline_of(shapes)
+    sheet = painted(size, outline, home, scale, origins)
     pixels, letter = _sampled(_ridge(sheet), starts)
     inner = np.ones(len(letter), dtype=np.bool_)
     area = shapely.area(shapes)
@@ -111,7 +112,7 @@ def letter_widths(
         # Centre lines of what the hull holds and the letter does not, measured to the letter's walls only.
         hulls = shapely.convex_hull(shapes)
         hollow = shapely.area(hulls) - area
-        ridge = _ridge(1 - sheet) & _painted(size, *_outline(hulls), scale, origins).view(np.bool_)
+        ridge = _ridge(1 - sheet) & painted(size, *outline_of(hulls), scale, origins).view(np.bool_)
         more, whose = _sampled(ridge, starts)
         order = np.argsort(np.concatenate([letter, whose]), kind="stable")
         pixels, letter = np.concatenate([pixels, more])[order], np.concatenate([letter, whose])[order]
@@ -220,42 +221,16 @@ def nearest(points: NDArray[np.float64], walls: Walls) -> tuple[NDArray[np.float
 
 def segments(region: BaseGeometry) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Start points and run vectors of every edge of a region, each of shape (n, 2)."""
-    return _edges(*_outline(np.array([region], dtype=object)))[:2]
-
-
-_Rings = tuple[NDArray[np.float64], NDArray[np.intp]]
-
-
-def _outline(regions: NDArray[np.object_]) -> tuple[_Rings, NDArray[np.intp]]:
-    """All ring coordinates with the ring of each, and the region of each ring."""
-    polygons, region = shapely.get_parts(regions, return_index=True)
-    rings, polygon = shapely.get_rings(polygons, return_index=True)
-    return shapely.get_coordinates(rings, return_index=True), region[polygon]
+    return _edges(*outline_of(np.array([region], dtype=object)))[:2]
 
 
 def _edges(
-    outline: _Rings, owner: NDArray[np.intp]
+    outline: Rings, owner: NDArray[np.intp]
 ) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.intp]]:
     """Start point, run and region of every edge."""
     coordinates, ring = outline
     same = ring[1:] == ring[:-1]
     return coordinates[:-1][same], (coordinates[1:] - coordinates[:-1])[same], owner[ring[:-1][same]]
-
-
-_SHIFT = 4
-"""Binary places of a pixel in OpenCV's polygon coordinates."""
-
-
-def _painted(
-    size: tuple[int, int], outline: _Rings, owner: NDArray[np.intp], scale: float, origins: NDArray[np.float64]
-) -> NDArray[np.uint8]:
-    """Regions filled into a raster, row 0 at the bottom, pixel centres at whole numbers."""
-    sheet = np.zeros(size, dtype=np.uint8)
-    coordinates, ring = outline
-    pixels = np.rint((coordinates * scale + origins[owner[ring]]) * (1 << _SHIFT)).astype(np.int32)
-    cuts = np.flatnonzero(ring[1:] != ring[:-1]) + 1
-    cv2.fillPoly(sheet, np.split(pixels, cuts), (1,), lineType=cv2.LINE_8, shift=_SHIFT)
-    return sheet
 
 
 _STRIP = 16
