@@ -14,6 +14,8 @@ from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
+from catalogue.wording import count_of, pieces_of, sell
+
 if TYPE_CHECKING:
     from catalogue.check import Check
     from catalogue.listing import Listing
@@ -24,14 +26,6 @@ DEFAULT_CAP_HEIGHT_MM = 14.0
 DEFAULT_VERIFY = 20
 DEFAULT_TOP = 20
 DEMO_NAME = "Marlie"
-
-SELL_WORDS = {
-    "yes": "yes",
-    "yes-conditions": "yes, with conditions",
-    "ask": "ask the owner",
-    "no": "no",
-    "unknown": "no evidence found",
-}
 
 CAUTION = (
     "A calculation from the drawing: no test, no certificate, no legal advice. Small parts can come off; not for"
@@ -263,7 +257,7 @@ def _scan(options: argparse.Namespace) -> int:
         print(json.dumps(facts, indent=1))
     else:
         print(
-            f"{facts['faces']} faces and {facts['instances']} instances in {facts['files']} files:"
+            f"{_amount(facts)}:"
             f" {facts['failed']} failed, {facts['skipped_unchanged']} unchanged, {facts['seconds']:.1f} s"
         )
         for path, reason in facts["reasons"]:
@@ -281,11 +275,19 @@ def _merge(options: argparse.Namespace) -> int:
         print(json.dumps(facts, indent=1))
     else:
         print(
-            f"{facts['merged']} files of {facts['partitions']} partitions merged, {facts['seconds']:.1f} s;"
-            f" {facts['faces']} faces and {facts['instances']} instances in {facts['files']} files"
+            f"{count_of(facts['merged'], 'file')} of {count_of(facts['partitions'], 'partition')} merged,"
+            f" {facts['seconds']:.1f} s; {_amount(facts)}"
         )
         print(f"catalogue: {facts['catalogue']}")
     return 0
+
+
+def _amount(facts: dict[str, Any]) -> str:
+    """What a catalogue holds, in words."""
+    return (
+        f"{count_of(facts['faces'], 'face')} and {count_of(facts['instances'], 'instance')}"
+        f" in {count_of(facts['files'], 'file')}"
+    )
 
 
 def _told(items: Iterable[Any], total: int, label: str) -> Iterable[Any]:
@@ -375,7 +377,7 @@ def _print_ranking(found: Listing, options: argparse.Namespace) -> None:
         print(
             f"{k:>3} {row.hold.hold:>4}{_mark(row)} {_cut(row.face.title, 34):<34} {row.join_offset_mm:>5.2f}"
             f" {_number(row.neck_mm):>5} {_number(row.thinnest_stroke_mm):>6} {_number(row.smallest_counter_mm):>7}"
-            f"  {SELL_WORDS.get(row.face.sell, row.face.sell)}"
+            f"  {sell(row.face.sell).answer}"
         )
         for reason in row.hold.reasons:
             print(f"{'':>9} {reason.line}")
@@ -385,9 +387,9 @@ def _print_ranking(found: Listing, options: argparse.Namespace) -> None:
     if "?" in marks:
         print("? predicted as well, but the face draws letters otherwise in a word than in pairs: measure it first")
     if found.total > len(found.rows):
-        print(f"{found.total - len(found.rows)} more faces; --top 0 lists all")
+        print(f"{count_of(found.total - len(found.rows), 'more face')}; --top 0 lists all")
     if found.left_out:
-        print(f"not scored: {_count_of(found.left_out, 'face')} without {' '.join(found.lacking)}")
+        print(f"not scored: {count_of(found.left_out, 'face')} without {' '.join(found.lacking)}")
     if found.rows and not any(r.hold.holds for r in found.rows):
         print(f"no face shown holds at this size; {_advice(found.rows[0])}")
     print(CAUTION)
@@ -408,10 +410,6 @@ def _advice(row: Ranked) -> str:
     if worst is not None and worst.kind in ("stroke", "counter"):
         return "try a larger --cap-height or a finer nozzle, or let 'letterhold tag' thicken the letters"
     return "try a larger --offset or smaller letters, or let 'letterhold tag' close the gaps"
-
-
-def _count_of(number: int, noun: str) -> str:
-    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
 
 
 def _cut(text: str, most: int) -> str:
@@ -455,10 +453,13 @@ def _inspect(options: argparse.Namespace) -> int:
         return 0
     print(f"{face.title} (number {face.id})")
     print(f"  file          {face.path}" + (f"#{face.face_index}" if face.face_index else ""))
-    print(f"  letters       {face.letters} characters" + (f", lacks {face.missing[:40]}" if face.missing else ""))
+    print(
+        f"  letters       {count_of(face.letters, 'character')}"
+        + (f", lacks {face.missing[:40]}" if face.missing else "")
+    )
     heights = f"{face.cap_height_em:.3f} em, small letters {face.x_height_em:.3f} em"
     print(f"  capitals      {heights}, slant {face.slant_deg:.0f}°")
-    print(f"  strokes       median {face.median_stroke_em:.3f} em, thin end {face.thinnest_stroke_em:.3f} em")
+    print(f"  strokes       median {face.median_stroke_em:.3f} em, thinnest {face.thinnest_stroke_em:.3f} em")
     print(f"  joined pairs  {face.joining:.0%} of small-letter pairs touch")
     if joins:
         print(
@@ -467,7 +468,7 @@ def _inspect(options: argparse.Namespace) -> int:
     print(f"  style group   {face.group or 'not decided; scan again'}: {face.group_support}")
     if alike:
         print(f"  looks like    {', '.join(n['family'] for n in alike)}")
-    print(f"  may be sold   {SELL_WORDS.get(face.sell, face.sell)}" + (f" ({face.spdx})" if face.spdx else ""))
+    print(f"  may be sold   {sell(face.sell).answer}" + (f" ({face.spdx})" if face.spdx else ""))
     for reason in verdict.get("reasons", [])[:4]:
         print(f"                {reason}")
     return 0
@@ -509,14 +510,13 @@ def _print_check(check: Check) -> None:
     if check.missing_letters:
         print(f"  the face lacks: {' '.join(check.missing_letters)}")
     print(
-        f"  join offset {check.join_offset_mm:.2f}, thin end of strokes {_number(check.thinnest_stroke_mm)},"
+        f"  join offset {check.join_offset_mm:.2f}, thinnest stroke {_number(check.thinnest_stroke_mm)},"
         f" smallest counter {_number(check.smallest_counter_mm)}"
     )
     for layer in check.layers:
-        pieces = "one piece" if layer.pieces == 1 else f"{layer.pieces} pieces"
         print(
-            f"  {layer.layer:<7} offset {layer.offset_mm:.2f}, top at {layer.top_mm:.3f}: {pieces},"
-            f" {_count_of(layer.holes, 'hole')} ({_count_of(layer.pinholes, 'pinhole')})"
+            f"  {layer.layer:<7} offset {layer.offset_mm:.2f}, top at {layer.top_mm:.3f}: {pieces_of(layer.pieces)},"
+            f" {count_of(layer.holes, 'hole')} ({count_of(layer.pinholes, 'pinhole')})"
             + (f", neck {layer.neck_mm:.2f}" if layer.neck_mm else "")
         )
     for reason in check.hold.reasons:
@@ -605,7 +605,7 @@ def _ledger(options: argparse.Namespace) -> int:
     with _open(options) as store:
         faces = [f for f in store.faces() if not f.instance]
     write_file(options.ledger, ledger_csv(map(row_of, faces)).encode())
-    print(f"{len(faces)} faces written to {options.ledger}")
+    print(f"{count_of(len(faces), 'face')} written to {options.ledger}")
     return 0
 
 
@@ -622,10 +622,10 @@ def _demo(options: argparse.Namespace) -> int:
     if not folders:
         raise UsageError("the demo fonts are not installed; run: pip install 'letterhold[demo]'")
     target = options.catalogue or default_catalogue().with_name("demo.sqlite")
-    print(f"scanning the fonts of {len(folders)} installed packages ...", file=sys.stderr)
+    print(f"scanning the fonts of {count_of(len(folders), 'installed package')} ...", file=sys.stderr)
     facts = scan_into(target, folders, read_words(None), progress=_progress)
     if not options.json:
-        print(f"{facts['faces']} faces and {facts['instances']} instances, {facts['seconds']:.0f} s\n")
+        print(f"{_amount(facts)}, {facts['seconds']:.0f} s\n")
     arguments = ["rank", options.name, "--catalogue", str(target), "--top", "12"]
     status = main([*arguments, "--json"] if options.json else arguments)
     if not options.json:

@@ -131,7 +131,7 @@ def _orders(options: argparse.Namespace) -> int:
     plates = write_sheets(pictured, options.out, options.bed)
     if options.json:
         rows = [
-            {"order": r.order.order, "done": not r.reason, "face": r.face, "folder": r.folder, "reason": r.reason}
+            {"order": r.order.order, "done": not r.reason, "face": r.told_face, "folder": r.folder, "reason": r.reason}
             for r in results
         ]
         print(json.dumps(rows, indent=1, ensure_ascii=False))
@@ -263,6 +263,7 @@ def best(store: Store, name: str, size: Size, process: Process, levers: Levers) 
     from catalogue.cli_tag import fit_face
     from catalogue.listing import Asked, listing
     from catalogue.stack import default_stack
+    from catalogue.wording import count_of
     from scanner.names import check_name
 
     text = " ".join(name.split())
@@ -281,7 +282,9 @@ def best(store: Store, name: str, size: Size, process: Process, levers: Levers) 
         if solved.holds:
             return row.face, solved
         missed = missed or f"{row.face.title}: {'; '.join(solved.misses)}"
-    raise UsageError(f"none of the best {len(found.rows)} faces holds ({missed}); make it larger or name a face")
+    raise UsageError(
+        f"none of the best {count_of(len(found.rows), 'face')} holds ({missed}); make it larger or name a face"
+    )
 
 
 @lru_cache(maxsize=2)
@@ -324,15 +327,16 @@ def _tell(results: Sequence[Result], made: dict[str, Made], plates: int, out: Pa
     kept = sum(m.kept for m in made.values())
     fresh = sum(m.tag is not None for m in made.values()) - kept
     pieces = sum(r.order.quantity for r in done)
-    from catalogue.cli import CAUTION, _count_of
+    from catalogue.cli import CAUTION
+    from catalogue.wording import count_of
 
     print(
-        f"{len(done)} of {_count_of(len(results), 'order')} done, {_count_of(pieces, 'piece')}:"
-        f" {_count_of(fresh, 'tag')} made, {kept} kept from an earlier run, {_count_of(plates, 'plate')}; see {out}"
+        f"{len(done)} of {count_of(len(results), 'order')} done, {count_of(pieces, 'piece')}:"
+        f" {count_of(fresh, 'tag')} made, {kept} kept from an earlier run, {count_of(plates, 'plate')}; see {out}"
     )
     chosen = Counter(r.face for r in done if r.order.face.casefold() == "best")
     if chosen:
-        print("  best chose " + ", ".join(f"{f} for {_count_of(n, 'order')}" for f, n in chosen.most_common()))
+        print("  best chose " + ", ".join(f"{f} for {count_of(n, 'order')}" for f, n in chosen.most_common()))
     for r in results:
         if r.reason:
             print(f"  row {r.order.row}, order {r.order.order}: {r.reason}")
@@ -349,6 +353,7 @@ def write_sheets(done: Sequence[tuple[Order, Made]], out: Path, bed_side_mm: flo
     from catalogue.exports.threemf import plate_threemf
     from catalogue.orders import contact_sheet, plate, plate_scene
     from catalogue.picture import png, svg
+    from catalogue.wording import count_of
     from catalogue.writing import write_file
 
     made = [(order, one.tag, one.drawn) for order, one in done if one.tag is not None and one.drawn is not None]
@@ -367,7 +372,7 @@ def write_sheets(done: Sequence[tuple[Order, Made]], out: Path, bed_side_mm: flo
         for k in range(max((p.plate for p in places if p is not None), default=-1) + 1):
             number += 1
             here = [(t, p.x_mm, p.y_mm) for t, p in zip(tags, places, strict=True) if p is not None and p.plate == k]
-            title = f"plate {number}: {len(here)} tags, {tags[0].process.name}, {', '.join(colours)}"
+            title = f"plate {number}: {count_of(len(here), 'tag')}, {tags[0].process.name}, {', '.join(colours)}"
             files[f"plate-{number}.svg"] = svg(plate_scene(here, bed, title, sum(p is None for p in places))).encode()
             files[f"plate-{number}.3mf"] = plate_threemf(here, title)
     for name, data in files.items():

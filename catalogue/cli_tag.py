@@ -295,8 +295,9 @@ def _tell_miss(solved: Fit, face: Face, options: argparse.Namespace) -> int:
 
 
 def _print_tag(tag: Tag, found: dict[str, Any], folder: Path) -> None:
-    from catalogue.cli import CAUTION, SELL_WORDS
+    from catalogue.cli import CAUTION
     from catalogue.exports.jobsheet import hang_text
+    from catalogue.wording import sell
 
     width, depth, tall = tag.size_mm
     print(f"“{tag.name}” in {tag.face}: holds, hold {found['hold']} of 100")
@@ -324,6 +325,6 @@ def _print_tag(tag: Tag, found: dict[str, Any], folder: Path) -> None:
     print(f"  {tag.mass_g:.2f} g, about {found['print_minutes']:.0f} min{told}")
     if "material_cost" in found:
         print(f"  material cost {found['material_cost']:.2f}")
-    print(f"  may be sold: {SELL_WORDS.get(found['sell'], found['sell'])} ({found['spdx'] or 'no licence found'})")
+    print(f"  may be sold: {sell(found['sell']).answer} ({found['spdx'] or 'no licence found'})")
     print(f"  {len(found['files'])} files in {folder}; start with job.html")
     print(CAUTION)

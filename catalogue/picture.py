@@ -18,6 +18,7 @@ from shapely.geometry.base import BaseGeometry
 
 from catalogue.check import Check, WeakSpot
 from catalogue.text import clean
+from catalogue.wording import count_of, pieces_of
 from catalogue.writing import write_file
 from scanner.regions import polygons_of
 
@@ -153,8 +154,7 @@ def check_scene(check: Check) -> Scene:
     y += 2.8 * em
     for layer, colour in zip(check.layers, LAYER_COLOURS, strict=False):
         items.append(Shape(shapely.box(margin, y - 0.75 * em, margin + 0.9 * em, y + 0.15 * em), colour, INK))
-        pieces = "one piece" if layer.pieces == 1 else f"{layer.pieces} pieces"
-        words = f"{layer.layer}: offset {layer.offset_mm:g} mm, top at {layer.top_mm:g} mm, {pieces}"
+        words = f"{layer.layer}: offset {layer.offset_mm:g} mm, top at {layer.top_mm:g} mm, {pieces_of(layer.pieces)}"
         if layer.neck_mm:
             words += f", neck {layer.neck_mm:.2f} mm"
         items.append(Text(margin + 1.4 * em, y, words, 0.85 * em, INK))
@@ -173,7 +173,9 @@ def check_scene(check: Check) -> Scene:
         y += 1.7 * em
     hidden = len(check.weak_spots) - len(spots)
     if hidden:
-        items.append(Text(margin, y, f"and {hidden} lesser ones, told by the check command", 0.85 * em, INK))
+        items.append(
+            Text(margin, y, f"and {count_of(hidden, 'lesser one')}, told by the check command", 0.85 * em, INK)
+        )
         y += 1.35 * em
     if not check.weak_spots:
         items.append(Text(margin, y, "no weak spot found at this size", 0.85 * em, INK))

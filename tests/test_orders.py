@@ -26,6 +26,14 @@ def test_broken_rows_are_told_and_the_rest_goes_on() -> None:
     assert orders[-1].colours == ("red", "pink", "white") and orders[0].quantity == 2
 
 
+def test_a_row_that_cannot_be_read_keeps_what_it_named() -> None:
+    table = b"order,name,face,quantity,note\n1,Jo,Anton Regular,none,red bag\n2,,,1,\n"
+    rows = list(csv.DictReader(io.StringIO(results_csv([Result(o, reason=o.reason) for o in read_orders(table)]))))
+    assert [r["face"] for r in rows] == ["Anton Regular", "best"]
+    assert [r["quantity"] for r in rows] == ["", ""]  # none was read: no number is made up
+    assert (rows[0]["done"], rows[0]["note"]) == ("no", "red bag")
+
+
 @pytest.mark.parametrize(
     "data, words",
     [(b"name\nZo\xeb\n", "UTF-8"), (b"who\nBo\n", "no column 'name'"), (b"name,size\nBo,1\n", "'size' is not known")],

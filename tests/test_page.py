@@ -393,7 +393,7 @@ def test_a_wrong_length_is_told_and_the_last_one_stays(view, key: str, typed: st
         ),
         (
             {"family": "nosuch"},
-            "None of the 3 faces passes these filters. Widen them: take Script or Hold back to all.",
+            "Of 3 faces none passes these filters. Widen them: take Script or Hold back to all.",
         ),
     ],
 )

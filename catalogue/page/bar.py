@@ -21,6 +21,7 @@ from catalogue.process import built_in
 from catalogue.ranking import Size
 from catalogue.store import Face
 from catalogue.text import clean
+from catalogue.wording import count_of
 
 
 def style() -> None:
@@ -53,7 +54,7 @@ def sentences() -> Iterator[None]:
 
 def heading(title: str, number: int, of: int, faces: int) -> None:
     """The strip on top: what this is, which view, how many faces; as a drawing sheet says it."""
-    count = f"{faces} faces in the catalogue" if faces else "no face in the catalogue yet"
+    count = f"{count_of(faces, 'face')} in the catalogue" if faces else "no face in the catalogue yet"
     st.html(
         f'<header class="lh-head"><h1><b>letterhold</b> {escape(title)}</h1><span>{count}</span>'
         f"<span>sheet {number} of {of}</span></header>"

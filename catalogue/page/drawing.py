@@ -15,6 +15,7 @@ from shapely.geometry.base import BaseGeometry
 from catalogue.check import Check, WeakSpot
 from catalogue.page.markup import Html, tag, text
 from catalogue.picture import KINDS, path_data
+from catalogue.wording import count_of
 
 LAYERS = ("base", "middle", "top")
 MOST_MARKS = 12
@@ -51,7 +52,7 @@ def told(spots: Sequence[WeakSpot]) -> list[str]:
     """A sentence for each marked spot, in the order of the numbers."""
     lines = [f"{KINDS[s.kind]} ({s.size_mm:.2f} mm, {s.layer})" for s in marked(spots)]
     hidden = len(spots) - len(lines)
-    return [*lines, f"and {hidden} lesser ones without a number"] if hidden > 0 else lines
+    return [*lines, f"and {count_of(hidden, 'lesser one')} without a number"] if hidden > 0 else lines
 
 
 def sheet(solid: Solid, label: str, ring_hole: tuple[float, float] | None = None) -> Html:

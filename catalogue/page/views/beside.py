@@ -11,9 +11,9 @@ from catalogue.page import bar, links
 from catalogue.page.drawing import solid_of, strips
 from catalogue.page.markup import Html, join, table, tag
 from catalogue.page.parts import sheet
-from catalogue.page.rows import SELL
 from catalogue.page.shelf import JOINED_SHARE, Filters, Shelf
 from catalogue.text import clean
+from catalogue.wording import count_of, sell
 
 if TYPE_CHECKING:
     from catalogue.check import Check
@@ -73,7 +73,8 @@ def _choose(shelf: Shelf) -> list[Face]:
     by_id = {f.id: f for f in shelf.faces}
     gone = [i for i in bar.place().chosen if i not in by_id]
     if gone:
-        st.warning(f"{len(gone)} of the faces of this link are not in the catalogue and are left out.")
+        verb = "is not in the catalogue and is" if len(gone) == 1 else "are not in the catalogue and are"
+        st.warning(f"{count_of(len(gone), 'face')} of this link {verb} left out.")
     bar.first("w_faces", [i for i in bar.place().chosen if i in by_id])
     order = sorted(by_id, key=lambda i: (by_id[i].title.casefold(), i))
     picked = st.multiselect(
@@ -107,7 +108,7 @@ def comparison(done: Sequence[tuple[Face, Check]]) -> Html:
         ["area of the base, mm²", *_marked([c.layers[0].area_mm2 for c in checks], "{:.0f}", None)],
         ["letters", *("joined" if f.joining >= JOINED_SHARE else "separate" for f, _ in done)],
         ["slant", *(f"{f.slant_deg:.0f}°" for f, _ in done)],
-        ["may it be sold", *(" ".join(SELL.get(f.sell, SELL["unknown"])) for f, _ in done)],
+        ["may it be sold", *(sell(f.sell).signed for f, _ in done)],
     ]  # fmt: skip
     if any(f.group for f, _ in done):
         rows.insert(-3, ["style group", *(clean(f.group, 40) or "–" for f, _ in done)])

@@ -12,9 +12,9 @@ import streamlit as st
 from catalogue.page import bar
 from catalogue.page.markup import Html, facts, join, listed, table, tag
 from catalogue.page.parts import sheet
-from catalogue.page.rows import SELL
 from catalogue.page.shelf import Shelf
 from catalogue.text import clean
+from catalogue.wording import SELL, count_of, sell
 
 if TYPE_CHECKING:
     from catalogue.store import Face
@@ -88,11 +88,10 @@ def words(face: Face, verdict: Verdict) -> Html:
     from catalogue.exports.licence_record import card
     from catalogue.verdict import CAUTION, place_of
 
-    mark, sell = SELL.get(verdict.verdict, SELL["unknown"])
     kind = "good" if verdict.verdict in ("yes", "yes-conditions") else "bad"
     parts: list[object] = [
         tag("h2", clean(face.title, 80)),
-        tag("p", tag("span", f"{mark} {sell}", class_=f"stamp {kind}")),
+        tag("p", tag("span", sell(verdict.verdict).signed, class_=f"stamp {kind}")),
         facts([
             ("licence", verdict.spdx or "none recognised"),
             ("outlines may be thickened or offset", ALTER.get(verdict.may_alter_outlines, verdict.may_alter_outlines)),
@@ -125,9 +124,8 @@ def _claim(evidence: Any) -> str:
 
 def stored_words(face: Face, verdict: dict[str, Any]) -> Html:
     """The verdict as the scan kept it."""
-    mark, sell = SELL.get(str(verdict.get("verdict")), SELL["unknown"])
     return join([
-        tag("h2", clean(face.title, 80)), tag("p", tag("span", f"{mark} {sell}", class_="stamp")),
+        tag("h2", clean(face.title, 80)), tag("p", tag("span", sell(verdict.get("verdict")).signed, class_="stamp")),
         listed(verdict.get("reasons", [])),
     ])  # fmt: skip
 
@@ -147,14 +145,12 @@ def _ledger(shelf: Shelf) -> None:
     faces = [f for f in shelf.faces if not f.instance]
     counts = shelf.verdicts()
     kinds = [k for k in SELL if counts.get(k)]
-    chosen = st.segmented_control(
-        "Show", kinds, key="w_kind", format_func=lambda k: f"{SELL[k][0]} {SELL[k][1]}: {counts[k]}"
-    )
+    chosen = st.segmented_control("Show", kinds, key="w_kind", format_func=lambda k: f"{SELL[k].signed}: {counts[k]}")
     shown = [f for f in faces if not chosen or f.sell == chosen]
     rows = [
         (
             clean(f.title, 60),
-            " ".join(SELL.get(f.sell, SELL["unknown"])),
+            sell(f.sell).signed,
             clean(f.spdx, 60) or "–",
             clean(Path(f.path).name, 60),
         )
@@ -167,7 +163,10 @@ def _ledger(shelf: Shelf) -> None:
     )  # fmt: skip
     sheet(
         table(
-            f"{len(shown)} faces, named instances left out", ("face", "verdict", "licence", "file"), rows, stacked=True
+            f"{count_of(len(shown), 'face')}, named instances left out",
+            ("face", "verdict", "licence", "file"),
+            rows,
+            stacked=True,
         ),
         key="ledger_table",
     )

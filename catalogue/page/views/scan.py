@@ -13,6 +13,7 @@ from catalogue.page.runs import Run
 from catalogue.page.shelf import Shelf
 from catalogue.store import CatalogueError
 from catalogue.text import clean
+from catalogue.wording import count_of
 
 MOST_FAILED = 60
 KINDS = ["ttf", "otf", "ttc", "otc", "woff", "woff2"]
@@ -75,7 +76,7 @@ def _scan_dropped(shelf: Shelf, files: list[tuple[str, bytes]]) -> None:
     kept, refused = runs.keep_fonts(files, runs.dropped_folder(shelf.path))
     st.session_state.refused = refused
     if kept:
-        runs.scan(shelf.path, [runs.dropped_folder(shelf.path)], f"{len(kept)} dropped files")
+        runs.scan(shelf.path, [runs.dropped_folder(shelf.path)], count_of(len(kept), "dropped file"))
     st.rerun()
 
 
@@ -91,7 +92,7 @@ def _progress_now(shelf: Shelf) -> None:
         return
     if run.running:
         share = run.done / run.total if run.total else 0.0
-        told = f"{run.done} of {run.total} files" if run.total else "looking for fonts"
+        told = f"{run.done} of {count_of(run.total, 'file')}" if run.total else "looking for fonts"
         st.progress(share, text=f"Scanning {clean(run.label, 100)}: {told}")
         if st.button("Stop the scan", key="stop_scan"):
             run.stop()
@@ -108,8 +109,9 @@ def _outcome(run: Run) -> None:
         r = run.result
         failed = f" {r['failed']} could not be measured; they are listed below." if r["failed"] else ""
         st.success(
-            f"Done with {clean(run.label, 100)} in {r['seconds']:.0f} s: the catalogue holds {r['faces']} faces and"
-            f" {r['instances']} instances, {r['skipped_unchanged']} files were unchanged.{failed}"
+            f"Done with {clean(run.label, 100)} in {r['seconds']:.0f} s: the catalogue holds"
+            f" {count_of(r['faces'], 'face')} and {count_of(r['instances'], 'instance')}; unchanged:"
+            f" {count_of(r['skipped_unchanged'], 'file')}.{failed}"
         )
         if st.button("Open the ranking", key="to_ranking"):
             bar.go("ranking")

@@ -13,10 +13,10 @@ from catalogue.page.drawing import Solid, sheet, told
 from catalogue.page.making import Hand, Look
 from catalogue.page.markup import Html, facts, join, listed, table, tag
 from catalogue.page.parts import sheet as show_sheet
-from catalogue.page.rows import SELL
 from catalogue.page.shelf import Job, Shelf, process_of
 from catalogue.ring import SIDES
 from catalogue.text import clean
+from catalogue.wording import count_of, sell
 
 if TYPE_CHECKING:
     from catalogue.check import WeakSpot
@@ -248,16 +248,17 @@ def _facts(made: Tag, verdict: dict[str, object]) -> Html:
         )
         for p in made.layers
     ]  # fmt: skip
-    mark, sell = SELL.get(str(verdict.get("verdict")), SELL["unknown"])
+    seal = sell(verdict.get("verdict"))
     cylinder = "may fit into it" if made.may_fit_cylinder else "does not fit whole; parts that break off may"
     heights = ", ".join(f"{h:.2f} mm" for h in made.colour_changes_mm) or "none"
+    minutes = count_of(round(print_minutes(made)), "minute")
     return join([
         tag("h2", "Layers"),
         table("Heights above the bed in mm, as printed in whole layers and as asked; offset from the letter; grams;"
               " metres of 1.75 mm filament",
               ("layer", "colour", "height", "asked", "offset", "g", "m"), rows, (2, 3, 4, 5, 6)),
-        tag("p", f"Colour changes at {heights}. About {print_minutes(made):.0f} minutes by {PRINT_MODEL}."),
-        tag("p", f"{mark} {sell[0].upper()}{sell[1:]}: evidence, not legal advice; the licence view shows the quotes."),
+        tag("p", f"Colour changes at {heights}. About {minutes} by {PRINT_MODEL}."),
+        tag("p", f"{seal.sign} {seal.sentence}: evidence, not legal advice; the licence view shows the quotes."),
         tag("p", f"Small-parts cylinder: the tag {cylinder}."),
     ])  # fmt: skip
 
