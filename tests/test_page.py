@@ -92,6 +92,27 @@ def test_an_address_brings_back_its_place(place: Place) -> None:
 )  # fmt: skip
 def test_what_cannot_be_read_counts_as_not_given(parameters: dict[str, str]) -> None:
     assert links.read(parameters, PROCESSES) == Place()
+    assert links.read_and_tell(parameters, PROCESSES)[1].startswith("Not understood in this link: ")
+
+
+@pytest.mark.parametrize(
+    ("parameters", "told"),
+    [
+        ({"name": "", "size": "20 mm", "faces": "1, 2", "hold": "", "offset": "0"}, ""),
+        ({"group": "joined"}, ""),
+        ({"group": "gone"}, "group “gone” (all are shown)"),
+        ({"hold": "60"}, "hold “60” (all are shown)"),
+        ({"process": "<b>\u202e"}, "process “<b>” (nozzle-0.4 is used)"),
+        ({"faces": "3,x"}, "face “x” (left out)"),
+        ({"faces": ",".join("123456789")}, "faces beyond the first 8 (left out)"),
+        ({"name": "a" * 900}, "the end of the name (its first 200 characters are used)"),
+        ({"by": "weight", "utm": "1"}, "size of the “weight” (that of the capitals is used), “utm” (left out)"),
+        ({f"k{n}": "1" for n in range(9)}, ", ".join(f"“k{n}” (left out)" for n in range(6)) + " and 3 more"),
+    ],
+)  # fmt: skip
+def test_what_was_not_understood_is_told_in_one_line(parameters: dict[str, str], told: str) -> None:
+    line = links.read_and_tell(parameters, PROCESSES, ("joined",))[1]
+    assert line == (f"Not understood in this link: {told}. Set here what you meant." if told else "")
 
 
 def test_an_address_names_no_more_faces_than_fit_side_by_side() -> None:
@@ -348,6 +369,17 @@ def test_a_first_run_ranks_the_first_name(view) -> None:  # type: ignore[no-unty
     assert test.text_input(key="w_name").value == "Marlie"
     assert test.query_params["name"] == "Marlie"
     assert "Lengths in mm" in test.caption[0].value
+
+
+def test_a_link_with_nonsense_is_told_until_something_is_asked(view) -> None:  # type: ignore[no-untyped-def]
+    test = view(name="Otto", size="tall", group="nosuch")
+    (told,) = [w.value for w in test.warning]
+    assert told == (
+        "Not understood in this link: size “tall” (14 mm is used), group “nosuch” (all are shown). Set here what you"
+        " meant."
+    )
+    assert not test.text_input(key="w_size").set_value("20mm").run().warning
+    assert not view(name="Otto", size="20mm").warning
 
 
 def test_the_address_sets_the_widgets(view) -> None:  # type: ignore[no-untyped-def]

@@ -54,6 +54,7 @@ def _view(key: str, title: str, view: ModuleType) -> Callable[[], None]:
                 count = len(shelf.faces)
             except CatalogueError as error:
                 count, trouble = 0, error
+            bar.arrive(shelf.groups() if count else None)
             bar.heading(title, number, len(VIEWS), count)
             if count or key in WITHOUT_CATALOGUE:
                 view.show(shelf)

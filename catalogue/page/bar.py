@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 import traceback
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 from html import escape
@@ -61,12 +61,27 @@ def heading(title: str, number: int, of: int, faces: int) -> None:
     )
 
 
+def arrive(groups: Collection[str] | None) -> None:
+    """On the first run of a session: go where the address says. ``groups``: those of the catalogue, if there is one."""
+    if "place" in st.session_state:
+        return
+    found, told = links.read_and_tell(st.query_params.to_dict(), built_in(), groups)
+    st.session_state.place = found
+    st.session_state.arrival = found, told
+
+
 def place() -> Place:
-    """Where the person is; on the first run of a session, what the address says."""
-    if "place" not in st.session_state:
-        st.session_state.place = links.read(st.query_params.to_dict(), built_in())
+    """Where the person is."""
+    arrive(None)
     found: Place = st.session_state.place
     return found
+
+
+def tell_arrival() -> None:
+    """What of the address was not understood, until the person asks something else."""
+    came, told = st.session_state.get("arrival", (None, ""))
+    if told and came is not None and (came.job, came.filters) == (place().job, place().filters):
+        st.warning(told)
 
 
 def put(**changes: Any) -> None:

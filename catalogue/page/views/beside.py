@@ -24,6 +24,7 @@ def show(shelf: Shelf) -> None:
     """The view."""
     job = bar.job_block()
     chosen = _choose(shelf)
+    bar.tell_arrival()
     if not job.name:
         st.info("Type a name above to compare it in the chosen faces.")
         return

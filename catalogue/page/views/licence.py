@@ -29,6 +29,7 @@ def show(shelf: Shelf) -> None:
     """The view."""
     with st.container(key="filters", horizontal=True, vertical_alignment="bottom"):
         face = bar.face_picker(shelf, "Face whose licence to read")
+    bar.tell_arrival()
     one, whole = st.tabs(["This face", "The whole catalogue"])
     with one:
         _one(shelf, face)

@@ -16,7 +16,7 @@ from catalogue.wording import count_of
 FIRST_ROWS = 50
 SELL = {"": "all", "sellable": "● or ◐ may be sold"} | {k: v.signed for k, v in wording.SELL.items()}
 LETTERS = {"": "all", "joined": "joined script", "separate": "separate letters"}
-HOLDS = {0: "any", 50: "50 and more", 70: "70 and more", 85: "85 and more"}
+HOLDS = {0: "any"} | {least: f"{least} and more" for least in links.LEAST_HOLDS}
 
 
 def show(shelf: Shelf) -> None:
@@ -30,6 +30,7 @@ def _ledger_part(shelf: Shelf) -> None:
         job = bar.job_block()
         filters = _filters(shelf)
         bar.put(filters=filters)
+        bar.tell_arrival()
         if job.name:
             _listed(shelf, job, filters)
         else:

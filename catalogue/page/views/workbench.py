@@ -41,6 +41,7 @@ def show(shelf: Shelf) -> None:
     """The view."""
     job = bar.job_block(live=False)
     face = _top_line(shelf)
+    bar.tell_arrival()
     if not job.name:
         st.info("Type a name above to make its tag.")
         return
