@@ -460,3 +460,18 @@ def test_a_fault_in_a_view_is_told_without_a_traceback(view, monkeypatch: pytest
     test = view()
     assert not test.exception
     assert "ZeroDivisionError" in test.error[0].value and "Reload the page" in test.error[0].value
+
+
+@pytest.mark.parametrize(("sheet_key", "what"), [("workbench", "make its tag"), ("licence", "read its licence")])
+def test_no_face_is_opened_that_nobody_picked(  # type: ignore[no-untyped-def]
+    view, shop: SimpleNamespace, sheet_key: str, what: str
+) -> None:
+    test = view(name="Otto")
+    test.session_state["goto"] = sheet_key
+    test.run()
+    assert f"Pick a face first, to {what}: in the box above, or from the ranking." in [i.value for i in test.info]
+    assert test.selectbox(key="w_face").value is None and "face" not in test.query_params
+    test.button(key="take_best").click().run()
+    best = Shelf(shop.catalogue).listing(replace(FIRST_JOB, name="Otto"), Filters()).lines(0, 1)[0].face
+    assert test.selectbox(key="w_face").value == best.id and test.query_params["face"] == str(best.id)
+    assert not test.info

@@ -139,21 +139,40 @@ def filters() -> Filters:
     return place().filters
 
 
-def face_picker(shelf: Shelf, label: str = "Face") -> Face:
-    """A face by name, from the place or the first of the catalogue; typing in the box searches."""
-    faces = shelf.faces
-    by_id = {f.id: f for f in faces}
+def face_picker(shelf: Shelf, label: str = "Face") -> Face | None:
+    """A face by name, None until one is picked: none is opened that nobody asked for. Typing in the box searches."""
+    by_id = {f.id: f for f in shelf.faces}
     asked = place().face
     if asked and asked not in by_id:
-        st.warning(f"Face {asked} of this link is not in the catalogue; the first one is shown. Choose another below.")
+        st.warning(f"Face {asked} of this link is not in the catalogue. Pick another one.")
+    opened = asked if asked in by_id else None
+    first("w_face", opened)
+    if st.session_state.w_face not in by_id or (opened and st.session_state.get("face_seen") != asked):
+        st.session_state.w_face = opened
     order = sorted(by_id, key=lambda i: (by_id[i].title.casefold(), i))
-    first("w_face", asked if asked in by_id else order[0])
-    if st.session_state.w_face not in by_id or (asked in by_id and st.session_state.get("face_seen") != asked):
-        st.session_state.w_face = asked if asked in by_id else order[0]
-    chosen = st.selectbox(label, order, key="w_face", format_func=lambda i: clean(by_id[i].title, 60))
+    chosen: int | None = st.selectbox(
+        label, order, index=None, key="w_face", format_func=lambda i: clean(by_id[i].title, 60),
+        placeholder="Pick a face (type to search)",
+    )  # fmt: skip
     st.session_state.face_seen = chosen
-    put(face=chosen)
-    return by_id[chosen]
+    put(face=chosen or 0)
+    return None if chosen is None else by_id[chosen]
+
+
+def pick_first(shelf: Shelf, what: str) -> None:
+    """What to do while no face is picked; ``what`` it is needed for."""
+    st.info(f"Pick a face first, to {what}: in the box above, or from the ranking.")
+    job = place().job
+    with st.container(horizontal=True):
+        if st.button("Open the ranking", key="to_ranking"):
+            go("ranking")
+            st.rerun()
+        if job.name and st.button(f"Take the best face for “{clean(job.name, 30)}”", key="take_best"):
+            best = shelf.listing(job, filters()).lines(0, 1)
+            if best:
+                put(face=best[0].face.id)
+                st.rerun()
+            st.warning("No face passes the filters of the ranking; open it and widen them.")
 
 
 def nothing_yet(shelf: Shelf, error: Exception | None) -> None:

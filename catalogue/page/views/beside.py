@@ -11,7 +11,7 @@ from catalogue.page import bar, links
 from catalogue.page.drawing import solid_of, strips
 from catalogue.page.markup import Html, join, table, tag
 from catalogue.page.parts import sheet
-from catalogue.page.shelf import JOINED_SHARE, Filters, Shelf
+from catalogue.page.shelf import JOINED_SHARE, Shelf
 from catalogue.text import clean
 from catalogue.wording import count_of, sell
 
@@ -31,7 +31,7 @@ def show(shelf: Shelf) -> None:
     if not chosen:
         st.info("Choose faces in the box above, or tick them in the ranking; up to eight stand side by side here.")
         if st.button("Take the first three of the ranking", key="first_three"):
-            rows = shelf.listing(job, Filters()).lines(0, 3)
+            rows = shelf.listing(job, bar.filters()).lines(0, 3)
             bar.put(chosen=tuple(r.face.id for r in rows))
             del st.session_state["w_faces"]  # filled again from the place
             st.rerun()

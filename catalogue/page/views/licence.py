@@ -32,7 +32,10 @@ def show(shelf: Shelf) -> None:
     bar.tell_arrival()
     one, whole = st.tabs(["This face", "The whole catalogue"])
     with one:
-        _one(shelf, face)
+        if face is None:
+            bar.pick_first(shelf, "read its licence")
+        else:
+            _one(shelf, face)
     with whole:
         _ledger(shelf)
 

@@ -45,6 +45,9 @@ def show(shelf: Shelf) -> None:
     if not job.name:
         st.info("Type a name above to make its tag.")
         return
+    if face is None:
+        bar.pick_first(shelf, "make its tag")
+        return
     hand, look = _levers(shelf, face)
     process = process_of(job.process)
     fit = making.as_set(shelf, face, job, hand)
@@ -75,10 +78,10 @@ def show(shelf: Shelf) -> None:
     _cautions()
 
 
-def _top_line(shelf: Shelf) -> Face:
+def _top_line(shelf: Shelf) -> Face | None:
     with st.container(key="filters", horizontal=True, vertical_alignment="bottom"):
         face = bar.face_picker(shelf)
-        if st.button("Read its licence", key="to_licence"):
+        if face is not None and st.button("Read its licence", key="to_licence"):
             bar.go("licence", face=face.id)
             st.rerun()
     return face
