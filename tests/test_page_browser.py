@@ -378,6 +378,25 @@ def test_a_phone_shows_everything_without_scrolling_sideways(visit: Any) -> None
     assert page.locator(".ledger .line").first.bounding_box()["width"] <= 390
 
 
+def test_a_phone_has_every_view_in_sight_by_name(visit: Any) -> None:
+    page = visit("/?name=Otto", phone=True)
+    ledger(page, "Otto")
+    names = ["Ranking", "Side by side", "Workbench", "Licence", "Orders", "Scan", "Method"]
+    links = page.locator(".st-key-doors").get_by_role("link")
+    assert links.all_inner_texts() == names
+    for box in (link.bounding_box() for link in links.all()):
+        # WCAG 2.2, 2.5.8: at least 24 CSS pixels to touch
+        assert box["x"] >= 0 and box["x"] + box["width"] <= 390 and box["y"] < 120 and box["height"] >= 24
+    assert page.locator("[data-testid=stExpandSidebarButton]").count() == 0
+    for _ in range(6):  # Streamlit's own "skip to main content" and the page itself come first, then the views
+        page.keyboard.press("Tab")
+        if page.evaluate("document.activeElement.textContent") == "Workbench":
+            break
+    page.keyboard.press("Enter")
+    page.get_by_role("heading", name="letterhold Workbench").wait_for()
+    assert page.get_by_label("Name on the tag").input_value() == "Otto"
+
+
 def test_a_deep_link_keeps_name_face_size_and_process(visit: Any, shop: SimpleNamespace) -> None:
     number = face_id(shop, "Lobster Regular")
     page = visit(f"/workbench?name=Zo%C3%AB&face={number}&size=20mm&process=nozzle-0.25")

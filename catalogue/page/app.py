@@ -35,10 +35,11 @@ def page() -> None:
         key: st.Page(_view(key, title, view), title=title, url_path=key, default=key == "ranking")
         for key, title, view in VIEWS
     }
-    chosen = st.navigation(list(pages.values()), position="top")
+    chosen = st.navigation(list(pages.values()), position="hidden")
     target = st.session_state.pop("goto", None)
     if target in pages and pages[target] != chosen:
         st.switch_page(pages[target], query_params=links.write(bar.place()))
+    bar.doors(list(pages.values()))
     bar.turned_to(chosen.url_path)
     chosen.run()
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 import traceback
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 from html import escape
@@ -68,6 +68,13 @@ def arrive(groups: Collection[str] | None) -> None:
     found, told = links.read_and_tell(st.query_params.to_dict(), built_in(), groups)
     st.session_state.place = found
     st.session_state.arrival = found, told
+
+
+def doors(pages: Sequence[st.Page]) -> None:
+    """A link to every view, in sight at every width: Streamlit's own bar shrinks to a sign without words on a phone."""
+    with st.container(key="doors", horizontal=True):
+        for one in pages:
+            st.page_link(one)
 
 
 def place() -> Place:
