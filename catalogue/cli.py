@@ -193,13 +193,9 @@ def _length(text: str) -> float:
 
 def _place(text: str) -> Path | str:
     """A path, or the address of a store as text."""
-    from scanner.files import is_address
+    from scanner.files import place_of
 
-    if text.lower().startswith("file://"):
-        from urllib.parse import unquote
-
-        return Path(unquote(text[7:]))
-    return text if is_address(text) else Path(text)
+    return place_of(text)
 
 
 def _text_place(text: str) -> str:

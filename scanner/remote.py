@@ -35,7 +35,7 @@ from scanner.evidence import (
     package_key,
     speaks_of_licence,
 )  # fmt: skip
-from scanner.files import MOST_ENTRIES, SUFFIXES, Beside, FontFile, Source, batches, shown_path
+from scanner.files import MOST_ENTRIES, SUFFIXES, Beside, FontFile, Source, batches, check_address, shown_path
 from scanner.reasons import MOST_BYTES, FileError, Reason
 from scanner.records import FileRecord
 from scanner.scan import Judge, scan_files
@@ -399,13 +399,7 @@ def write_whole(address: str, data: bytes) -> None:
 
 def _opened(address: str) -> tuple[Any, str]:
     """The store of an address and its name there. Raises FileError."""
-    if "::" in address:
-        raise FileError(f"{address}: chained addresses are not read; unpack the fonts and give their folder")
-    if ":" in address.partition("://")[2].partition("/")[0].rpartition("@")[0]:
-        raise FileError(
-            f"{address.partition('://')[0]}://…: a password in the address would be kept with it; leave it out here and"
-            " set it where the store's own tools look for it"
-        )
+    check_address(address)
     try:
         import fsspec
     except ImportError as cause:

@@ -475,3 +475,50 @@ def test_no_face_is_opened_that_nobody_picked(  # type: ignore[no-untyped-def]
     best = Shelf(shop.catalogue).listing(replace(FIRST_JOB, name="Otto"), Filters()).lines(0, 1)[0].face
     assert test.selectbox(key="w_face").value == best.id and test.query_params["face"] == str(best.id)
     assert not test.info
+
+
+@pytest.mark.parametrize(
+    ("given", "told"),
+    [
+        ("/nowhere/fonts", "/nowhere/fonts is not there; check the path, or drop the files instead."),
+        ("s3://key:word@bucket/fonts", "s3://…: a password in the address would be kept with it; leave it out here and"
+                                       " set it where the store's own tools look for it."),
+        ("zip://a::s3://b/c.zip", "zip://a::s3://b/c.zip: chained addresses are not read; unpack the fonts and give"
+                                  " their folder."),
+    ],
+)  # fmt: skip
+def test_what_cannot_be_scanned_is_told_before_a_scan(  # type: ignore[no-untyped-def]
+    view, monkeypatch: pytest.MonkeyPatch, given: str, told: str
+) -> None:
+    monkeypatch.setattr(runs, "scan", lambda *_: pytest.fail("nothing of this may be started"))
+    test = view(name="Otto")
+    test.session_state["goto"] = "scan"
+    test.run()
+    test.text_input(key="w_folder").set_value(given)
+    test.button[0].click().run()
+    assert [m.value for m in (*test.warning, *test.error)] == [told]
+
+
+def test_an_address_is_scanned_as_the_command_scans_it(view, monkeypatch: pytest.MonkeyPatch) -> None:  # type: ignore[no-untyped-def]
+    asked: list[object] = []
+    monkeypatch.setattr(runs, "scan", lambda _, places, label: asked.extend([*places, label]))
+    test = view(name="Otto")
+    test.session_state["goto"] = "scan"
+    test.run()
+    assert "address of a store (s3://…)" in test.text_input(key="w_folder").label
+    test.text_input(key="w_folder").set_value(" s3://bucket/fonts ")
+    test.button[0].click().run()
+    assert asked == ["s3://bucket/fonts", "the fonts in s3://bucket/fonts"]
+
+
+def test_the_page_scans_an_address(tmp_path: Path) -> None:
+    """By the command and ``fsspec``, with its store in one process replaced by one on the disk, ``local://``."""
+    pytest.importorskip("fsspec")
+    (tmp_path / "store").mkdir()
+    (tmp_path / "store" / "a.ttf").write_bytes(font_bytes(tiny_font()))
+    run = runs.scan(tmp_path / "c.sqlite", [f"local://{tmp_path}/store"], "a store")
+    for _ in range(1200):
+        if not run.running:
+            break
+        time.sleep(0.1)
+    assert (run.status, run.done, run.total) == (0, 1, 1), run.told

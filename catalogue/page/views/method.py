@@ -41,7 +41,8 @@ def show(shelf: Shelf) -> None:
     sheet(join(_text()), key="method")
     bar.place()
     st.caption(
-        "Everything is worked out on this machine. The page answers only to 127.0.0.1 and asks no other address."
+        "Everything is worked out on this machine. The page answers only to 127.0.0.1 and asks no other address but that"
+        " of a store which you scan."
     )
 
 

@@ -14,6 +14,7 @@ from catalogue.page.shelf import Shelf
 from catalogue.store import CatalogueError
 from catalogue.text import clean
 from catalogue.wording import count_of
+from scanner.files import check_address, place_of
 
 MOST_FAILED = 60
 KINDS = ["ttf", "otf", "ttc", "otc", "woff", "woff2"]
@@ -26,16 +27,19 @@ def show(shelf: Shelf) -> None:
     sheet(
         join([
             tag("h2", "Read fonts into the catalogue"),
-            tag("p", "Fonts are read on this machine and never leave it. Unchanged files are skipped, so a second scan"
-                     " is quick."),
+            tag("p", "Fonts are read on this machine and never leave it; those of a store are fetched from its address."
+                     " Unchanged files are skipped, so a second scan is quick."),
         ]),
         key="scan_head",
     )  # fmt: skip
     left, right = st.columns(2, gap="large")
     with left, st.form("folder_form", border=True):
-        folder = st.text_input("Folder with fonts, on this machine", key="w_folder", placeholder=str(_some_folder()))
-        if st.form_submit_button("Scan the folder", disabled=busy):
-            _scan_folder(shelf, folder)
+        given = st.text_input(
+            "Folder or font file on this machine, or the address of a store (s3://…)", key="w_folder",
+            placeholder=str(_some_folder()),
+        )  # fmt: skip
+        if st.form_submit_button("Scan it", disabled=busy):
+            _scan_place(shelf, given.strip())
     with right, st.form("drop_form", border=True, clear_on_submit=True):
         files = st.file_uploader(
             f"Or drop font files here, up to {runs.MOST_FILES} at once",
@@ -58,15 +62,20 @@ def _some_folder() -> Path:
     )
 
 
-def _scan_folder(shelf: Shelf, text: str) -> None:
-    folder = Path(text.strip()).expanduser()
-    if not text.strip():
+def _scan_place(shelf: Shelf, text: str) -> None:
+    if not text:
         st.warning("Name a folder first, such as the one your system keeps its fonts in.")
-    elif not folder.exists():
-        st.warning(f"{clean(str(folder), 120)} is not there; check the path, or drop the files instead.")
+        return
+    place = place_of(text)
+    if isinstance(place, str):
+        check_address(place)  # before a list of processes could show a password
     else:
-        runs.scan(shelf.path, [folder], f"the fonts in {folder}")
-        st.rerun()
+        place = place.expanduser()
+        if not place.exists():
+            st.warning(f"{clean(str(place), 120)} is not there; check the path, or drop the files instead.")
+            return
+    runs.scan(shelf.path, [place], f"the fonts in {place}")
+    st.rerun()
 
 
 def _scan_dropped(shelf: Shelf, files: list[tuple[str, bytes]]) -> None:
