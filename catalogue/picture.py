@@ -32,7 +32,7 @@ KINDS = {
     "neck": "neck too narrow: it snaps here first",
     "thin stroke": "thin stroke: less than the least wall",
     "counter": "counter may close",
-    "pinhole": "pinhole: too small to print open, fill it",
+    "pinhole": "pinhole: too small to print open, filled in the tag",
     "slit": "slit: too narrow to stay open",
 }
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime
-import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -15,6 +14,7 @@ from catalogue.page.parts import sheet
 from catalogue.page.shelf import Shelf
 from catalogue.text import clean
 from catalogue.wording import SELL, count_of, sell
+from scanner.scratch import Scratch
 
 if TYPE_CHECKING:
     from catalogue.store import Face
@@ -137,8 +137,8 @@ def stored_words(face: Face, verdict: dict[str, Any]) -> Html:
 def _record(face: Face, verdict: Verdict, note: str) -> bytes:
     from catalogue.exports.licence_record import write_record
 
-    with tempfile.TemporaryDirectory(prefix="letterhold-") as place:
-        out = Path(place, "licence.zip")
+    with Scratch() as folder:
+        out = folder / "licence.zip"
         write_record(_near(face), face.face_index, verdict, out, datetime.date.today(), note)
         return out.read_bytes()
 

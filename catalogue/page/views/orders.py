@@ -5,7 +5,6 @@ from __future__ import annotations
 import base64
 import csv
 import io
-import tempfile
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -20,6 +19,7 @@ from catalogue.page.shelf import Shelf
 from catalogue.process import built_in
 from catalogue.text import clean, from_csv_cell
 from catalogue.wording import count_of
+from scanner.scratch import Scratch
 
 MOST_ORDERS = 300
 """Rows taken by the page; the command has no such limit."""
@@ -39,7 +39,7 @@ class Batch:
     orders: list[Order]
     run: Run
     folder: Path
-    _held: tempfile.TemporaryDirectory[str] = field(repr=False)
+    _held: Scratch = field(repr=False)
 
 
 def show(shelf: Shelf) -> None:
@@ -88,8 +88,8 @@ def _start(shelf: Shelf, data: bytes, process: str) -> None:
             " terminal."
         )
         return
-    held = tempfile.TemporaryDirectory(prefix="letterhold-orders-")
-    source, out = Path(held.name, "orders.csv"), Path(held.name, "tags")
+    held = Scratch()
+    source, out = held.path / "orders.csv", held.path / "tags"
     source.write_bytes(data)
     run = runs.start(
         count_of(len(orders), "order"),

@@ -14,7 +14,8 @@ from catalogue.page.shelf import Shelf
 from catalogue.store import CatalogueError
 from catalogue.text import clean
 from catalogue.wording import count_of
-from scanner.files import check_address, place_of
+from scanner.files import place_of
+from scanner.remote import check_address
 
 MOST_FAILED = 60
 KINDS = ["ttf", "otf", "ttc", "otc", "woff", "woff2"]
