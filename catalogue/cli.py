@@ -238,17 +238,18 @@ def _open(options: argparse.Namespace, create: bool = False) -> Store:
 
 
 def _scan(options: argparse.Namespace) -> int:
-    from catalogue.scanning import scan_into, scan_to_parts
+    from catalogue.scanning import Scan, scan_into, scan_to_parts
     from catalogue.text import clean
     from scanner.alphabet import read_words
 
     if options.parts and options.catalogue:
         raise UsageError("--parts writes no catalogue; leave --catalogue out, and give it to 'letterhold merge'")
-    rest = (
-        options.paths, read_words(options.words), options.workers, options.all_instances,
-        _told if options.progress else _progress, options.cluster,
-    )  # fmt: skip
-    facts = scan_to_parts(options.parts, *rest) if options.parts else scan_into(options.catalogue, *rest)
+    words = read_words(options.words)
+    scan = Scan(options.paths, words, options.workers, options.all_instances, options.cluster)
+    progress = _told if options.progress else _progress
+    facts = (
+        scan_to_parts(options.parts, scan, progress) if options.parts else scan_into(options.catalogue, scan, progress)
+    )
     if options.json:
         print(json.dumps(facts, indent=1))
     else:
@@ -609,7 +610,7 @@ def _ledger(options: argparse.Namespace) -> int:
 
 
 def _demo(options: argparse.Namespace) -> int:
-    from catalogue.scanning import scan_into
+    from catalogue.scanning import Scan, scan_into
     from catalogue.store import default_catalogue, usual_catalogue
     from scanner.alphabet import read_words
     from scanner.scan import demo_folders
@@ -619,7 +620,7 @@ def _demo(options: argparse.Namespace) -> int:
         raise UsageError("the demo fonts are not installed; run: pip install 'letterhold[demo]'")
     target = options.catalogue or default_catalogue().with_name("demo.sqlite")
     print(f"scanning the fonts of {count_of(len(folders), 'installed package')} ...", file=sys.stderr)
-    facts = scan_into(target, folders, read_words(None), progress=_progress)
+    facts = scan_into(target, Scan(folders, read_words(None)), _progress)
     if not options.json:
         print(f"{_amount(facts)}, {facts['seconds']:.0f} s\n")
     arguments = ["rank", options.name, "--catalogue", str(target), "--top", "12"]

@@ -15,7 +15,7 @@ from urllib.parse import unquote
 from scanner.reasons import MOST_BYTES, MOST_FACES, MOST_TABLES, FileError, Reason
 
 __all__ = [
-    "MOST_ENTRIES", "SUFFIXES", "Beside", "FileError", "FontFile", "Source", "batches", "check_address", "face_count",
+    "MOST_ENTRIES", "SUFFIXES", "Beside", "FileError", "FontFile", "Source", "batches", "face_count",
     "find_fonts", "is_address", "place_of", "read_font", "shown_path",
 ]  # fmt: skip
 
@@ -96,17 +96,6 @@ def place_of(text: str) -> Path | str:
     if text.lower().startswith("file://"):
         return Path(unquote(text[7:]))
     return text if is_address(text) else Path(text)
-
-
-def check_address(address: str) -> None:
-    """Raise FileError for a chained address and for one that bears a password."""
-    if "::" in address:
-        raise FileError(f"{address}: chained addresses are not read; unpack the fonts and give their folder")
-    if ":" in address.partition("://")[2].partition("/")[0].rpartition("@")[0]:
-        raise FileError(
-            f"{address.partition('://')[0]}://…: a password in the address would be kept with it; leave it out here and"
-            " set it where the store's own tools look for it"
-        )
 
 
 def find_fonts(paths: Iterable[Path]) -> Iterator[FontFile]:

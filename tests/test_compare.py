@@ -15,7 +15,7 @@ from catalogue.compare import WIDEST_MM, Strip, compare_scene, facts, sheet_scen
 from catalogue.picture import INK, LAYER_COLOURS, Line, Scene, Shape, png, svg
 from catalogue.process import load_process
 from catalogue.ranking import Size
-from catalogue.scanning import scan_into
+from catalogue.scanning import Scan, scan_into
 from catalogue.stack import default_stack
 from catalogue.store import Store
 
@@ -24,7 +24,7 @@ from catalogue.store import Store
 def shop(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("fonts")
     copy_demo_fonts(folder, ["fontpkg_lobster", "fontpkg_anton"])
-    scan_into(folder.parent / "pair.sqlite", [folder], ["Marlie"], workers=1)
+    scan_into(folder.parent / "pair.sqlite", Scan([folder], ["Marlie"], workers=1))
     return folder.parent / "pair.sqlite"
 
 

@@ -33,9 +33,9 @@ WORDS = ["Anna", "Otto"]
 
 def put_fonts(catalogue: Path, paths: list[Path]) -> None:
     """Measure files into a catalogue, with few test words."""
-    from catalogue.scanning import scan_into
+    from catalogue.scanning import Scan, scan_into
 
-    scan_into(catalogue, paths, WORDS)
+    scan_into(catalogue, Scan(paths, WORDS))
 
 
 @pytest.fixture(scope="module")

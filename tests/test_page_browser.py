@@ -89,7 +89,7 @@ def chromium() -> Iterator[Any]:
 @pytest.fixture(scope="module")
 def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[SimpleNamespace]:
     """A served catalogue of eight demo faces, one font with a hostile name and one that is gone since the scan."""
-    from catalogue.scanning import scan_into
+    from catalogue.scanning import Scan, scan_into
     from scanner.alphabet import read_words
 
     folder = tmp_path_factory.mktemp("shop")
@@ -107,7 +107,7 @@ def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[SimpleNamespace]:
     (fonts / "hostile.ttf").write_bytes(small_font(HOSTILE))
     (fonts / "gone.ttf").write_bytes(small_font("Gone"))
     catalogue = folder / "catalogue.sqlite"
-    scan_into(catalogue, [fonts], read_words(None))
+    scan_into(catalogue, Scan([fonts], read_words(None)))
     (fonts / "gone.ttf").unlink()
     process, address = serve(catalogue)
     yield SimpleNamespace(address=address, catalogue=catalogue)

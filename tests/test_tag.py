@@ -320,7 +320,7 @@ def test_ring_says_what_to_do() -> None:
 def catalogue(tmp_path_factory: pytest.TempPathFactory) -> Path:
     from conftest import absent, demo_paths
 
-    from catalogue.scanning import scan_into
+    from catalogue.scanning import Scan, scan_into
     from scanner.alphabet import read_words
 
     wanted = ("Pacifico-Regular.ttf", "Anton-Regular.ttf")
@@ -328,7 +328,7 @@ def catalogue(tmp_path_factory: pytest.TempPathFactory) -> Path:
     if len(files) < len(wanted):
         absent("demo fonts are missing; install the extra `demo`: pip install 'letterhold[demo]'")
     target = tmp_path_factory.mktemp("catalogue") / "c.sqlite"
-    scan_into(target, files, read_words(None)[:4], workers=1)
+    scan_into(target, Scan(files, read_words(None)[:4], workers=1))
     return target
 
 
