@@ -8,6 +8,7 @@ from __future__ import annotations
 import argparse
 import json
 import math
+import shlex
 import sqlite3
 import sys
 from collections.abc import Callable, Iterable, Sequence
@@ -373,7 +374,8 @@ def _print_ranking(found: Listing, options: argparse.Namespace) -> None:
     for k, row in enumerate(found.rows, 1):
         print(
             f"{k:>3} {row.hold.hold:>4}{_mark(row)} {_cut(row.face.title, 34):<34} {row.join_offset_mm:>5.2f}"
-            f" {_number(row.neck_mm):>5} {_number(row.thinnest_stroke_mm):>6} {_number(row.smallest_counter_mm):>7}"
+            f" {_number(row.neck_mm or None):>5} {_number(row.thinnest_stroke_mm):>6}"
+            f" {_number(row.smallest_counter_mm):>7}"
             f"  {sell(row.face.sell).answer}"
         )
         for reason in row.hold.reasons:
@@ -388,7 +390,7 @@ def _print_ranking(found: Listing, options: argparse.Namespace) -> None:
     if found.left_out:
         print(f"not scored: {count_of(found.left_out, 'face')} without {' '.join(found.lacking)}")
     if found.rows and not any(r.hold.holds for r in found.rows):
-        print(f"no face shown holds at this size; {_advice(found.rows[0])}")
+        print(f"no face shown holds at this size; {_advice(found.rows[0], options.name)}")
     print(CAUTION)
 
 
@@ -401,8 +403,14 @@ def _mark(row: Ranked) -> str:
     return "?" if row.face.contextual > CONTEXTUAL_FROM else "~"
 
 
-def _advice(row: Ranked) -> str:
+def _advice(row: Ranked, name: str) -> str:
     """What would help the best face, by what costs it most."""
+    words = name.split()
+    if len(words) > 1 and row.pieces > 1:
+        return (
+            f"the words stand apart, 'letterhold tag' sets them closer; rank them so with: letterhold rank"
+            f" {shlex.quote(''.join(words))}"
+        )
     worst = max(row.hold.reasons, key=lambda r: (r.breaks, r.points), default=None)
     if worst is not None and worst.kind in ("stroke", "counter"):
         return "try a larger --cap-height or a finer nozzle, or let 'letterhold tag' thicken the letters"
@@ -455,7 +463,7 @@ def _inspect(options: argparse.Namespace) -> int:
         + (f", lacks {face.missing[:40]}" if face.missing else "")
     )
     heights = f"{face.cap_height_em:.3f} em, small letters {face.x_height_em:.3f} em"
-    print(f"  capitals      {heights}, slant {face.slant_deg:.0f}°")
+    print(f"  capitals      {heights}, slant {round(face.slant_deg)}°")
     print(f"  strokes       median {face.median_stroke_em:.3f} em, thinnest {face.thinnest_stroke_em:.3f} em")
     print(f"  joined pairs  {face.joining:.0%} of small-letter pairs touch")
     if joins:

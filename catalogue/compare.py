@@ -13,7 +13,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from catalogue.check import Check
-from catalogue.picture import INK, LAYER_COLOURS, MARK, PALE, Item, Line, Scene, Shape, Text
+from catalogue.picture import INK, LAYER_COLOURS, MARK, PALE, Item, Line, Scene, Shape, Text, name_items
 from catalogue.store import Face
 from catalogue.wording import count_of, pieces_of
 
@@ -82,9 +82,10 @@ def table(strips: Sequence[Strip]) -> list[str]:
     wide = [min(30, max(len(cell) for cell in column)) for column in columns]
     first = strips[0].check
     lines = [f"“{first.name}”, capitals {first.cap_height_mm:.4g} mm, {first.process}, all at one scale"]
+    label = max(map(len, names))
     for k, name in enumerate(names):
         cells = (f"{_cut(column[k], w):<{w}}" for column, w in zip(columns, wide, strict=True))
-        lines.append(f"{name:<14} {'  '.join(cells)}".rstrip())
+        lines.append(f"{name:<{label}}  {'  '.join(cells)}".rstrip())
     return lines
 
 
@@ -110,8 +111,8 @@ def compare_scene(strips: Sequence[Strip]) -> Scene:
     title = f"{strips[0].check.name} in {count_of(len(strips), 'face')}"
     process = f"{strips[0].check.process}, lengths in mm, one scale for all"
     items: list[Item] = [
-        Text(_GAP_MM, 7.0, title, 1.5 * TEXT_MM, INK),
-        Text(_GAP_MM, 11.5, process, TEXT_MM, PALE),
+        *name_items(strips[0].check.name, strips[0].check.regions[-1], _GAP_MM, 7.0, 1.5 * TEXT_MM),
+        Text(_GAP_MM, 11.5, f"in {count_of(len(strips), 'face')}; {process}", TEXT_MM, PALE),
     ]
     y = 15.0
     for line in lines:

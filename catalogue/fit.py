@@ -151,6 +151,8 @@ class Change:
 
     @property
     def text(self) -> str:
+        if self.lever == "word space":  # told by what is taken out: the space itself differs from face to face
+            return f"word space narrower by {self.start - self.end:.4g} {self.unit}: {self.bought}"
         return f"{self.lever} {self.start:.4g} → {self.end:.4g}{self.unit and ' '}{self.unit}: {self.bought}"
 
 

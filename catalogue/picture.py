@@ -6,6 +6,7 @@ layers, orange for what is wrong), and each mark carries a number that the legen
 
 from __future__ import annotations
 
+import unicodedata
 from dataclasses import dataclass
 from functools import lru_cache
 from html import escape
@@ -99,7 +100,7 @@ def name_items(name: str, drawn: BaseGeometry, x: float, y: float, size: float, 
 
     ``drawn`` may be in any unit, y up; it is brought to the height of writing of ``size`` on the baseline ``y``.
     """
-    if all(c.isascii() or c in WRITABLE for c in name) or drawn.is_empty:
+    if writable(name) == name or drawn.is_empty:
         return [Text(x, y, name, size, INK, anchor)]
     x0, y0, x1, y1 = drawn.bounds
     scale = min(0.95 * size / (y1 - y0), 12 * size / (x1 - x0))
@@ -112,6 +113,22 @@ def name_items(name: str, drawn: BaseGeometry, x: float, y: float, size: float, 
 
 WRITABLE = "’‘“”°…·"
 """Beyond ASCII, what the writing font of PNG pictures (Pillow's own) surely has."""
+
+
+def writable(text: str) -> str:
+    """The text with what the writing font lacks told by its plain letter, or by a question mark.
+
+    >>> writable("Fira Séans 名")
+    'Fira Seans ?'
+    """
+
+    def plain(letter: str) -> str:
+        if letter.isascii() or letter in WRITABLE:
+            return letter
+        kept = [c for c in unicodedata.normalize("NFKD", letter) if c.isascii()]
+        return "".join(kept) or "?"
+
+    return "".join(map(plain, text))
 
 
 def check_scene(check: Check) -> Scene:
@@ -356,12 +373,12 @@ def _write(sheet: NDArray[np.uint8], item: Text, px: float) -> None:
     """Blend a text into the sheet; what lies outside is cut."""
     from PIL import Image, ImageDraw, ImageFont
 
-    font = ImageFont.load_default(max(1.0, item.size * px))
-    x0, y0, x1, y1 = (int(np.floor(v)) for v in font.getbbox(item.text, anchor="ls"))
+    font, words = ImageFont.load_default(max(1.0, item.size * px)), writable(item.text)
+    x0, y0, x1, y1 = (int(np.floor(v)) for v in font.getbbox(words, anchor="ls"))
     wide, tall = x1 - x0 + 2, y1 - y0 + 2
     mask = Image.new("L", (max(1, wide), max(1, tall)))
-    ImageDraw.Draw(mask).text((-x0, -y0), item.text, fill=255, font=font, anchor="ls")
-    length = font.getlength(item.text)
+    ImageDraw.Draw(mask).text((-x0, -y0), words, fill=255, font=font, anchor="ls")
+    length = font.getlength(words)
     left = round(item.x * px - {"start": 0.0, "middle": length / 2, "end": length}[item.anchor]) + x0
     top = round(item.y * px) + y0
     ink = np.asarray(mask)[max(0, -top) : sheet.shape[0] - top, max(0, -left) : sheet.shape[1] - left, None] / 255.0

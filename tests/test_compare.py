@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -80,7 +81,30 @@ def test_the_sheet_tells_what_was_measured(shop: Path) -> None:
         assert strip.title in text and strip.title in lines[1]
     for value in facts(block).values():
         assert value in text and any(value in line for line in lines)
+    assert (
+        len({line.index(value) for line, value in zip(lines[2:], facts(script).values(), strict=True)}) == 1
+    )  # columns
     assert png(compare_scene([script, block])).startswith(b"\x89PNG")
+
+
+def test_what_the_writing_of_pictures_lacks_is_drawn_or_told_by_its_plain_letter(
+    shop: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The font that comes with Pillow has little beyond ASCII and sets a crossed box for the rest."""
+    from PIL import ImageDraw
+
+    written: list[str] = []
+    write = ImageDraw.ImageDraw.text
+    monkeypatch.setattr(
+        ImageDraw.ImageDraw, "text", lambda d, xy, text, **k: written.append(text) or write(d, xy, text, **k)
+    )
+    both = strips(shop, "Zoë")
+    scene = compare_scene([replace(s, group="écriture 名") for s in both])
+    png(scene)
+    assert written and all(c.isascii() for text in written for c in text)
+    assert "ecriture ?" in written and not any(text.startswith("Zo") for text in written)
+    assert len(drawn(scene)) == 7  # three layers each, and the name drawn by its face
+    assert "écriture 名" in svg(scene)  # viewers of SVG have fonts
 
 
 def test_missing_letters_are_told(shop: Path) -> None:

@@ -275,6 +275,12 @@ def test_a_sheet_is_true_to_scale_and_has_words() -> None:
     assert max(xs) - min(xs) == pytest.approx(40.0, abs=0.01)
 
 
+def test_strips_of_short_names_do_not_fill_the_screen() -> None:
+    """Three faces must stand on one screen of 900 px beside each other's measures: 36 rem are 576 px."""
+    strip = ("One", Solid((("base", shapely.box(0, 0, 25, 16)),)))
+    assert 'style="max-height: 36rem"' in strips([strip] * 3, "three")
+
+
 def test_strips_share_scale_and_left_edge() -> None:
     one, two = Solid((("base", shapely.box(5, 0, 25, 8)),)), Solid((("base", shapely.box(-3, -4, 37, 6)),))
     made = strips([("One", one), ("Two", two)], "both")

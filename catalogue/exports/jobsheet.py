@@ -18,6 +18,8 @@ from catalogue.tag import (
     FILAMENT_MM,
     PRINT_MODEL,
     Tag,
+    bed_caution,
+    changes_told,
     filament_m,
     hex_of,
     print_minutes,
@@ -105,7 +107,7 @@ def facts(
         "colours": colours,
         "colour_changes_mm": list(tag.colour_changes_mm),
         "print_minutes": print_minutes(tag),
-        "cautions": list(CAUTIONS),
+        "cautions": [*filter(None, [bed_caution(tag)]), *CAUTIONS],
         "hold": fit.hold.hold,
         "reasons": [r.line for r in fit.hold.reasons],
         "holds": fit.holds,
@@ -144,7 +146,7 @@ def html(tag: Tag, found: Mapping[str, Any], drawing: str = "") -> str:
     minutes = count_of(round(found["print_minutes"]), "minute")
     todo = [
         f"Lay it flat with the base on the bed, layers of {tag.process.layer_height_mm:g} mm.",
-        *(f"Change the colour at {h:.2f} mm." for h in found["colour_changes_mm"]),
+        *(f"Change to {escape(told)}." for told in changes_told(tag)),
         f"About {minutes}, {tag.mass_g:.1f} g of {escape(tag.process.material)}.",
     ]
     if "material_cost" in found:

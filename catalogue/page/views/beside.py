@@ -108,7 +108,7 @@ def comparison(done: Sequence[tuple[Face, Check]]) -> Html:
         ["height of the base, mm", *_marked([b[3] - b[1] for b in boxes], "{:.1f}", None)],
         ["area of the base, mm²", *_marked([c.layers[0].area_mm2 for c in checks], "{:.0f}", None)],
         ["letters", *("joined" if f.joining >= JOINED_SHARE else "separate" for f, _ in done)],
-        ["slant", *(f"{f.slant_deg:.0f}°" for f, _ in done)],
+        ["slant", *(f"{round(f.slant_deg)}°" for f, _ in done)],
         ["may it be sold", *(sell(f.sell).signed for f, _ in done)],
     ]  # fmt: skip
     if any(f.group for f, _ in done):

@@ -123,7 +123,10 @@ def words(face: Face, verdict: Verdict) -> Html:
 
 
 def _claim(evidence: Any) -> str:
-    return ", ".join(clean(str(part), 60) for part in (evidence.claim, evidence.polarity, evidence.scope) if part)
+    if not evidence.claim:
+        return "no licence in it"
+    parts = (evidence.claim, evidence.polarity, "" if evidence.scope == "unknown" else evidence.scope)
+    return ", ".join(clean(str(part), 60) for part in parts if part)
 
 
 def stored_words(face: Face, verdict: dict[str, Any]) -> Html:

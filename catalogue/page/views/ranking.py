@@ -112,6 +112,11 @@ def _foot(listing: Listing) -> None:
         ]
     if listing.lacking:
         notes.append(f"Left out: {count_of(listing.lacking, 'face')} without {' '.join(listing.lacking_letters[:12])}.")
+    if len(bar.place().job.name.split()) > 1:
+        notes.append(
+            "Words stand here as far apart as each face sets them; the workbench sets them closer until they join, so"
+            " try the name without its spaces to see which faces hold."
+        )
     chosen = len(bar.place().chosen)
     st.caption(" ".join(notes))
     if chosen and st.button(f"Compare the {chosen} chosen side by side", key="compare"):

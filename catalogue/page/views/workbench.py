@@ -75,7 +75,7 @@ def show(shelf: Shelf) -> None:
             trouble
             or "There is nothing to download yet: the tag has to hold first. Take the proposal, or move a lever."
         )
-    _cautions()
+    _cautions(made)
 
 
 def _top_line(shelf: Shelf) -> Face | None:
@@ -155,10 +155,16 @@ def _state(fit: Fit, made: Tag | None, spots: tuple[WeakSpot, ...], trouble: str
                 ("mass", f"{made.mass_g:.2f} g"),
                 ("ring bond", f"{made.ring.bond_mm:.2f} mm"),
                 ("of the ring in the base", f"{made.ring.overlap_share:.0%}"),
-                ("hangs turned by", f"{made.ring.tilt_deg:.0f}°"),
+                ("it hangs turned by", _turned(made.ring.tilt_deg)),
             ])
         )  # fmt: skip
     return join(parts)
+
+
+def _turned(tilt_deg: float) -> str:
+    """Degrees and which way round; see ``Ring``."""
+    degrees = round(abs(tilt_deg))
+    return f"{degrees}°" + (f" {'clockwise' if tilt_deg < 0 else 'counter-clockwise'}" if degrees else "")
 
 
 def _proposal(fit: Fit, advice: Fit, job: Job, hand: Hand) -> None:
@@ -243,7 +249,7 @@ def _downloads(key: object, made: Tag, face: Face) -> None:
 
 
 def _facts(made: Tag, verdict: dict[str, object]) -> Html:
-    from catalogue.tag import PRINT_MODEL, filament_m, print_minutes
+    from catalogue.tag import PRINT_MODEL, changes_told, filament_m, print_minutes
 
     rows = [
         (
@@ -254,20 +260,22 @@ def _facts(made: Tag, verdict: dict[str, object]) -> Html:
     ]  # fmt: skip
     seal = sell(verdict.get("verdict"))
     cylinder = "may fit into it" if made.may_fit_cylinder else "does not fit whole; parts that break off may"
-    heights = ", ".join(f"{h:.2f} mm" for h in made.colour_changes_mm) or "none"
+    changes = f"Change to {', then '.join(changes_told(made))}." if made.colour_changes_mm else "No colour change."
     minutes = count_of(round(print_minutes(made)), "minute")
     return join([
         tag("h2", "Layers"),
         table("Heights above the bed in mm, as printed in whole layers and as asked; offset from the letter; grams;"
               " metres of 1.75 mm filament",
               ("layer", "colour", "height", "asked", "offset", "g", "m"), rows, (2, 3, 4, 5, 6)),
-        tag("p", f"Colour changes at {heights}. About {minutes} by {PRINT_MODEL}."),
+        tag("p", f"{changes} About {minutes} by {PRINT_MODEL}."),
         tag("p", f"{seal.sign} {seal.sentence}: evidence, not legal advice; the licence view shows the quotes."),
         tag("p", f"Small-parts cylinder: the tag {cylinder}."),
     ])  # fmt: skip
 
 
-def _cautions() -> None:
-    from catalogue.tag import CAUTIONS
+def _cautions(made: Tag | None) -> None:
+    from catalogue.tag import CAUTIONS, bed_caution
 
-    show_sheet(join([tag("h2", "Cautions"), listed(CAUTIONS)]), key="cautions")
+    large = bed_caution(made) if made is not None else ""
+    lines = [tag("span", large, class_="bad"), *CAUTIONS] if large else CAUTIONS
+    show_sheet(join([tag("h2", "Cautions"), listed(lines)]), key="cautions")
