@@ -531,6 +531,10 @@ def _print_check(check: Check) -> None:
     for number, spot in [*enumerate(marked, 1), *((0, s) for s in check.weak_spots if s not in marked)]:
         place = f"at {spot.x_mm:6.1f}, {spot.y_mm:5.1f}"
         print(f"  {number or '':>2} {place}: {KINDS[spot.kind]} ({spot.size_mm:.2f}, {spot.layer})")
+    if not check.missing_letters:
+        face = shlex.quote(f"{check.family} {check.style}")
+        what = "the files to print it" if check.hold.holds else "the least change that makes it hold"
+        print(f"next, for {what}: letterhold tag {shlex.quote(check.name)} --face {face} --out FOLDER")
     print(CAUTION)
 
 
@@ -543,6 +547,8 @@ def _licence(options: argparse.Namespace) -> int:
     if not options.what:
         raise UsageError("name a font, a folder or a face, as in: letterhold licence ~/fonts/Some.ttf")
     from catalogue.fetching import font_with_notices
+    from catalogue.store import CatalogueError
+    from scanner.files import SUFFIXES
 
     path = Path(options.what.rpartition("#")[0] or options.what)
     if path.is_dir():
@@ -554,7 +560,12 @@ def _licence(options: argparse.Namespace) -> int:
         index = int(tail) if "#" in options.what and tail.isdecimal() else 0
     else:
         with _open(options) as store:
-            face = store.find(options.what)
+            try:
+                face = store.find(options.what)
+            except CatalogueError as error:
+                if path.suffix.lower() not in SUFFIXES:
+                    raise
+                raise UsageError(f"{path}: no such file, nor in the catalogue; check the spelling") from error
         path, index, shown = font_with_notices(face), face.face_index, face.path
         if not path.is_file():
             raise UsageError(f"{path}: gone since the scan; scan its folder again")

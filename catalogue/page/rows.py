@@ -27,7 +27,7 @@ def row(number: int, line: Line, picture: Picture | None) -> dict[str, Any]:
         "n": number, "i": face.id, "f": clean(face.family, 60), "s": clean(face.style, 40),
         "h": line.hold if line.known else None, "k": line.holds, "v": line.verified,
         "q": not line.verified and face.contextual > CONTEXTUAL_FROM,
-        "p": line.pieces, "j": _mm(line.join_offset_mm), "c": _mm(line.neck_mm),
+        "p": line.pieces, "j": _mm(line.join_offset_mm), "c": _mm(line.neck_mm or None),
         "t": _mm(line.thinnest_stroke_mm), "o": _mm(line.smallest_counter_mm),
         "m": seal.sign, "w": seal.told, "g": clean(face.group, 40),
         "l": "joined" if face.joining >= JOINED_SHARE else "separate",
@@ -48,7 +48,7 @@ def measured(check: Check) -> dict[str, Any]:
 
     return {
         "h": check.hold.hold, "k": check.hold.holds, "v": True, "p": check.layers[0].pieces,
-        "j": _mm(check.join_offset_mm), "c": _mm(check.layers[0].neck_mm), "t": _mm(check.thinnest_stroke_mm),
+        "j": _mm(check.join_offset_mm), "c": _mm(check.layers[0].neck_mm or None), "t": _mm(check.thinnest_stroke_mm),
         "o": _mm(check.smallest_counter_mm),
         "x": [[round(v, 2) for v in (s.x_mm, s.y_mm, s.size_mm)] for s in marked(grave)],
     }  # fmt: skip

@@ -19,6 +19,9 @@ if TYPE_CHECKING:
     from catalogue.check import Check
     from catalogue.store import Face
 
+NARROW_MM, FEW = 50.0, 4
+"""Width of the widest tag, and number of faces, up to which drawing and measures stand side by side."""
+
 
 def show(shelf: Shelf) -> None:
     """The view."""
@@ -46,8 +49,15 @@ def show(shelf: Shelf) -> None:
         return
     names = [clean(f.title, 50) for f, _ in done]
     label = f"{job.name} in {', '.join(names)}, on one scale and baseline"
-    sheet(strips([(n, solid_of(c)) for n, (_, c) in zip(names, done, strict=True)], label), key="strips")
-    sheet(comparison(done), key="measures")
+    drawing = strips([(n, solid_of(c)) for n, (_, c) in zip(names, done, strict=True)], label)
+    widest = max(c.regions[0].bounds[2] - c.regions[0].bounds[0] for _, c in done)
+    # Of short names the drawing is narrow: the measures stand beside it.
+    beside = widest <= NARROW_MM and len(done) <= FEW
+    left, right = st.columns([1, 2], gap="medium") if beside else (st.container(), st.container())
+    with left:
+        sheet(drawing, key="strips")
+    with right:
+        sheet(comparison(done), key="measures")
     with st.container(horizontal=True):
         if len(chosen) <= links.MOST_CHOSEN - 2 and st.button(
             f"Add two that look like {clean(chosen[0].title, 40)}", key="like"

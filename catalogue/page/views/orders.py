@@ -145,10 +145,11 @@ def _table(rows: list[dict[str, str]], folder: Path) -> Html:
     lines = []
     for number, r in enumerate(rows):
         ok = r["done"] == "yes"
+        name = clean(r["name"].replace("\\n", " / "), 60)
         verdict = tag("span", f"made, hold {r['hold']}", class_="good") if ok else tag("span", "not made", class_="bad")
         picture: object = "–"
         if ok and number < MOST_PICTURED:
-            picture = _picture(folder / r["folder"] / "all.svg", f"{r['name']} in {r['face']}")
+            picture = _picture(folder / r["folder"] / "all.svg", f"{name} in {r['face']}")
         told = (
             f"{r['size_mm']} mm, {r['mass_g']} g, {count_of(int(r['quantity']), 'piece')}"
             if ok
@@ -157,7 +158,7 @@ def _table(rows: list[dict[str, str]], folder: Path) -> Html:
         lines.append(
             (
                 clean(r["order"], 30),
-                clean(r["name"], 60),
+                name,
                 picture,
                 verdict,
                 clean(r["face"], 60),

@@ -96,7 +96,10 @@ def _say(listing: Listing, job: Job) -> str:
     count = len(listing)
     ranked = count_of(listing.ranked, "face")
     shown = f"{count} of {ranked}" if count != listing.ranked else ranked
-    return f"{shown} for “{job.name}”, {listing.holding} {'holds' if listing.holding == 1 else 'hold'} at this size."
+    told = f"{shown} for “{job.name}”, {listing.holding} {'holds' if listing.holding == 1 else 'hold'} at this size"
+    if listing.holding or len(job.name.split()) < 2:
+        return f"{told}."
+    return f"{told} with its words apart; the workbench sets them closer. Type it without spaces to rank it so."
 
 
 def _foot(listing: Listing) -> None:
@@ -112,11 +115,6 @@ def _foot(listing: Listing) -> None:
         ]
     if listing.lacking:
         notes.append(f"Left out: {count_of(listing.lacking, 'face')} without {' '.join(listing.lacking_letters[:12])}.")
-    if len(bar.place().job.name.split()) > 1:
-        notes.append(
-            "Words stand here as far apart as each face sets them; the workbench sets them closer until they join, so"
-            " try the name without its spaces to see which faces hold."
-        )
     chosen = len(bar.place().chosen)
     st.caption(" ".join(notes))
     if chosen and st.button(f"Compare the {chosen} chosen side by side", key="compare"):
