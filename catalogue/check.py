@@ -21,6 +21,7 @@ from catalogue.fetching import font_file
 from catalogue.hold import NECK_LINES, THIN_SHARE, Hold, Sizes, judge
 from catalogue.process import Process
 from catalogue.ranking import Ranked, Size
+from catalogue.slits import slits
 from catalogue.stack import Layer
 from catalogue.store import Face
 from scanner.lettering import Lettering, Typesetter
@@ -166,7 +167,7 @@ def check(
     base_offset = full.sizes.base_offset_mm
     spots = [*_gaps(full), *_thin_strokes(full.inside, process.least_wall_mm)]
     spots += [WeakSpot("counter", *_middle(hole), d, "top") for d, hole in full.counters if d < process.least_gap_mm]
-    spots += _slits(full.region, process.least_gap_mm)
+    spots += _slits(full.region, process)
     facts: list[LayerFacts] = []
     regions: list[BaseGeometry] = []
     for layer in stack:
@@ -307,18 +308,12 @@ def _quantile(values: NDArray[np.float64], weights: NDArray[np.float64], share: 
     return float(weighted_quantiles(values, weights, (share,))[0]) if len(values) else None
 
 
-def _slits(region: BaseGeometry, least_gap: float) -> list[WeakSpot]:
-    """Channels of the top layer narrower than the least gap: what a closing by half the gap fills, counters aside.
-
-    The fillets a closing leaves in inner corners are (1 - pi/4) r² each and far below the threshold.
-    """
-    solid = shapely.union_all([shapely.Polygon(p.exterior) for p in polygons_of(region)])
-    closed = offset(offset(solid, least_gap / 2), -least_gap / 2)
-    spots = []
-    for filled in polygons_of(shapely.difference(closed, solid)):
-        if filled.area > 0.5 * least_gap**2:
-            spots.append(WeakSpot("slit", *_middle(filled), inscribed_diameter(filled, TOLERANCE_MM), "top"))
-    return spots
+def _slits(region: BaseGeometry, process: Process) -> list[WeakSpot]:
+    """Channels of the top layer that close."""
+    return [
+        WeakSpot("slit", *_middle(slit.region), inscribed_diameter(slit.region, TOLERANCE_MM), "top")
+        for slit in slits(region, process.least_gap_mm, process.line_width_mm)
+    ]
 
 
 def _middle(shape: BaseGeometry) -> tuple[float, float]:

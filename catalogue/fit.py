@@ -151,6 +151,8 @@ class Change:
 
     @property
     def text(self) -> str:
+        if self.lever == "word space":  # told by what is taken out: the space itself differs from face to face
+            return f"word space narrower by {self.start - self.end:.4g} {self.unit}: {self.bought}"
         return f"{self.lever} {self.start:.4g} → {self.end:.4g}{self.unit and ' '}{self.unit}: {self.bought}"
 
 
@@ -700,7 +702,7 @@ def _bought(before: Measured, after: Measured) -> str:
         words.append(f"neck {after.neck_mm:.2f} mm")
     thin, thicker = before.thinnest_stroke_mm, after.thinnest_stroke_mm
     if thin is not None and thicker is not None and abs(thin - thicker) >= 0.005:
-        words.append(f"thin end of strokes {thin:.2f} → {thicker:.2f} mm")
+        words.append(f"thinnest stroke {thin:.2f} → {thicker:.2f} mm")
     if before.closed != after.closed:
         words.append(f"openings that close {before.closed} → {after.closed} of {after.openings}")
     return ", ".join(words) or "nearer, but nothing crossed its limit yet"

@@ -217,6 +217,22 @@ def make_tag(
     )  # fmt: skip
 
 
+def changes_told(tag: Tag) -> list[str]:
+    """Which colour is laid from which height on, after the first."""
+    return [f"{p.colour} at {h:.2f} mm" for p, h in zip(tag.layers[2:], tag.colour_changes_mm, strict=True)]
+
+
+def bed_caution(tag: Tag) -> str:
+    """A line for a tag that does not lie on the bed along its sides; empty for one that does."""
+    (width, depth, _), bed = tag.size_mm, tag.process.bed_mm
+    if width <= bed[0] and depth <= bed[1]:
+        return ""
+    return (
+        f"Larger than the bed: the tag is {width:.0f} × {depth:.0f} mm, the bed of {tag.process.name}"
+        f" {bed[0]:g} × {bed[1]:g} mm. Make it smaller, or turn it on the bed where it fits askew."
+    )
+
+
 def ring_stress_mpa(tag: Tag, force_n: float) -> float:
     """Mean stress when a key ring pulls: over both walls, or over the bond where that is less."""
     wall = (OUTER_MM - HOLE_MM) / 2
