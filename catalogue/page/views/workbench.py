@@ -185,7 +185,9 @@ def _proposal(fit: Fit, advice: Fit, job: Job, hand: Hand) -> None:
     show_sheet(
         join([
             tag("h2", "Levers"),
-            table("As set, as proposed, what it buys", ("lever", "as set", "proposal", "buys"), rows, (1, 2)),
+            table(
+                "As set, as proposed, what it buys", ("lever", "as set", "proposal", "buys"), rows, (1, 2), stacked=True
+            ),
             told_so,
         ]),
         key="proposal",
