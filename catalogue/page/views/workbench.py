@@ -39,7 +39,7 @@ DOWNLOADS = (
 
 def show(shelf: Shelf) -> None:
     """The view."""
-    job = bar.job_block(live=False)
+    job = bar.job_block(live=False, lines=True)
     face = _top_line(shelf)
     bar.tell_arrival()
     if not job.name:
