@@ -8,6 +8,7 @@ from __future__ import annotations
 import argparse
 import json
 import math
+import os
 import shlex
 import sqlite3
 import sys
@@ -320,7 +321,7 @@ def _rank(options: argparse.Namespace) -> int:
     with _open(options) as store:
         found = listing(
             store, asked, options.top, min(options.verify, options.top or options.verify), options.sell,
-            options.group or "", _progress,
+            options.group or "", _progress, workers=os.cpu_count() or 1,
         )  # fmt: skip
     for trouble in found.troubles:
         print(f"letterhold: {trouble}", file=sys.stderr)

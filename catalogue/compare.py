@@ -1,6 +1,6 @@
 """Chosen faces side by side: one name in each, on one millimetre scale and one baseline, the measures below. Pure.
 
-The drawing is a scene of simple shapes, so that the command line writes it as a file and the page shows the same.
+The drawing is a scene of simple shapes: the file that the command line writes, and that the page hands out.
 """
 
 from __future__ import annotations

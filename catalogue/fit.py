@@ -319,7 +319,7 @@ def filled(region: BaseGeometry, least_gap_mm: float) -> tuple[BaseGeometry, int
     >>> count, round(region.area, 6)
     (1, 96.0)
     """
-    small = [h for h in holes_of(region) if shapely.buffer(h, -least_gap_mm / 2, quad_segs=4).is_empty]
+    small = [h for h in holes_of(region) if offset(h, -least_gap_mm / 2, quad_segs=4).is_empty]
     return (shapely.union_all([region, *small]) if small else region), len(small)
 
 
@@ -449,7 +449,7 @@ def _base_holds(job: _Job, setting: Setting) -> bool:
     pieces = polygons_of(_base(job, setting))
     if len(pieces) != 1:
         return False
-    shrunk = shapely.buffer(pieces[0], -(_need_mm(job) / 2 + TOLERANCE_MM), quad_segs=8)
+    shrunk = offset(pieces[0], -(_need_mm(job) / 2 + TOLERANCE_MM), quad_segs=8)
     points = shapely.points(_seeds(job, setting))
     return any(bool(shapely.covers(p, points).all()) for p in polygons_of(shrunk))
 

@@ -22,7 +22,7 @@ from catalogue.hold import NECK_LINES
 from catalogue.process import Process
 from catalogue.ring import HEIGHT_MM, HOLE_MM, OUTER_MM, Ring, seat
 from catalogue.stack import BASE_TOP_MM, MIDDLE_TOP_MM, TOP_TOP_MM
-from scanner.regions import polygons_of
+from scanner.regions import offset, polygons_of
 
 GRID_MM = 0.001
 SPECK_MM2 = 0.02
@@ -155,7 +155,7 @@ def clean(region: BaseGeometry) -> MultiPolygon:
         region = MultiPolygon(kept)
         if not _touches_itself(region):
             return region
-        region = shapely.buffer(region, -ERODE_MM, join_style="mitre")
+        region = offset(region, -ERODE_MM, mitre=True)
     return region if isinstance(region, MultiPolygon) else MultiPolygon(polygons_of(region))
 
 
@@ -169,7 +169,7 @@ def make_tag(
     seated = seat(fit.base, upper, fit.seeds, process, NECK_LINES * process.line_width_mm, side, least_bond_mm)
     base = clean(seated.base)
     # A base that had to shrink to be clean has left the ring: a seam of the base as it was closes the gap.
-    seam = shapely.intersection(seated.base, shapely.buffer(seated.rim, SEAM_MM, join_style="mitre"))
+    seam = shapely.intersection(seated.base, offset(seated.rim, SEAM_MM, mitre=True))
     low = clean(shapely.union_all([base, seated.rim, seam], grid_size=GRID_MM))
     low, base = _noded(low, base)
     x0, y0 = (round(float(v), 3) for v in low.bounds[:2])

@@ -23,6 +23,9 @@ QUAD_SEGS = 16
 SPECK = 4.0
 """Square font units below which a polygon or hole is an artefact of the outline, not a shape."""
 
+NOTHING = MultiPolygon()
+"""The region without ink; made once, as shapely reads it from text each time."""
+
 
 def region_from_rings(rings: Iterable[NDArray[np.float64]]) -> MultiPolygon:
     """Union of closed contours under the non-zero rule.
@@ -53,7 +56,7 @@ def _nested(glyphs: list[list[NDArray[np.float64]]]) -> list[MultiPolygon | None
     out: list[MultiPolygon | None] = [None] * len(glyphs)
     flat = [ring for rings in glyphs for ring in rings]
     if not flat:
-        return [MultiPolygon() for _ in glyphs]
+        return [NOTHING for _ in glyphs]
     sizes = np.array([len(r) for r in flat])
     points = np.concatenate(flat)
     starts = np.cumsum(sizes) - sizes
@@ -71,7 +74,7 @@ def _nested(glyphs: list[list[NDArray[np.float64]]]) -> list[MultiPolygon | None
         mine = range(at, at + len(contours))
         at += len(contours)
         if not mine:
-            out[k] = MultiPolygon()
+            out[k] = NOTHING
             continue
         if min(abs(areas[r]) for r in mine) <= SPECK * GRID * GRID:
             continue  # a speck, or a contour that crosses itself into two equal halves
@@ -134,11 +137,13 @@ def polygons_of(geometry: BaseGeometry) -> list[Polygon]:
     return [g for g in shapely.get_parts(geometry).tolist() if isinstance(g, Polygon)]
 
 
-def offset(region: BaseGeometry, distance: float) -> BaseGeometry:
-    """Round offset, outward when positive; same units as the region."""
+def offset(region: BaseGeometry, distance: float, quad_segs: int = QUAD_SEGS, mitre: bool = False) -> BaseGeometry:
+    """Offset with round corners or mitred ones, outward when positive; same units as the region."""
     if distance == 0:
         return region
-    return shapely.buffer(region, distance, quad_segs=QUAD_SEGS)
+    # GEOS divides by zero where edges meet in a point, and goes on; numpy would warn of it.
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return shapely.buffer(region, distance, quad_segs=quad_segs, join_style="mitre" if mitre else "round")
 
 
 def inscribed_diameter(polygon: BaseGeometry, tolerance: float) -> float:

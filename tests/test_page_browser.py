@@ -262,6 +262,8 @@ def test_side_by_side_from_the_ranking(visit: Any) -> None:
     rows = {r.locator("th").inner_text(): r.locator("td").all_inner_texts() for r in page.locator("tbody tr").all()}
     assert rows["thinnest stroke, mm"][0].startswith("▲") and rows["thinnest stroke, mm"][1].startswith("▼")
     assert "faces=" in page.url
+    taken = download(page, "Sheet as SVG").decode()
+    assert "Anton Regular" in taken and "Abel Regular" in taken and 'mm" viewBox' in taken
     page.get_by_role("button", name="Add two that look like Anton Regular").click()
     page.wait_for_url(re.compile(r"faces=\d+(%2C\d+){3}"))
 

@@ -19,7 +19,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from scanner.measures.strokes import _outline, _painted
+from scanner.measures.painting import outline_of, painted
 
 PX_PER_EM = 72.0
 """Raster of the grown letters; a step is right within a pixel, 0.014 em, mostly within half of one."""
@@ -47,7 +47,7 @@ def own_necks(regions: Sequence[BaseGeometry], upem: float, offsets_em: Sequence
     pad = int(np.ceil(max(offsets_em) * PX_PER_EM)) + 3
     height = int(np.ceil(boxes[:, 3].max() - boxes[:, 1].min())) + 2 * pad
     origins = np.column_stack([start[:-1] + BAR_PX - boxes[:, 0], np.full(len(regions), pad - boxes[:, 1].min())])
-    ink = _painted((height, int(start[-1]) + BAR_PX), *_outline(shapes), scale, origins)
+    ink = painted((height, int(start[-1]) + BAR_PX), *outline_of(shapes), scale, origins)
     row, column = _seeds(ink, start)
     bars = (start[:, None] + np.arange(BAR_PX)).ravel()
     ink[:, bars] = 1

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
 from typing import TYPE_CHECKING
 
 import streamlit as st
@@ -63,10 +64,24 @@ def show(shelf: Shelf) -> None:
             f"Add two that look like {clean(chosen[0].title, 40)}", key="like"
         ):
             _add_like(shelf, chosen)
+        for kind, mime in (("SVG", "image/svg+xml"), ("PNG", "image/png")):
+            st.download_button(
+                f"Sheet as {kind}", partial(_sheet_file, done, kind), f"side-by-side.{kind.lower()}", mime,
+                key=f"sheet_{kind}", on_click="ignore",
+            )  # fmt: skip
         for face, _ in done:
             if st.button(f"Workbench: {clean(face.title, 40)}", key=f"wb_{face.id}"):
                 bar.go("workbench", face=face.id)
                 st.rerun()
+
+
+def _sheet_file(done: Sequence[tuple[Face, Check]], kind: str) -> bytes:
+    """The sheet that ``letterhold compare --picture`` writes, to keep or to send."""
+    from catalogue.compare import compare_scene, strip_of
+    from catalogue.picture import png, svg
+
+    scene = compare_scene([strip_of(check, face, sell(face.sell).answer) for face, check in done])
+    return png(scene) if kind == "PNG" else svg(scene).encode()
 
 
 def _add_like(shelf: Shelf, chosen: Sequence[Face]) -> None:
