@@ -23,7 +23,8 @@ from catalogue.wording import count_of
 from scanner.files import is_address
 
 LIBRARIES = (
-    "uharfbuzz", "numpy", "shapely", "pyclipr", "opencv-python-headless", "fonttools", "brotli", "manifold3d", "pillow",
+    "uharfbuzz", "numpy", "shapely", "pyclipper", "opencv-python-headless", "fonttools", "brotli",
+    "manifold3d", "pillow",
 )  # fmt: skip
 LEAST_FREE_MB = 500
 """Free space below which a scan of some thousand faces (24 KB each) with its copies becomes tight (our own choice)."""
