@@ -91,7 +91,9 @@ def test_orders_command(catalogue: Path, tmp_path: Path, capsys: pytest.CaptureF
     for name in ("contact.png", "contact.svg", "plate-1.svg", "plate-1.3mf"):
         assert (out / name).is_file()
     sheet = (out / "contact.svg").read_text(encoding="utf-8")
-    assert sheet.count(">Bo<") == 3 and "Pacifico Regular" in sheet and "HF-1, 2 pieces" in sheet
+    assert (
+        sheet.count(">Bo<") == 3 and "Pacifico Regular" in sheet and ">order HF-1, 2 pieces<" in sheet
+    )  # a bare "2, 2 pieces" would not say which is the number
     made = (out / rows[0]["folder"] / "tag.3mf").stat().st_mtime_ns
     (out / rows[1]["folder"] / "tag.3mf").unlink()  # as after a stop in the middle
     run(catalogue, "orders", str(table), "--out", str(out))

@@ -375,6 +375,10 @@ def test_a_phone_shows_everything_without_scrolling_sideways(visit: Any) -> None
         assert line.get_by_text(words, exact=True).is_visible()
     line.locator(".open").tap()
     page.locator(".ledger .unfolded .stamp").wait_for()
+    unfolded = page.locator(".ledger .unfolded").bounding_box()
+    for label in ("Take it to the workbench", "Read its licence"):  # in sight without scrolling inside
+        door = page.locator(".ledger .unfolded").get_by_role("button", name=label).bounding_box()
+        assert unfolded["y"] <= door["y"] and door["y"] + door["height"] <= unfolded["y"] + unfolded["height"]
     wide = page.evaluate("document.querySelector('[data-testid=stMain]').scrollWidth")
     assert wide <= 390
     assert page.locator(".ledger .line").first.bounding_box()["width"] <= 390
