@@ -318,6 +318,7 @@ def test_orders_are_made_and_come_down_together(visit: Any) -> None:
     page.get_by_role("button", name="Make the tags").click()
     page.get_by_text("1 of 2 orders made").wait_for(timeout=60_000)
     ready(page)
+    page.locator("tbody tr").nth(1).wait_for()
     cells = page.locator("tbody tr").all_inner_texts()
     assert "made, hold" in cells[0] and "no face 'no such face' in the catalogue" in cells[1]
     assert page.get_by_role("img", name="Otto in Anton Regular").is_visible()
