@@ -11,12 +11,14 @@ import unicodedata
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
+from catalogue.expressions import resolve_name, terms_of
 from catalogue.licences import Record, holds_any, load_records
 from catalogue.text import clean
 
 QUOTE = 240  # characters of a shown quote
 BEFORE, AFTER = 110, 60  # characters around a mention in which it can be taken back; tuned on half of the packages
 SHORT = 200  # characters: a short text without any stem of a licence word is passed by; most names of fonts are such
+MARKED = 40_000  # characters of a read-me in which headings are looked for; common practice, no source
 BODY = 400  # characters: no licence's own text is shorter
 
 
@@ -59,13 +61,14 @@ def word_patterns() -> dict[str, re.Pattern[str]]:
             r"royalty[- ]free|"
             r"commercial or non-?commercial|profits? ?[;,)]|loss of [^.;]{0,20}profits?|business interruption|commercial damages|"
             r"commercial advantage or private monetary|commercially reasonable|"
-            r"(?:including|include|even|also|both|free(?:ly)?)(?: for)? (?:any )?commercial(?:ly)?(?: use| purposes)?|"
+            r"(?:including|include|even|also|both|free(?:ly)?)(?: for)? (?:any )?commercial(?:ly)?(?: use| purposes)?"
+            rf"(?:{both}(?<!non )(?<!non-){private}{use}(?!{taken_back}))?|"
             r"no restrictions? on commercial use|commercial use (?:is |are )?(?:allowed|permitted|ok|okay|welcome|free)|"
             r"kommerzielle nutzung (?:ist )?(?:erlaubt|gestattet|frei)|(?:usage|utilisation) commerciale? (?:est )?autorisée?|"
             r"uso comercial (?:está )?permitido|uso commerciale (?:è )?consentito|коммерческое использование разрешено|"
             r"(?:商業的?な?|営利|商用)(?:目的)?(?:の|な)?(?:利用|使用)?(?:であって|で)も[、,]?|商用(?:利用|使用)?(?:も)?(?:可|ok|自由)|(?:可|免费|可以|允许)(?:免费)?(?:商用|商业使用)|商用免费|(?:个人|非商业)(?:和|与|及|、)(?:商业|商用)(?:使用|用途)?(?:均|都)?(?:可)?免费|"
             r"commercial(?:ly)?,? (?:and|or) (?:otherwise|not)|and/or commercial \w+|commercial \w+\? ?(?:a[^a-z]{0,3})?yes|(?:商用|営利)・?(?:と|、|・)?(?:非商用|非営利)(?:を)?問わず|(?:商用|営利|商業)(?:・|、|と|か)?"
-            r"(?:個人|非商用|非営利)(?:利用)?(?:を)?問わず|(?:個人|非商用|非営利)(?:利用)?(?:・|、|と|か)?(?:商用|営利)(?:利用)?(?:を)?問わず"
+            r"(?:個人|非商用|非営利)(?:利用)?(?:を?問わず|ともに|とも|どちらも|共に)|(?:個人|非商用|非営利)(?:利用)?(?:・|、|と|か)?(?:商用|営利)(?:利用)?(?:を?問わず|ともに|とも|どちらも|共に)"
         ),
         "not_only": re.compile(
             r"(?:not (?:limited|restricted) to|not (?:only|just)(?: for)?|nicht nur(?: für)?|pas seulement(?: pour)?|"
@@ -91,7 +94,7 @@ def word_patterns() -> dict[str, re.Pattern[str]]:
         ),
         "doubt": re.compile(
             r"\?(?=[ )\"']|$)|\bunknown\b|\bchanged? from\b|\bwould like\b|\bwant to\b|umgestellt|\bmixed\b|неясно|\bwhether\b|"
-            r"\bverified\b|\brejected\b|\bawaiting\b|\bdraft\b|\bunclear\b|\bunsure\b|not sure|\bmaybe\b|\bperhaps\b|\bpossibl[ye]\b|\bprobably\b|"
+            r"\bverified\b|\brejected\b|\bawaiting\b|\bdraft\b|\bunclear\b|\bunsure\b|not sure|\bmaybe\b|\bperhaps\b|\b(?<!extent )possibl[ye]\b|\bprobably\b|"
             r"\bplanned\b|\bplan(?:s|ning)? to\b|\bwill be\b|\bto be (?:released|licen|decided|determined|confirmed)|"
             r"\bsoon\b|\btbd\b|\btodo\b|\bpending\b|\bnot yet\b|\bfuture\b|\bformerly\b|\bpreviously\b|\buntil\b|"
             r"\bused to be\b|\bonce\b|\bearlier versions?\b|\b(?:previous|older?|earlier|former) (?:release|version|file|font)s?\b|on request|available (?:on|upon|from|at extra)|\bfor an? $|different (?:file|version)|"
@@ -125,6 +128,7 @@ def word_patterns() -> dict[str, re.Pattern[str]]:
             r"algumas|части|часть|глифы|символы|цифры|некоторые|основан\w* на|содержит|включает)\b|一部|部分|字形|を含|に基づ|ベース|"
             r"数字|基于|包含|源自|英数字|アイコン|图标)[^.;¶。]{0,90}$"
         ),
+        "ground": re.compile("基于[^。，,；\0]{0,8}\0[^。；]{0,16}?(?:授权|发布|许可|协议|开源|公开)"),  # "released on the ground of"
         "whole": re.compile(
             r"(?<!\bin )(?<!\bof )(?<!\bfrom )(?<!\bto )(?<!\bwith )this (?:\w+ ){0,2}(?:font|typeface|family|version|work|software|file)s?\b(?! (?:contain|includ|use|is based|"
             r"incorporat))[^.;¶]{0,60}?(?:is|are|under|licen[cs]ed)|font software|these fonts|the fonts? (?:is|are)|"
@@ -148,6 +152,25 @@ def word_patterns() -> dict[str, re.Pattern[str]]:
         "named_after": re.compile(r"$|[,.;)\"']| ?[(¶]| (?:and|&|GbR|GmbH|AG|KG|Inc|Ltd|LLC|Corp|Co|S\.?A|B\.?V)\b"),
         "beyond": re.compile(r"[^\x00-\x7f©®™•·…°§¶]"),
         "blank": re.compile(r"\n[ \t\r]*\n"),
+        "origin": re.compile(  # "began as a student project": where a design comes from, no limit
+            r"\b(?:as|was|is|of|from|undertaken|own)(?: (?:an?|the|my|our|his|her|their|own|small|little|long|old|purely))*[ \0]*\0(?:student|hobby|personal|private|research|academic|educational|home)(?:[ ,/]|and|or|&)*"
+            r"(?:student|hobby|personal|private|research|academic|educational)? ?projects?\0(?! only)"
+        ),
+        "labelled": re.compile(
+            r"(?im)^[\s#/*>;•-]*(?:spdx-license-identifier|(?:font |software )?licen[cs]e(?:[ -](?:expression|identifier|id))?|lizenz|licencia|licenza|licença|лицензия|ライセンス|许可证?)\s*[:=：]\s*(\S[^\n]{1,110}?)[\s.*/]*$"
+        ),
+        "heading": re.compile(
+            r"(?im)^(?:[ \t]*#{1,6}[ \t]*(?P<marked>[^\n#]{2,60}?)[ \t#]*$|(?P<lined>[^\n]{2,60}?)[ \t]*\r?\n[=\-~^*]{3,}[ \t]*$)"
+        ),
+        "of_licence": re.compile(
+            r"(?i)[\d. ]*(?:(?:font |software |the )?(?:licen[cs]e|licen[cs]ing|copyright|legal|terms|lizenz|rechtliches|licencia|licenza|licença|лицензия|ライセンス|许可|授权)"
+            r"(?: (?:and|und|et|y|e|&|information|info|notice|terms|details|files?|of|the|fonts?|for) ?| ?[/&] ?)*)+[ .:]*"
+        ),
+        "aside": re.compile(  # the title of a part that is about something else
+            r"(?im)^[ \t]*(?:#{1,6}[ \t]*)?(?:change ?log|changes|history|release notes|version history|what's new|(?:how )?to install|install(?:ation|ing)?(?: (?:instructions|notes|guide))?|"
+            r"acknowledge?ments?|credits|requirements|build(?:ing)?|supported languages|languages|open ?type features|features|"
+            r"änderungen|installation|historique|historial|instalación|installazione|cronologia|instalação|история|установка|更新履歴|インストール|安装|更新日志)(?![^\W_])(?:[ \t]*:(?P<more>[ \t]*\S[^\n]*))?[ \t:]*$"
+        ),
         "rule": re.compile(r"\n(?<!\r\n)[-=*_ ]{4,}\n"),
         "old_blank": re.compile(r"\r[ \t]*\r"),
         "curly": re.compile("[" + "".join(map(re.escape, _STRAIGHT)) + "]"),
@@ -210,7 +233,7 @@ def recognise(text: str) -> tuple[Finding, ...]:
     low, flat, bodies = prepared_text(text)
     if len(low) < SHORT and is_plain(low) and not word_patterns()["stem"].search(low):
         return bodies
-    found = [*bodies]
+    found = [*bodies, *_labelled(text)]
     talk = low
     for begin, stop in of_all_kinds(low):
         talk = talk[:begin] + "\0" * (stop - begin) + talk[stop:]
@@ -231,6 +254,20 @@ def recognise(text: str) -> tuple[Finding, ...]:
         if hits:
             found += _weigh(record, hits, low, flat)
     return _with_exceptions(tuple(found))
+
+
+def _labelled(text: str) -> list[Finding]:
+    """Licences that stand alone behind a label, or are all of the text, as SPDX or Debian write them: "License: MIT"."""
+    if ":" not in text and "=" not in text and "：" not in text and len(text) > 80:
+        return []
+    out: list[Finding] = []
+    for said in (text.strip() if len(text) <= 80 else "", *word_patterns()["labelled"].findall(text)):
+        expression = resolve_name(said) if said else ""
+        records = terms_of(expression).records if expression else ()
+        if records and all(r.kind in ("grant", "exception", "restriction") and r.family != "maker-permissions" for r in records):
+            polarity = "restriction" if terms_of(expression).sell == "no" else "grant"
+            out.append(Finding(records[0], expression, polarity, "font", shown_text(flatten(said))))
+    return out
 
 
 def is_plain(low: str) -> bool:
@@ -294,6 +331,30 @@ def _without_bodies(low: str, flat: str) -> tuple[str, str, list[Finding]]:
     return low, flat, found
 
 
+def licence_section(text: str) -> tuple[str, str, str]:
+    """A read-me in three: what it states of the licence, what stands under titles such as "Changelog", and the rest.
+
+    With a heading about the licence only what stands under such headings is stated.
+    """
+    words = word_patterns()
+    head = text[:MARKED]
+    marks = {hit.start(): hit["marked"] or hit["lined"] for hit in words["heading"].finditer(head)}
+    telling = {at for at, title in marks.items() if words["of_licence"].fullmatch(title.strip())}
+    asides, begins = set(), {0, *marks}
+    for hit in words["aside"].finditer(head):
+        asides.add(hit.start())
+        begins.add(hit.start())
+        if hit["more"]:  # "To install: …" is a paragraph, a title alone opens a part
+            stop = words["blank"].search(head, hit.end())
+            begins |= {stop.end()} if stop else set()
+    stated = telling or begins - asides
+    parts = [(at, text[at:stop]) for at, stop in zip(sorted(begins), [*sorted(begins)[1:], len(text)], strict=True)]
+    told = [part for at, part in parts if at in stated]
+    aside = [part for at, part in parts if at in asides - stated]
+    rest = [part for at, part in parts if at not in stated | asides]
+    return "\n\n".join(told), "\n\n".join(aside), "\n\n".join(rest)
+
+
 def _letters(text: str) -> int:
     return len(text.encode().translate(None, _NO_LETTERS)) if text.isascii() else sum(map(str.isalpha, text))
 
@@ -345,7 +406,7 @@ def _meaning(record: Record, low: str, start: int, end: int) -> tuple[str, str]:
     stop = words["sentence"].search(after)
     after = after[: stop.end()] if stop else after
     if record.kind == "restriction":
-        if stands_in("not_only", before):
+        if stands_in("not_only", before) or stands_in("origin", f"{before}\0{low[start:end]}\0{after}"):
             return "", ""
         return "restriction", "component" if _of_a_part(before) else "font"
     if record.kind in ("notice", "reserve"):
@@ -356,7 +417,8 @@ def _meaning(record: Record, low: str, start: int, end: int) -> tuple[str, str]:
         return "negated", "font"
     if stands_in("doubt", before) or stands_in("doubt", after) or stands_in("only_after", after):
         return "statement", "unknown"
-    return "grant", "component" if _of_a_part(before) else "font"
+    grounded = "基于" in before and stands_in("ground", before + "\0" + after)
+    return "grant", "component" if _of_a_part(before) and not grounded else "font"
 
 
 def _of_a_part(before: str) -> bool:
@@ -379,6 +441,8 @@ def shown_text(flat: str) -> str:
 
 def _with_exceptions(found: tuple[Finding, ...]) -> tuple[Finding, ...]:
     """Joins an exception to the licence it refines; alone it implies the GPL it was written for."""
+    if any(f.polarity == "grant" and " WITH " in f.spdx for f in found):  # an expression has it already
+        return tuple(f for f in found if f.record.kind != "exception" or " WITH " in f.spdx or f.polarity == "negated")
     exceptions = [f for f in found if f.record.kind == "exception" and f.polarity == "grant"]
     others = [f for f in found if f.record.kind != "exception"]
     negated = [f for f in found if f.record.kind == "exception" and f.polarity == "negated"]

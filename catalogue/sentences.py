@@ -21,7 +21,7 @@ _KNOWN = "|".join(
     (  # phrases that are understood, on flattened lower-case text
         _ADDRESS,
         r"(?<![\w.+-])[\w.+-]+@[\w-]+(?:\.[\w-]+)+|(?<!\w)@\w+|\b\w+ ?\|?\(?at\)?\|? \w+ ?\(?dot\)? (?:\w+ ?\(?dot\)? )?[a-z]{2,3}\b|\b(?:[a-z0-9-]{2,}\.)+(?:com|org|net|de|info|edu|io|co|jp|fr|uk|cz|ru|it|br|th|ar|me|in)(?:\.\w\w)?\b(?:/[^\s\"'<>()]*[\w/])?",
-        r"(?:all|some) rights? (?:are )?re(?:ser|ver)[sv]ed(?: worldwide)?|(?:alle rechte vorbehalten|tous droits réservés|todos los derechos reservados|tutti i diritti riservati|todos os direitos reservados|все права защищены)",
+        r"(?:all|some|no) rights? (?:are )?re(?:ser|ver)[sv]ed(?: worldwide)?|(?:alle rechte vorbehalten|tous droits réservés|todos los derechos reservados|tutti i diritti riservati|todos os direitos reservados|все права защищены)",
         r"(?:registered )?in (?:the )?(?:u\.? ?s\.?|united states)(?: of america)?(?: patent (?:and|&) trademark office)?,? (?:and(?:/or)? (?:in )?(?:certain )?other (?:jurisdictions|countries))|(?:which |and )?may be registered in (?:certain|other|some) (?:other )?(?:jurisdictions|countries)",
         r"(?:copyright|\(c\)|©)[ ©(c)]*\d{4}[-\d, ]*(?:by )?(?!only|not|no\b|for\b|private|personal|use)[^\W\d_][\w-]*(?: (?!only|use)[^\W\d_][\w'-]*(?= ?[(<]))?",
         r"\bv\.?[\d.]+|(?<=\d)-review\d?\b|\busing (?:his|her|their) own (?:\w+ )?tools|\b[\w-]+\.(?:txt|md|html?|pdf)\b|\bfaq\b",
@@ -30,6 +30,14 @@ _KNOWN = "|".join(
         r"see the (?:sil open font|gnu general public|apache|mit) licen[cs]e for the specific language,? permissions and limitations "
         r"(?:governing your use of this font software|under the licen[cs]e)",
         r"registered in many jurisdictions(?: worldwide)?|trade ?marks? of (?!the\b|only|not)[^\W\d_][\w-]*(?: [^\W\d_][\w'-]*(?=$|\.$))?|\(r\)|(?<=\w)tm\b|\(v\.beta\)",
+        r"permission is (?:hereby )?(?:freely )?granted|\bto (?=(?:use|copy|modify|merge|publish|distribute|redistribute|share|adapt|embed|study|improve|reproduce|convert|change|print)\b)|"
+        r"\bdo (?:what|whatever|anything|as) (?:you|they|one) (?:like|want|wish|please)s?\b|\bplease note that\b|"
+        r"\band (?:the |its |their )?(?:[\w'-]+ ){0,2}logos?\b(?= (?:is|are)\b)|\bin (?:[^\W\d_]+ ){1,2}and(?:/or)? (?:in )?(?:certain |some )?other (?:countries|jurisdictions)|"
+        r"\bspdx-(?:license-identifier|filecopyrighttext|filecontributor|filename|packagename)\b:?|"
+        r"\b(?:feel |are |is )?free to\b(?! (?:try|view|look|download|test|preview|read))|\bto view (?:a copy of )?this licen[cs]e,? (?:please )?(?:visit|see)|"
+        r"or send a letter to creative commons,?[^¶]{0,110}?(?:usa|california)\b(?:,? \d{5}(?:,? usa)?)?|"
+        r"waive[sd]? all copyrights?(?: (?:and|or) related (?:and|or) neighbou?ring rights(?: to)?)?|free and unencumbered software|"
+        r"to the extent possible under law|\b(?:at )?no (?:charge|cost)\b(?=[.,;! ]*(?:$|¶|and\b))|"
         r"for (?:further|more) information,? (?:please )?(?:contact|see|visit)|for the purposes of the ofl,? the (?:only )?reserved font names?",
         r"(?:but |it |this font )*not affiliated with(?: any (?:brand|company))?|in some countries this may not be legally possible",
         r"to the extent possible under law,? the author(?:s|\(s\))? (?:has|have) dedicated all copyright and related and neighbou?ring rights to this "
@@ -132,7 +140,49 @@ typeset typesetting typography typographic typographer outlines bitmap bitmaps l
 library archive repository revision build beta alpha release releases date updated update converted conversion
 cf same respective respectively various several many here holds held met project herein thereof above mentioned listed indicated noted identical corresponding associated related unhinted added were behalf metafont mftrace vietnamese math mathematical generated digitization digitisation digitalized engineered mastered produced maintained edited supervised programming
 """
-_KNOWN_WORDS = frozenset(_VOCABULARY.split())
+_FREEDOMS = """
+feel study studied share shared improve improved adapt adapting reuse reused reproduce remix merge merged build builds print printed enjoy
+welcome anyone everyone everybody anywhere wherever freedom freedoms purposes thing things they their he his she him
+her gfl rfn no-rfn cf vedi voir véase смотри смотрите см face faces makes make text texts words wording let lets we us hope likes like want wants wish wishes
+
+darf dürfen kann können sie es ihr er verwendet verwenden genutzt nutzen benutzt benutzen verändert verändern geändert ändern angepasst
+anpassen weitergegeben weitergeben weiterverbreitet weiterverbreiten verbreitet verbreiten kopiert kopieren geteilt teilen werden wurde wurden
+worden von mit vom im in am als auch beliebig beliebige beliebigen beliebigem jeden jeder jedem alle allen bedingungen version fassung wortlaut text
+autor autorin urheber urheberin gestaltet gezeichnet entworfen entwickelt freigegeben zweck zwecke zwecken lizenztext vollständige
+vollständigen zum zur lizenziert lizenzen weitergabe bearbeitung veränderung
+
+peut peuvent être utilisée utilisé utilisées utilisés utiliser modifiée modifié modifiées modifiés modifier copiée copié copier
+partagée partagé partager redistribuée redistribué redistribuer diffusée diffusé diffuser adaptée adapté adapter librement elle elles
+ils vous pouvez avec dans par en au aux ce cet ces version texte complet auteur autrice auteurs conçue conçu
+dessinée dessiné créée créé publié publiés publiées disponibles licences polices fichier fichiers œuvre
+
+puede pueden ser usada usado usar usarse utilizada utilizado utilizar utilizarse modificada modificado modificar modificarse copiada
+copiado copiar copiarse compartida compartido compartir compartirse redistribuida redistribuido redistribuir redistribuirse adaptar
+adaptarse libremente publica publicado publicadas licenciada licenciado licenciadas con por este estos estas tipo letra versión autor
+autora autores diseñada diseñado dibujada dibujado creada creado fuentes tipografías obra
+
+può possono essere usato usata usare usati utilizzato utilizzata utilizzare utilizzati modificato modificata modificare copiato copiata
+copiare condiviso condivisa condividere ridistribuito ridistribuita ridistribuire adattare adattato liberamente pubblicato pubblicata
+rilasciata licenziato licenziata concesso concessa di da della dello nel nella versione testo completo autore autrice autori disegnata
+disegnato creato creata progettato caratteri opera
+
+pode podem usada usado usar utilizada utilizado utilizar modificada modificado modificar partilhada partilhado partilhar
+compartilhada compartilhado compartilhar redistribuída redistribuído redistribuir distribuído adaptar adaptada livremente publicado
+licenciadas pela pelo na no_ versão tipos autoras desenhada desenhado criada criado fontes
+
+эта этой этого можно свободно использовать изменять распространять копировать использоваться изменяться распространяться копироваться
+распространяются выпущен выпущена выпущены опубликована опубликованы доступна доступны версия версии версией лицензии лицензией
+лицензионного текст тексте полный автор авторы автора открытой открытая открытым открытый свободной свободная гарнитура шрифты шрифта он
+она они создан создана разработан разработана нарисован любых любой целях
+
+lisensiert lisensen skriften skrifttypen utgitt fonten versjon denne er med av licensierad licensierat licensen typsnittet utgiven detta är
+och licenseret licensed skrifttype udgivet udgives dette lettertype lettertypen valt uitgebracht vrijgegeven beschikbaar onder van deze dit
+wordt het een versie licentie vrij czcionka krój dostępna dostępny wydana wydany udostępniona udostępniony licencji licencją licencja wersja
+wersji ta ten jest písmo tento vydáno šířeno pod licencí verze tato yazı tipi lisansı lisanslıdır altında ile sürüm bu
+"""
+"""What an open licence lets people do, and the frame of a notice that names one; no negation, limit, term or condition."""
+_FREEDOM_WORDS = frozenset(_FREEDOMS.split()) - frozenset(_VOCABULARY.split())
+_KNOWN_WORDS = frozenset(_VOCABULARY.split()) | _FREEDOM_WORDS
 _KNOWN_HAN = (
     "オープンフォントライセンス|个人和商业使用均免费|このフォントは|オープンソース|商用問わず無料|开放字体许可|されています|本フォントは|このフォント|本フォント|ライセンス|商用利用可|可免费商用|商用利用|のもとで|商用免费|フォント|に基づき|"
     "あらゆる|ソフトウエア|ソフトウェア|とさせていただきます|(?:利用、?)?複製、再配布することができますが|することができます|ことができます|できます|無保証|改変|複製|再配布|有無に|関わらず|また|であっても|"
@@ -151,6 +201,12 @@ de da do di du del della der den la le van von und y e et i al el bin ibn o of a
 """
 _PARTICLES = frozenset(_SMALL.split())
 _NOT_NAMES = r"^(?:only|use|us[ae]ge|personal|private|home|hobby|students?|schools?|commercial\w*|sale|sell\w*|goods|products?|shops?|no|not|non\w*|never|except\w*|without|but|if|unless|until|nur|nicht|ohne|kein\w*|für|privat\w*|pas|sauf|sans|non|pour|sin|para|salvo|senza|per|sem|только|кроме|не|без|для|demo|trial|test|evaluation|review\w*|beta|ask|contact|buy|pay|appointment|arrangement|agreement|permission|request|invitation|who|which|whose|qui|que|der|die|das)$"
+_WHERE = frozenset(
+    """
+in on at within inside during im am in beim auf an en dans sur durante pendant nel nella sul sulla sui su em no na nos nas в во на
+""".split()
+)
+"""Behind one of these, in a sentence that names nobody, stands a place, a time or a medium, and no name."""
 _OWNED = r"^\W*(?:19|20)\d\d\b|copyright|\(c\)|©|trade ?mark|reserved font name|\bauthors?\b|\bdesigner\b|фирма|作者 ?:|著作権|版权|版權"
 """A sentence with one of these names people and companies."""
 _MADE = r"(?:ed|made|written|redrawn|drawn|\d{4}|\bwork|\bfont|\boutlines?),? by\b|^\W*by\b|\bbased (?:up)?on\b|\bon behalf of\b"
@@ -188,7 +244,7 @@ _TOPICS = {  # starts of words, class by class; whole words end in a blank
     "address": r"our\b ours\b mine\b him\b hers?\b whoever whatever whichever (?:to|by|with|for|from|of|ask|tell|write|pay|send|lent|give|owe)_(?:us|me)\b "
     r"we_(?!like|hope|have|tried|want|believe|used|design|creat|made|add|think|bundle|miss|thank|love) nobody patron who_(?:keeps|holds|pays|owns|puts?|uses?|makes?|turns?|cuts?|casts?|prints?|wears?|sets?)\b "
     r"wer\b qui_(?:le|la|les|l'|en)_? chi\b quién\b quien(?:es)?\b quem\b кто\b",
-    "trade": r"commerc kommerz gewerb comerc коммер s(?:ell|old|ale) vend verkauf händler waren?\b produ[ck](?!ed_by|tion_?[&),]) goods merch market shops?\b store kauf "
+    "trade": r"commerc kommerz gewerb comerc коммер s(?:ell|old|ale) vend verkauf händler waren?\b produ[ck](?!ed_by|tion_?[&),]) goods merch market shops?\b(?![-_]?(?:signs?|fronts?|fascias?)\b) store(?![-_]?fronts?\b) kauf "
     r"achet compra buy sellers? vendors? clients? customer kunden craft(?!ed|sm) business_use money charit compan(?:y|ies)\b(?!_independently) firms?\b full_version",
     "payment": r"(?<!-)pa(?:y|id|ys|ying|yers?)\b fees?\b gebühr tantiem redevanc can[oô]n\b quota taxa?s?\b royalt(?!y[_-]free) ow(?:e|ns?|ed)\b deben?\b devono devem doivent schuld invoice levy плат взнос",
     "loan": r"another_(?:story|matter) lent\b loan(?:ed)?\b hand(?:ed)?_back go_back lease[ds]?\b on_hire",
@@ -238,10 +294,16 @@ class Odd:
     """Whether it speaks of a design, in English, or names people."""
 
 
+def _ids() -> str:
+    """A pattern of the SPDX ids of licences that grant: a statement may be nothing else."""
+    ids = {spdx.split(" WITH ")[-1] for record in load_records() if record.kind in ("grant", "exception") for spdx in record.spdx}
+    return r"\b(?:" + "|".join(sorted((re.escape(i.lower()) for i in ids if "-" in i), key=len, reverse=True)) + r")(?![\w.-]*\w)"
+
+
 @lru_cache(maxsize=1)
 def grammar() -> dict[str, re.Pattern[str]]:
     return {
-        "known": re.compile(_KNOWN),
+        "known": re.compile(_KNOWN + "|" + _ids()),
         "address": re.compile(_ADDRESS),
         "pointer": re.compile(r"\W*(?:see|visit|go to|home ?page|web ?site|more)\b[^¶]*?(?:https?:|www\.)\S*\W*$"),
         "word": re.compile(
@@ -279,7 +341,7 @@ def grammar() -> dict[str, re.Pattern[str]]:
         ),
         "version": re.compile(
             r"(?i)ttfautohint\b.*|\b[\w-]+:\d{6,8}:[0-9a-f]{6,}\b|\b(?:makeotf|hotconv|addfeatures|gftools|ffedit|fontforge|fontographer|glyphs|robofont|fontlab|webfont|git|rev|for(?= v)|"
-            r"debug|dev|devel|preliminary|maintenance|original|ps|core|make\w*|rc|ver|vers|verssion|sun|mon|tue|wed|thu|fri|sat|nov|th|lnsp\w+)[\w.$-]*|\b(?=\w*\d)\w+\b(?:-bit\b)?|"
+            r"first|second|third|initial|public|official|final|stable|new|current|debug|dev|devel|preliminary|maintenance|original|ps|core|make\w*|rc|ver|vers|verssion|sun|mon|tue|wed|thu|fri|sat|nov|th|lnsp\w+)[\w.$-]*|\b(?=\w*\d)\w+\b(?:-bit\b)?|"
             r"(?:look|see) (?:at )?(?:the )?(?:update |modification )?(?:time|date) of (?:this |the )?(?:font )?file|"
             r"(?<=;)[a-z]{1,3}(?=;|$)|\[[\w.;: -]*\]|\$\w+:|(?<!\w)-\w\b"
         ),
@@ -288,6 +350,7 @@ def grammar() -> dict[str, re.Pattern[str]]:
             r"diacritics|spacing|metrics|bugs?|fix(?:ed|es)?|features?|bearings|encodings?|tables?)\b"
         ),
         "limit_han": re.compile("[用禁不非限仅僅可另別别商議议談売买賣卖借還还返归歸約约向従归件物品]"),
+        "short_form": re.compile(r"(?<![\w./:@&-])(?!a/k/a|c/o|p/o|t/a)[^\W\d_](?:/ ?[^\W\d_]){1,3}(?![\w./@])"),  # "s/c"
         "camel": re.compile("[a-z][A-Z]"),
     }
 
@@ -330,6 +393,8 @@ def not_understood(text: str) -> tuple[Odd, ...]:
                 name = False  # a word of trade is no name
             if name and not owned and number == 0 and rules["opening"].fullmatch(flat, at, hit.start()):
                 name = len(hits) == 1 or word.isupper() or not hits[1][0].islower()  # any word has a capital there
+            if name and not named and (word > "\u2e80" or (number and hits[number - 1][0].lower() in _WHERE)):
+                name = False
             if name and named:
                 continue
             names += name
@@ -343,6 +408,8 @@ def not_understood(text: str) -> tuple[Odd, ...]:
             names = len(odd)  # "ada invented (c) 2011": nothing but a name
         if not named and dated:
             odd.append("(date)")
+        if rules["short_form"].search(low, at, stop):
+            odd.append("(short form)")
         if odd:
             topic = rules["topic"].search(low, at, stop) is not None
             line = "," in part or "www" in low[at:stop]
@@ -359,7 +426,7 @@ def not_understood(text: str) -> tuple[Odd, ...]:
                     or english
                     or rules["design"].search(low, at, stop) is not None
                     or len(rules["design_abroad"].findall(low, at, stop)) > 1
-                    or 3 * names >= 2 * len(odd)
+                    or 3 * names >= 2 * (len(odd) + sum(h[0].lower() in _FREEDOM_WORDS for h in hits))
                 )
                 prose = names < sum(w.lower() not in _DESIGN_WORDS for w in odd)
                 said = shown_text(flat[at:stop])
@@ -369,8 +436,8 @@ def not_understood(text: str) -> tuple[Odd, ...]:
 
 
 def _strange(text: str) -> bool:
-    """Whether any word is unknown, or a year stands there."""
-    if "19" in text or "20" in text:
+    """Whether any word is unknown, or a year or a short form stands there."""
+    if "19" in text or "20" in text or ("/" in text and grammar()["short_form"].search(text)):
         return True
     return any(not _is_known(word) for word in grammar()["word"].findall(text) if len(word) > 1 or word > "\u2e80")
 

@@ -22,6 +22,7 @@ from catalogue.mentions import (
     QUOTE,
     Finding,
     flatten,
+    licence_section,
     of_all_kinds,
     prepared_text,
     recognise,
@@ -126,6 +127,10 @@ def assess(raw: Evidence) -> tuple[Evidence, ...]:
 def _joined(raw: Evidence, found: tuple[Finding, ...]) -> tuple[Evidence, ...]:
     """Whole-font grants of one text become one expression; everything else stays by itself."""
     grants = [f for f in found if f.polarity == "grant" and f.scope == "font"]
+    whole = [f for f in grants if " OR " in f.spdx or " AND " in f.spdx or " WITH " in f.spdx]
+    if whole:  # an expression says more than the names in it
+        grants = [f for f in grants if f in whole or not any(_same_family(f.spdx, w.spdx) for w in whole)]
+        found = tuple(f for f in found if f in grants or f.polarity != "grant" or f.scope != "font")
     out: list[Evidence] = []
     if grants:
         kept: dict[str, str] = {}
@@ -353,7 +358,18 @@ def _unclear(raw: tuple[Evidence, ...]) -> tuple[Evidence, str] | None:
         if version and grammar()["trade"].search(item.quote.lower()):
             return item, clean(item.quote, QUOTE)
         said = grammar()["version"].sub(" ", item.quote) if version and not grants else item.quote
-        for odd in not_understood(said):
+        aside = rest = ""
+        if grants and item.source == "readme-file":
+            stated, aside, rest = licence_section(said)
+            if any(f.polarity == "grant" for f in recognise(stated)):
+                said = stated
+            else:
+                aside = rest = ""
+        doubtful = next((odd for odd in not_understood(aside) if odd.topic), None)
+        if doubtful:
+            return item, doubtful.sentence
+        told = [(odd, about) for odd in not_understood(said)] + [(odd, True) for odd in not_understood(rest)]
+        for odd, about in told:
             open_to_doubt = (
                 odd.topic
                 or (grants and not about and odd.prose)
