@@ -115,6 +115,10 @@ def parse_record(family: str, text: str) -> Record:
         if data[key] not in allowed:
             raise ValueError(f"{family}.toml: {key} is {data[key]!r}; use one of {', '.join(allowed)}")
     try:
+        grants = data["kind"] in ("grant", "exception")
+        for entry in data["recognise"]:
+            if grants and not re.match(r"[a-z ]{4}[^|]*$", entry["pattern"]):  # a word's inside names no licence
+                entry["pattern"] = f"(?:(?<![a-z])|(?![a-z]))(?:{entry['pattern']})"
         latin = [entry for entry in data["recognise"] if re.search(r"[a-z+]{3,}", entry["pattern"])]
         return Record(
             family=family,

@@ -258,16 +258,22 @@ def recognise(text: str) -> tuple[Finding, ...]:
 
 def _labelled(text: str) -> list[Finding]:
     """Licences that stand alone behind a label, or are all of the text, as SPDX or Debian write them: "License: MIT"."""
-    if ":" not in text and "=" not in text and "：" not in text and len(text) > 80:
-        return []
+    label = ":" in text or "=" in text or "：" in text
+    alone = len(text) <= 80 and text.lower().lstrip(" (").startswith(_IDS)
     out: list[Finding] = []
-    for said in (text.strip() if len(text) <= 80 else "", *word_patterns()["labelled"].findall(text)):
+    for said in (text.strip() if alone else "", *(word_patterns()["labelled"].findall(text) if label else ())):
         expression = resolve_name(said) if said else ""
         records = terms_of(expression).records if expression else ()
         if records and all(r.kind in ("grant", "exception", "restriction") and r.family != "maker-permissions" for r in records):
             polarity = "restriction" if terms_of(expression).sell == "no" else "grant"
             out.append(Finding(records[0], expression, polarity, "font", shown_text(flatten(said))))
     return out
+
+
+_IDS = (
+    "ofl", "sil", "apache", "mit", "cc", "gpl", "gnu", "lgpl", "agpl", "bsd", "isc", "lppl", "ubuntu-font", "ufl", "mplus", "epl", "wtfpl",
+    "unlicense", "public", "expat", "x11", "0bsd", "ipa", "bitstream-vera", "fsfap", "hpnd",
+)  # fmt: skip
 
 
 def is_plain(low: str) -> bool:
@@ -356,9 +362,11 @@ def licence_section(text: str) -> tuple[str, str, str]:
 
 
 def _letters(text: str) -> int:
-    return len(text.encode().translate(None, _NO_LETTERS)) if text.isascii() else sum(map(str.isalpha, text))
+    plain = len(text.encode("ascii", "ignore").translate(None, _NO_LETTERS))
+    return plain if text.isascii() else plain + sum(map(str.isalpha, "".join(_FOREIGN.findall(text))))
 
 
+_FOREIGN = re.compile(r"[^\x00-\x7f]+")
 _NO_LETTERS = bytes(set(range(256)) - set(b"abcdefghijklmnopqrstuvwxyz"))
 
 

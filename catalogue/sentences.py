@@ -24,12 +24,12 @@ _KNOWN = "|".join(
         r"(?:all|some|no) rights? (?:are )?re(?:ser|ver)[sv]ed(?: worldwide)?|(?:alle rechte vorbehalten|tous droits réservés|todos los derechos reservados|tutti i diritti riservati|todos os direitos reservados|все права защищены)",
         r"(?:registered )?in (?:the )?(?:u\.? ?s\.?|united states)(?: of america)?(?: patent (?:and|&) trademark office)?,? (?:and(?:/or)? (?:in )?(?:certain )?other (?:jurisdictions|countries))|(?:which |and )?may be registered in (?:certain|other|some) (?:other )?(?:jurisdictions|countries)",
         r"(?:copyright|\(c\)|©)[ ©(c)]*\d{4}[-\d, ]*(?:by )?(?!only|not|no\b|for\b|private|personal|use)[^\W\d_][\w-]*(?: (?!only|use)[^\W\d_][\w'-]*(?= ?[(<]))?",
-        r"\bv\.?[\d.]+|(?<=\d)-review\d?\b|\busing (?:his|her|their) own (?:\w+ )?tools|\b[\w-]+\.(?:txt|md|html?|pdf)\b|\bfaq\b",
+        r"\bv\.?[\d.]+|\busing (?:his|her|their) own (?:\w+ )?tools|\b[\w-]+\.(?:txt|md|html?|pdf)\b|\bfaq\b",
         r"\b(?:dejavu |math )?(?:changes|extensions|additions) are in (?:the )?public domain|no modification of the licen[cs]e is permitted, only verbatim copy is allowed",
         r"if not,? (?:see|write to)(?: the)?(?: free software foundation[^¶]{0,100}?usa)?|51 franklin st\w*,? fifth floor,? boston,? ma 0?2110[-\d]*,? usa|59 temple place[^¶]{0,60}?usa",
         r"see the (?:sil open font|gnu general public|apache|mit) licen[cs]e for the specific language,? permissions and limitations "
         r"(?:governing your use of this font software|under the licen[cs]e)",
-        r"registered in many jurisdictions(?: worldwide)?|trade ?marks? of (?!the\b|only|not)[^\W\d_][\w-]*(?: [^\W\d_][\w'-]*(?=$|\.$))?|\(r\)|(?<=\w)tm\b|\(v\.beta\)",
+        r"registered in many jurisdictions(?: worldwide)?|trade ?marks? of (?!the\b|only|not)[^\W\d_][\w-]*(?: [^\W\d_][\w'-]*(?=$|\.$))?|\(r\)|\(v\.beta\)",
         r"permission is (?:hereby )?(?:freely )?granted|\bto (?=(?:use|copy|modify|merge|publish|distribute|redistribute|share|adapt|embed|study|improve|reproduce|convert|change|print)\b)|"
         r"\bdo (?:what|whatever|anything|as) (?:you|they|one) (?:like|want|wish|please)s?\b|\bplease note that\b|"
         r"\band (?:the |its |their )?(?:[\w'-]+ ){0,2}logos?\b(?= (?:is|are)\b)|\bin (?:[^\W\d_]+ ){1,2}and(?:/or)? (?:in )?(?:certain |some )?other (?:countries|jurisdictions)|"
@@ -104,6 +104,7 @@ _KNOWN = "|".join(
         r"not affiliated with any brand|for personal (?:and|or|&) commercial (?:use|projects|purposes)|no restrictions? on commercial use",
     )
 )
+_IN_WORDS = r"(?<=\w)tm\b|(?<=\d)-review\d?\b"
 _VOCABULARY = """
 a an the this these font fonts typeface typefaces family families software softwares file files program is are be by
 of and or in under at from version versions v licence licences license licenses licensed licenced licensing
@@ -303,7 +304,7 @@ def _ids() -> str:
 @lru_cache(maxsize=1)
 def grammar() -> dict[str, re.Pattern[str]]:
     return {
-        "known": re.compile(_KNOWN + "|" + _ids()),
+        "known": re.compile(rf"(?:(?<!\w)|(?!\w))(?:{_KNOWN}|{_ids()})|{_IN_WORDS}"),  # a word's inside begins no phrase
         "address": re.compile(_ADDRESS),
         "pointer": re.compile(r"\W*(?:see|visit|go to|home ?page|web ?site|more)\b[^¶]*?(?:https?:|www\.)\S*\W*$"),
         "word": re.compile(
@@ -393,7 +394,8 @@ def not_understood(text: str) -> tuple[Odd, ...]:
                 name = False  # a word of trade is no name
             if name and not owned and number == 0 and rules["opening"].fullmatch(flat, at, hit.start()):
                 name = len(hits) == 1 or word.isupper() or not hits[1][0].islower()  # any word has a capital there
-            if name and not named and (word > "\u2e80" or (number and hits[number - 1][0].lower() in _WHERE)):
+            beside = word > "\u2e80" and part != flat[at:stop]  # Han beside something that was understood
+            if name and not named and (beside or (number and hits[number - 1][0].lower() in _WHERE)):
                 name = False
             if name and named:
                 continue

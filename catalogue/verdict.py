@@ -385,7 +385,7 @@ def _unclear(raw: tuple[Evidence, ...]) -> tuple[Evidence, str] | None:
 
 def _number(item: Evidence) -> str:
     """`name 13` of `name 13 (platform 3, language 0x0409)`."""
-    return " ".join(re.split("[ ,]", item.locator, maxsplit=2)[:2])
+    return " ".join(item.locator.replace(",", " ").split(maxsplit=2)[:2])
 
 
 def _is_broken(text: str) -> bool:
