@@ -58,6 +58,7 @@ def word_patterns() -> dict[str, re.Pattern[str]]:
             rf"(?<!not for )(?<!no )(?<!non-)(?<!non ){commercial}{use}{both}{private})(?!{taken_back})|"
             r"(?:private|personal),? (?:educational|academic|non-?profit),? (?:and |or |and/or )?commercial(?! (?:use )?(?:is |are )?(?:not|prohib|forbid))|"
             r"(?:allowed|occasionally)[^.¶]{0,20}noncommercial(?:ly| distribution)|"
+            rf"(?:can|may) (?:also |freely )?(?:be used|use (?:it|them|this|(?:this|these|the) (?:fonts?|typefaces?|icons?))) (?:freely )?(?:for|in|on) (?:any |all |your |both )?(?:personal[, ]+(?:and |or )?)?commercial{use}(?!{taken_back})|"
             r"royalty[- ]free|"
             r"commercial or non-?commercial|profits? ?[;,)]|loss of [^.;]{0,20}profits?|business interruption|commercial damages|"
             r"commercial advantage or private monetary|commercially reasonable|"
@@ -99,7 +100,7 @@ def word_patterns() -> dict[str, re.Pattern[str]]:
             r"\bsoon\b|\btbd\b|\btodo\b|\bpending\b|\bnot yet\b|\bfuture\b|\bformerly\b|\bpreviously\b|\buntil\b|"
             r"\bused to be\b|\bonce\b|\bearlier versions?\b|\b(?:previous|older?|earlier|former) (?:release|version|file|font)s?\b|on request|available (?:on|upon|from|at extra)|\bfor an? $|different (?:file|version)|"
             r"\balte[nrs]? (?:version|schrift|fassung)|vorherig|ancienne|précédente|anterior|precedente|предыдущ|стар\w+ верси|\bsimilar to\b|\binspired by\b|"
-            r"-like\b|-compatible\b|compatible with|\bmight\b|\bconsider(?:ing|ed)?\b|\bintend|\bhope|\bunless\b|"
+            r"-like\b|-compatible\b|^[- ]friendly\b|\brequired by\b|compatible with|\bmight\b|\bconsider(?:ing|ed)?\b|\bintend|\bhope|\bunless\b|"
             r"\bif you (?:buy|pay|purchase|donate)|vielleicht|vermutlich|möglicherweise|künftig|zukünftig|\bbald\b|früher|"
             r"ehemals|demnächst|ähnlich|geplant|unklar|unbekannt|wird (?:später|noch)|bis (?:version|20)|peut-être|"
             r"bientôt|\bsera\b|prochainement|autrefois|anciennement|inconnu|probablement|jusqu'|quizás?|tal vez|"
@@ -128,6 +129,7 @@ def word_patterns() -> dict[str, re.Pattern[str]]:
             r"algumas|части|часть|глифы|символы|цифры|некоторые|основан\w* на|содержит|включает)\b|一部|部分|字形|を含|に基づ|ベース|"
             r"数字|基于|包含|源自|英数字|アイコン|图标)[^.;¶。]{0,90}$"
         ),
+        "uses": re.compile(r"\b(?:fonts?|typefaces?|family|it|project) (?:uses|is using) (?:the |a |an )?(?:sil )?$"),
         "ground": re.compile("基于[^。，,；\0]{0,8}\0[^。；]{0,16}?(?:授权|发布|许可|协议|开源|公开)"),  # "released on the ground of"
         "whole": re.compile(
             r"(?<!\bin )(?<!\bof )(?<!\bfrom )(?<!\bto )(?<!\bwith )this (?:\w+ ){0,2}(?:font|typeface|family|version|work|software|file)s?\b(?! (?:contain|includ|use|is based|"
@@ -165,6 +167,11 @@ def word_patterns() -> dict[str, re.Pattern[str]]:
         "of_licence": re.compile(
             r"(?i)[\d. ]*(?:(?:font |software |the )?(?:licen[cs]e|licen[cs]ing|copyright|legal|terms|lizenz|rechtliches|licencia|licenza|licença|лицензия|ライセンス|许可|授权)"
             r"(?: (?:and|und|et|y|e|&|information|info|notice|terms|details|files?|of|the|fonts?|for) ?| ?[/&] ?)*)+[ .:]*"
+        ),
+        "part": re.compile(  # "Icons: CC BY", "# Code": the heading of what is said of a part, or of the fonts
+            r"(?im)^[ \t]*(?P<mark>#{1,6}[ \t]*|[-*•][ \t]+)?(?:the |all )?(?:(?P<font>(?:web ?|desktop )?fonts?(?: files?| software)?|typefaces?|schrift(?:en|art)?|polices?|fuentes?|caratteri)|"
+            r"(?P<other>(?:brand )?icons?|logos?|brands?|trade ?marks?|(?:source )?code|sources?|documentation|docs|images?|artwork|graphics|illustrations?|photos?|web ?site|scripts?|build scripts?|"
+            r"tools|css|javascript|examples?|data|sounds?|music))(?P<end>[ \t]*:|[ \t]*$)"
         ),
         "aside": re.compile(  # the title of a part that is about something else
             r"(?im)^[ \t]*(?:#{1,6}[ \t]*)?(?:change ?log|changes|history|release notes|version history|what's new|(?:how )?to install|install(?:ation|ing)?(?: (?:instructions|notes|guide))?|"
@@ -337,6 +344,26 @@ def _without_bodies(low: str, flat: str) -> tuple[str, str, list[Finding]]:
     return low, flat, found
 
 
+def font_part(text: str) -> tuple[str, str, str]:
+    """A licence file in three: what it says of the fonts, of everything, and of other parts such as icons or code.
+
+    Without headings of parts everything is said of everything.
+    """
+    words = word_patterns()
+    head = text[:MARKED]
+    parts = [hit for hit in words["part"].finditer(head) if hit["end"].strip() or hit["mark"]]
+    if not any(hit["other"] for hit in parts):
+        return "", text, ""
+    kinds = {hit.start(): "fonts" if hit["font"] else "other" for hit in parts}
+    for hit in words["heading"].finditer(head):
+        kinds.setdefault(hit.start(), "all")
+    begins = sorted({0, *kinds})
+    out = {"fonts": "", "all": "", "other": ""}
+    for at, stop in zip(begins, [*begins[1:], len(text)], strict=True):
+        out[kinds.get(at, "all")] += text[at:stop] + "\n\n"
+    return out["fonts"].strip(), out["all"].strip(), out["other"].strip()
+
+
 def licence_section(text: str) -> tuple[str, str, str]:
     """A read-me in three: what it states of the licence, what stands under titles such as "Changelog", and the rest.
 
@@ -433,6 +460,8 @@ def _of_a_part(before: str) -> bool:
     """Whether the words before a mention speak of a component: "icons are under …", "based on …, which is …"."""
     words = word_patterns()
     part = words["part_before"].search(before)
+    if part is not None and words["uses"].search(before):
+        return False  # "this font uses the Open Font License"
     return part is not None and not words["whole"].search(before[part.start() :]) and not words["whole"].search(before)
 
 

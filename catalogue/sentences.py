@@ -34,6 +34,11 @@ _KNOWN = "|".join(
         r"\bdo (?:what|whatever|anything|as) (?:you|they|one) (?:like|want|wish|please)s?\b|\bplease note that\b|"
         r"\band (?:the |its |their )?(?:[\w'-]+ ){0,2}logos?\b(?= (?:is|are)\b)|\bin (?:[^\W\d_]+ ){1,2}and(?:/or)? (?:in )?(?:certain |some )?other (?:countries|jurisdictions)|"
         r"\bspdx-(?:license-identifier|filecopyrighttext|filecontributor|filename|packagename)\b:?|"
+        r"\bin (?:any|whatever) (?:way|manner|medium|form|format)s?\b|\b(?:made available |licen[cs]ed |released |available )?to (?:the (?:general )?public|everyone|everybody|anyone)\b|"
+        r"redistributions? (?:of source code must retain|in binary form must reproduce) the above copyright notice,? this list of conditions and the following disclaimer(?: in the documentation and/or other materials provided with the distribution)?|"
+        r"\bintellectual property(?: rights?)?\b|\bis (?:owned|held|maintained) by\b|"
+        r"\bdigital (?=outlines?\b|fonts?\b|typefaces?\b|type\b|revivals?\b|data\b)|\(tm\)|\bthank you (?:for|very much for) (?:downloading|using|trying|your interest)\b|\bbrought to you by\b|\b(?:can|will) be found (?:in|at|on|with)\b|"
+        r"\bin the (?:[\w-]+ ){1,4}(?:download|package|repository|distribution),|\bapplies to all (?:icons |files |fonts? )?(?:packaged as |in )?(?:web and desktop |web |desktop )?fonts?(?: files)?|"
         r"\b(?:feel |are |is )?free to\b(?! (?:try|view|look|download|test|preview|read))|\bto view (?:a copy of )?this licen[cs]e,? (?:please )?(?:visit|see)|"
         r"or send a letter to creative commons,?[^¶]{0,110}?(?:usa|california)\b(?:,? \d{5}(?:,? usa)?)?|"
         r"waive[sd]? all copyrights?(?: (?:and|or) related (?:and|or) neighbou?ring rights(?: to)?)?|free and unencumbered software|"
@@ -144,7 +149,11 @@ cf same respective respectively various several many here holds held met project
 _FREEDOMS = """
 feel study studied share shared improve improved adapt adapting reuse reused reproduce remix merge merged build builds print printed enjoy
 welcome anyone everyone everybody anywhere wherever freedom freedoms purposes thing things they their he his she him
-her gfl rfn no-rfn cf vedi voir véase смотри смотрите см face faces makes make text texts words wording let lets we us hope likes like want wants wish wishes
+her gfl rfn no-rfn fe olf place places put puts release releases publish publishes which way ways folder directory zip package
+packages openly fully freer website archive archives line lines beautiful modern new newly again now currently today
+offener offene offenes offenen quelloffen quelloffene lizenzfreie ouvert ouverte ouvertes abierto abierta abiertos abiertas código aperto aperta
+aperti aberto aberta abertos abertas gratuitamente domaine dominio domínio público pubblico public
+gratuit cf vedi voir véase смотри смотрите см face faces makes make text texts words wording let lets we us hope likes like want wants wish wishes
 
 darf dürfen kann können sie es ihr er verwendet verwenden genutzt nutzen benutzt benutzen verändert verändern geändert ändern angepasst
 anpassen weitergegeben weitergeben weiterverbreitet weiterverbreiten verbreitet verbreiten kopiert kopieren geteilt teilen werden wurde wurden
@@ -179,13 +188,14 @@ licenciadas pela pelo na no_ versão tipos autoras desenhada desenhado criada cr
 lisensiert lisensen skriften skrifttypen utgitt fonten versjon denne er med av licensierad licensierat licensen typsnittet utgiven detta är
 och licenseret licensed skrifttype udgivet udgives dette lettertype lettertypen valt uitgebracht vrijgegeven beschikbaar onder van deze dit
 wordt het een versie licentie vrij czcionka krój dostępna dostępny wydana wydany udostępniona udostępniony licencji licencją licencja wersja
-wersji ta ten jest písmo tento vydáno šířeno pod licencí verze tato yazı tipi lisansı lisanslıdır altında ile sürüm bu
+wersji ta ten jest písmo písma tento toto jsou vydáno vydána vydány šířeno šířena šířeny pod licencí verze tato yazı tipi lisansı lisanslıdır lisanslanmıştır yayınlanmıştır dağıtılmaktadır altında ile sürüm bu vallen valt zijn phông chữ này được phát hành theo
+giấy phép fonten fonterna är fontene
 """
 """What an open licence lets people do, and the frame of a notice that names one; no negation, limit, term or condition."""
 _FREEDOM_WORDS = frozenset(_FREEDOMS.split()) - frozenset(_VOCABULARY.split())
 _KNOWN_WORDS = frozenset(_VOCABULARY.split()) | _FREEDOM_WORDS
 _KNOWN_HAN = (
-    "オープンフォントライセンス|个人和商业使用均免费|このフォントは|オープンソース|商用問わず無料|开放字体许可|されています|本フォントは|このフォント|本フォント|ライセンス|商用利用可|可免费商用|商用利用|のもとで|商用免费|フォント|に基づき|"
+    "オープンフォントライセンス|しております|されております|しています|公開中|配布中|个人和商业使用均免费|このフォントは|オープンソース|商用問わず無料|开放字体许可|されています|本フォントは|このフォント|本フォント|ライセンス|商用利用可|可免费商用|商用利用|のもとで|商用免费|フォント|に基づき|"
     "あらゆる|ソフトウエア|ソフトウェア|とさせていただきます|(?:利用、?)?複製、再配布することができますが|することができます|ことができます|できます|無保証|改変|複製|再配布|有無に|関わらず|また|であっても|"
     "全て|作者|著作権|フリー|自由な|自由に|(?:商業|営利)的な利用|"
     "소프트웨어[는를]?|오픈|폰트[는를]?|글꼴[은을]?|라이[선센]스(?:에|를|로)?|에|이|따라|하에|사용이|허가됩니다|배포됩니다|저작권|상표입니다|"
@@ -251,12 +261,12 @@ _TOPICS = {  # starts of words, class by class; whole words end in a blank
     "loan": r"another_(?:story|matter) lent\b loan(?:ed)?\b hand(?:ed)?_back go_back lease[ds]?\b on_hire",
     "consent": r"permi[st] permes erlaub genehm consent approv arrangement appointment agreement accord\b blessing discretion\b pleasure invitation on_request "
     r"contact(?!s?(?:\s*:|[^.;]{0,70}@)) kontakt get_in_touch ask\b (?:speak|talk|write|turn)_to\b пиш связ",
-    "limit": r"exclu[sd] exklusiv esclu[sd] esclusiv excluíd restrict forbid prohib verbot interdi[tc] vieta proib only\b nur\b alone\b seul sólo solo\b apenas soltanto must\b shall\b may_not cannot can't don't do_not "
+    "limit": r"exclu[sd] exklusiv esclu[sd] esclusiv excluíd restrict(?!ions?_(?:of|imposed_by)_(?:the_)?(?:screen|grid|pixel|raster|medium|display|printing|technology|typewriter|punch)) forbid prohib verbot interdi[tc] vieta proib only\b nur\b alone\b seul sólo solo\b apenas soltanto must\b shall\b may_not cannot can't don't do_not "
     r"not_(?:be|for|to)\b no_(?:release|use)\b запре только кроме nothing_(?:else|more|but)\b (?:that|this)_is_all\b mehr_nicht nichts_(?:anderes|weiter) "
     r"rien_d'autre rien_de_plus nada_más nada_mas nient'altro e_basta mais_nada больше_ничего и_вс[её]\b "
     r"einzig(?:e[rnms]?|ig)?_(?:ort|stelle|zweck|haus) únic[oa]_(?:lugar|sitio|uso|local|cliente|dueño|dono) единственн \bsingle_(?:place|use|client|owner)\b",
     "trial": r"privat(?!e_use_(?:area|zone)) personal demo trial beta_copy reviewer evaluat",
-    "rights": r"rights?\b rechte droits derechos diritti direitos прав[аоу]?\b belongs?\b estate widow",
+    "rights": r"rights?\b rechte droits derechos diritti direitos прав[аоу]?\b belongs?\b(?!_to_(?:the|a)_(?:category|group|class|genre|family|tradition|style|kind|school|era)\b) estate widow",
     "making": r"manufactur fabri[ck] herstell produttor изготов makers?\b bear(?:s|ing)?\b carr(?:y|ies)_our",
     "goods": r"troph(?:y|ies) medals? jewel key_?(?:chain|ring|fob) plaques? badges? souvenir figurine mugs?\b toys?\b trinket gifts?\b engravers? goldsmith sculptor t-?shirt",
     # how the design came into these hands, and what is to become of it
@@ -313,6 +323,9 @@ def grammar() -> dict[str, re.Pattern[str]]:
         "end": re.compile(
             r"(?<!\b[A-Z])(?<!\binc)(?<!\bInc)(?<!\bLtd)(?<!\bCo)(?<!\bCorp)(?<!\bMr)(?<!\bDr)(?<!\bSt)\.(?=\s|$)|\.(?=\s[A-Z][a-z]+ [a-z])(?<=[a-z].)|[!;?](?=\s|$)|[。！？；¶]"
         ),
+        "lead": re.compile(r"\W*(?:[A-Z][\w.'-]*,? ){1,4}(?=(?:19|20)\d\d\b)"),
+        "nickname": re.compile(r"\((?!not|no\b|non|only|use|free)[\w'’.-]{2,20}\)"),
+        "legal": re.compile(r"[\w-]+ (?:AS|AB|A/S|GmbH|Inc|Ltd|LLC|Corp|Oy|BV|SA|SRL|AG|KG)\b"),
         "opening": re.compile(r"\W*"),
         "owned": re.compile(_OWNED),
         "made": re.compile(_MADE),
@@ -322,7 +335,7 @@ def grammar() -> dict[str, re.Pattern[str]]:
         "trade": re.compile(_TRADE),
         "design": re.compile(
             r"\b(?:type(?:face)?s?|fonts?|serifs?|sanserif|script|glyphs?|letter(?:form|ing)?s?|characters?|weights?|styles?|design(?:s|ed)?|text|"
-            r"monospaced?|languages?|alphabets?|readab\w+|legib\w+|display|screen|strokes?|scripts|unicode|ink(?:ed)?|handwriting|headlines?|version|specification|reinterpretation|classic|engineering|needs|cut by|ideographs?|production|energy|family|book)\b"
+            r"monospaced?|languages?|alphabets?|readab\w+|legib\w+|notation|ornaments?|pictograms?|cuneiform|hieroglyphs?|dingbats?|display|screen|strokes?|scripts|unicode|ink(?:ed)?|handwriting|headlines?|version|specification|reinterpretation|classic|engineering|needs|cut by|ideographs?|production|energy|family|book)\b"
         ),
         "design_abroad": re.compile(  # where a design comes from, in other languages
             r"\b(?:typogra[fp]\w+|(?:caract[eè]re|carattere|caractères|caratteri)s?|développée?s?|dessinée?s?|inspiré?e?s?|inspirad[oa]|ispirat[oaie]|inspired|entworfen|gezeichnet|"
@@ -336,6 +349,10 @@ def grammar() -> dict[str, re.Pattern[str]]:
         "known_han": re.compile(rf"(?:{_KNOWN_HAN}|[、・，「」（）])+"),
         "dated": re.compile(
             r"\b(?:from|since|on|in|by|before|after|seit|ab|depuis|desde|dal|до|с) ?(?:\w+ )?(?:19|20)\d\d\b"
+        ),
+        "issued": re.compile(  # the day of a release, which is no limit
+            r"\b(?:released|published|placed|donated|dedicated|relicensed|issued|designed|drawn|created|made|digiti[sz]ed|produced|revised|updated|extended|converted|founded|started|begun)\b"
+            r"(?:(?!\b(?:until|till|since|from|before|after|by|only|not|no)\b)[^.;¶]){0,70}? (?:in|on) (?:the year |\w+ )?(?:19|20)\d\d"
         ),
         "english": re.compile(
             r"\b(?:the|of|and|is|was|were|with|to|it|for|by|from|its|that|this|are|which|has|have|been|as|we)\b"
@@ -378,6 +395,9 @@ def not_understood(text: str) -> tuple[Odd, ...]:
         hits = list(rules["word"].finditer(rest, at, stop))
         dated = rules["dated"].search(rest, at, stop) is not None if "19" in part or "20" in part else False
         owned = rules["owned"].search(low, at, stop) is not None
+        if not owned and ("19" in part or "20" in part):  # "Ada Invented 2011"
+            lead = rules["lead"].match(flat, at, stop)
+            owned = lead is not None and not any(_is_known(w) for w in rules["word"].findall(lead[0]))
         made = rules["made"].search(low, at, stop) or rules["person"].search(flat, at, stop)
         named = owned or made is not None
         odd, names = [], 0
@@ -399,6 +419,9 @@ def not_understood(text: str) -> tuple[Odd, ...]:
                 name = False
             if name and named:
                 continue
+            if owned and rules["topic"].match(word.lower()) is None and rules["not_names"].match(word.lower()) is None:
+                if rules["nickname"].match(flat, hit.start() - 1) or ("-" in word and rules["legal"].match(flat, hit.start())):
+                    continue  # "Ada Invented (ada42)", "e-types AS"
             names += name
             odd.append(word)
         if (
@@ -408,6 +431,8 @@ def not_understood(text: str) -> tuple[Odd, ...]:
             and not any(w > "\u2e80" or rules["not_names"].match(w.lower()) for w in odd)
         ):
             names = len(odd)  # "ada invented (c) 2011": nothing but a name
+        if dated and rules["issued"].search(low, at, stop):
+            dated = False
         if not named and dated:
             odd.append("(date)")
         if rules["short_form"].search(low, at, stop):

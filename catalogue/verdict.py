@@ -11,7 +11,7 @@ It is evidence, never legal advice, and the answer says so.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
 from typing import Protocol
@@ -22,6 +22,7 @@ from catalogue.mentions import (
     QUOTE,
     Finding,
     flatten,
+    font_part,
     licence_section,
     of_all_kinds,
     prepared_text,
@@ -161,6 +162,7 @@ def _offers_choice(text: str, grants: list[Finding]) -> bool:
 
 def judge(raw: tuple[Evidence, ...]) -> Verdict:
     """The verdict on one face from its raw statements, as `read_evidence` gives them."""
+    raw = tuple(part for statement in raw for part in _by_part(statement))
     evidence = tuple(dict.fromkeys(e for statement in raw for e in assess(statement)))
     evidence = evidence or (Evidence("font", "whole file", "(no statement could be read)"),)
     names = _reserved_names(raw)
@@ -228,6 +230,18 @@ def judge(raw: tuple[Evidence, ...]) -> Verdict:
         list(found.conflicts),
         found.must_accompany,
     )
+
+
+@lru_cache(maxsize=1024)
+def _by_part(item: Evidence) -> tuple[Evidence, ...]:
+    """A file beside the font, apart by what it speaks of: fonts, everything, or icons, code and the like."""
+    if item.source not in BESIDE or item.scope in GRANT_NOTHING:
+        return (item,)
+    fonts, everything, other = font_part(item.quote)
+    if not other:
+        return (item,)
+    kept = [replace(item, quote=said) for said in (fonts, everything) if said]
+    return (*kept, replace(item, quote=other, scope="component"))
 
 
 def _at(items: list[Evidence], place: dict[Evidence, str]) -> str:
@@ -347,7 +361,7 @@ def _unclear(raw: tuple[Evidence, ...]) -> tuple[Evidence, str] | None:
         if notice and not grants and not grammar()["owned"].search(item.quote.lower()):
             if item.locator.replace(", repeated", "") in crowded:  # names of features under a number that is not theirs
                 notice = False
-            elif item.locator == "CFF Notice" or (owner and item.locator.startswith("name 0 ")):
+            elif item.locator == "CFF Notice" or (owner and item.locator.startswith(("name 0 ", "CFF Copyright"))):
                 # a greeting or a word about the design, where the owner stands elsewhere
                 notice, about, greeting = False, True, True
         if not (grants or about or notice or item.locator.startswith("name 5 ")) and not grammar()["topic"].search(
@@ -457,7 +471,7 @@ def _names_in(text: str) -> tuple[str, ...]:
 
 def forget_texts() -> None:
     """Drops what was kept of texts that were read before: for measuring."""
-    for kept in (recognise, prepared_text, of_all_kinds, stands_in, not_understood, assess, _names_in):
+    for kept in (recognise, prepared_text, of_all_kinds, stands_in, not_understood, assess, _names_in, _by_part):
         kept.cache_clear()
 
 
