@@ -199,7 +199,7 @@ def false_yes(case: Case, verdict: Verdict) -> bool:
     return verdict.verdict == "yes" and not compatible(case, verdict) and case.package not in DISPUTED
 
 
-GRANTS = ("yes", "yes-conditions")
+GRANTING = ("yes", "yes-conditions")
 DISPUTED = {
     "fonts-adf-verana": "the fonts' licence field grants under the Vera licence, Debian's file says GPL for all",
     "fonts-isabella": "the font offers OFL or LGPL, Debian's file names the LGPL",
@@ -241,8 +241,8 @@ def measure(cases: list[Case], show: bool) -> dict[str, float | str]:
         counts["settled right"] += settled and right
         counts["compatible"] += answered and compatible(case, verdict)
         counts["false yes"] += false_yes(case, verdict)
-        granted = int(terms_of(case.truth).sell in GRANTS) and answered
-        clear = granted and int(terms_of(verdict.spdx).sell in GRANTS)  # the font, too, names a licence that grants
+        granted = int(terms_of(case.truth).sell in GRANTING) and answered
+        clear = granted and int(terms_of(verdict.spdx).sell in GRANTING)  # the font, too, names a licence that grants
         asks = int(verdict.verdict in ("ask", "unknown"))
         counts["granted"] += granted
         counts["granted asks"] += granted and asks
@@ -305,12 +305,15 @@ def measure(cases: list[Case], show: bool) -> dict[str, float | str]:
 def sentences() -> dict[str, str]:
     """Sentences of our own that name a licence and do not grant: how many came out as a yes."""
     sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "tests"))
-    from licence_sentences import BATCHES, placed
+    from licence_sentences import BATCHES, GRANTS, UNSEEN_GRANTS, named, placed
 
     out = {}
     for name, batch in BATCHES.items():
-        wrong = [text for where, text in batch if placed(where, text).verdict in GRANTS]
+        wrong = [text for where, text in batch if placed(where, text).verdict in GRANTING]
         out[f"{name}: false yes"] = f"{len(wrong)} of {len(batch)}"
+    for name, rows in (("tuned on", GRANTS), ("that no rule was written from", UNSEEN_GRANTS)):
+        wrong = [text for where, text in rows if named(where, text).verdict not in GRANTING]
+        out[f"clear grants {name}, that end in ask or unknown"] = f"{len(wrong)} of {len(rows)}"
     return out
 
 

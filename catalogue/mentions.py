@@ -130,7 +130,9 @@ def word_patterns() -> dict[str, re.Pattern[str]]:
             r"数字|基于|包含|源自|英数字|アイコン|图标)[^.;¶。]{0,90}$"
         ),
         "uses": re.compile(r"\b(?:fonts?|typefaces?|family|it|project) (?:uses|is using) (?:the |a |an )?(?:sil )?$"),
-        "ground": re.compile("基于[^。，,；\0]{0,8}\0[^。；]{0,16}?(?:授权|发布|许可|协议|开源|公开)"),  # "released on the ground of"
+        "ground": re.compile(
+            "基于[^。，,；\0]{0,8}\0[^。；]{0,16}?(?:授权|发布|许可|协议|开源|公开)"
+        ),  # "released on the ground of"
         "whole": re.compile(
             r"(?<!\bin )(?<!\bof )(?<!\bfrom )(?<!\bto )(?<!\bwith )this (?:\w+ ){0,2}(?:font|typeface|family|version|work|software|file)s?\b(?! (?:contain|includ|use|is based|"
             r"incorporat))[^.;¶]{0,60}?(?:is|are|under|licen[cs]ed)|font software|these fonts|the fonts? (?:is|are)|"
@@ -271,7 +273,9 @@ def _labelled(text: str) -> list[Finding]:
     for said in (text.strip() if alone else "", *(word_patterns()["labelled"].findall(text) if label else ())):
         expression = resolve_name(said) if said else ""
         records = terms_of(expression).records if expression else ()
-        if records and all(r.kind in ("grant", "exception", "restriction") and r.family != "maker-permissions" for r in records):
+        if records and all(
+            r.kind in ("grant", "exception", "restriction") and r.family != "maker-permissions" for r in records
+        ):
             polarity = "restriction" if terms_of(expression).sell == "no" else "grant"
             out.append(Finding(records[0], expression, polarity, "font", shown_text(flatten(said))))
     return out

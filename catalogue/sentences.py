@@ -213,9 +213,39 @@ de da do di du del della der den la le van von und y e et i al el bin ibn o of a
 _PARTICLES = frozenset(_SMALL.split())
 _NOT_NAMES = r"^(?:only|use|us[ae]ge|personal|private|home|hobby|students?|schools?|commercial\w*|sale|sell\w*|goods|products?|shops?|no|not|non\w*|never|except\w*|without|but|if|unless|until|nur|nicht|ohne|kein\w*|für|privat\w*|pas|sauf|sans|non|pour|sin|para|salvo|senza|per|sem|только|кроме|не|без|для|demo|trial|test|evaluation|review\w*|beta|ask|contact|buy|pay|appointment|arrangement|agreement|permission|request|invitation|who|which|whose|qui|que|der|die|das)$"
 _WHERE = frozenset(
-    """
-in on at within inside during im am in beim auf an en dans sur durante pendant nel nella sul sulla sui su em no na nos nas в во на
-""".split()
+    [
+        "in",
+        "on",
+        "at",
+        "within",
+        "inside",
+        "during",
+        "im",
+        "am",
+        "in",
+        "beim",
+        "auf",
+        "an",
+        "en",
+        "dans",
+        "sur",
+        "durante",
+        "pendant",
+        "nel",
+        "nella",
+        "sul",
+        "sulla",
+        "sui",
+        "su",
+        "em",
+        "no",
+        "na",
+        "nos",
+        "nas",
+        "в",
+        "во",
+        "на",
+    ]
 )
 """Behind one of these, in a sentence that names nobody, stands a place, a time or a medium, and no name."""
 _OWNED = r"^\W*(?:19|20)\d\d\b|copyright|\(c\)|©|trade ?mark|reserved font name|\bauthors?\b|\bdesigner\b|фирма|作者 ?:|著作権|版权|版權"
@@ -307,14 +337,25 @@ class Odd:
 
 def _ids() -> str:
     """A pattern of the SPDX ids of licences that grant: a statement may be nothing else."""
-    ids = {spdx.split(" WITH ")[-1] for record in load_records() if record.kind in ("grant", "exception") for spdx in record.spdx}
-    return r"\b(?:" + "|".join(sorted((re.escape(i.lower()) for i in ids if "-" in i), key=len, reverse=True)) + r")(?![\w.-]*\w)"
+    ids = {
+        spdx.split(" WITH ")[-1]
+        for record in load_records()
+        if record.kind in ("grant", "exception")
+        for spdx in record.spdx
+    }
+    return (
+        r"\b(?:"
+        + "|".join(sorted((re.escape(i.lower()) for i in ids if "-" in i), key=len, reverse=True))
+        + r")(?![\w.-]*\w)"
+    )
 
 
 @lru_cache(maxsize=1)
 def grammar() -> dict[str, re.Pattern[str]]:
     return {
-        "known": re.compile(rf"(?:(?<!\w)|(?!\w))(?:{_KNOWN}|{_ids()})|{_IN_WORDS}"),  # a word's inside begins no phrase
+        "known": re.compile(
+            rf"(?:(?<!\w)|(?!\w))(?:{_KNOWN}|{_ids()})|{_IN_WORDS}"
+        ),  # a word's inside begins no phrase
         "address": re.compile(_ADDRESS),
         "pointer": re.compile(r"\W*(?:see|visit|go to|home ?page|web ?site|more)\b[^¶]*?(?:https?:|www\.)\S*\W*$"),
         "word": re.compile(
@@ -368,7 +409,9 @@ def grammar() -> dict[str, re.Pattern[str]]:
             r"diacritics|spacing|metrics|bugs?|fix(?:ed|es)?|features?|bearings|encodings?|tables?)\b"
         ),
         "limit_han": re.compile("[用禁不非限仅僅可另別别商議议談売买賣卖借還还返归歸約约向従归件物品]"),
-        "short_form": re.compile(r"(?<![\w./:@&-])(?!a/k/a|c/o|p/o|t/a)[^\W\d_](?:/ ?[^\W\d_]){1,3}(?![\w./@])"),  # "s/c"
+        "short_form": re.compile(
+            r"(?<![\w./:@&-])(?!a/k/a|c/o|p/o|t/a)[^\W\d_](?:/ ?[^\W\d_]){1,3}(?![\w./@])"
+        ),  # "s/c"
         "camel": re.compile("[a-z][A-Z]"),
     }
 
@@ -419,9 +462,8 @@ def not_understood(text: str) -> tuple[Odd, ...]:
                 name = False
             if name and named:
                 continue
-            if owned and rules["topic"].match(word.lower()) is None and rules["not_names"].match(word.lower()) is None:
-                if rules["nickname"].match(flat, hit.start() - 1) or ("-" in word and rules["legal"].match(flat, hit.start())):
-                    continue  # "Ada Invented (ada42)", "e-types AS"
+            if owned and not rules["topic"].match(word.lower()) and _is_aside(flat, hit):
+                continue
             names += name
             odd.append(word)
         if (
@@ -460,6 +502,16 @@ def not_understood(text: str) -> tuple[Odd, ...]:
                 out.append(Odd(said, frozenset(w.lower() for w in odd), topic, prose, design))
         at, listed = after, named
     return tuple(out)
+
+
+def _is_aside(flat: str, hit: re.Match[str]) -> bool:
+    """Whether a word of a notice is a nickname in brackets or half of a company's name: "(ada42)", "e-types AS"."""
+    rules = grammar()
+    if rules["not_names"].match(hit[0].lower()):
+        return False
+    return bool(
+        rules["nickname"].match(flat, hit.start() - 1) or ("-" in hit[0] and rules["legal"].match(flat, hit.start()))
+    )
 
 
 def _strange(text: str) -> bool:

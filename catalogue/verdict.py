@@ -34,7 +34,7 @@ from catalogue.sentences import grammar, not_understood
 from catalogue.text import clean
 from scanner.evidence import Evidence, read_evidence
 
-RULES_VERSION = "4"
+RULES_VERSION = "5"
 """Rises with every change of rules or records that can change a verdict."""
 CAUTION = "This is evidence that was found, not legal advice. The licence's own text and local law decide."
 NOTICES = ("name 0 ", "name 7 ", "name 13 ", "name 14 ", "CFF")
@@ -179,10 +179,11 @@ def judge(raw: tuple[Evidence, ...]) -> Verdict:
     def answer(
         spdx: str, verdict: str, alter: str, reasons: list[str], conflicts: list[str], accompany: tuple[str, ...] = ()
     ) -> Verdict:
-        if parts:
-            reasons.append(
-                f"Of a part, of another font, or read in part, so it grants nothing for the whole: {_at(parts, place)}."
-            )
+        of_parts = (
+            f"Of a part, of another font, or read in part, so it grants nothing for the whole: {_at(parts, place)}."
+        )
+        if parts and of_parts not in reasons:
+            reasons.append(of_parts)
         return Verdict(spdx, verdict, alter, accompany, tuple(conflicts), names, evidence, tuple(reasons))
 
     if limits:

@@ -440,7 +440,7 @@ def speaks_of_licence(name: str, in_licence_folder: bool = False) -> bool:
 
 @lru_cache(maxsize=16)
 def _listing(folder: str) -> tuple[tuple[str, ...], frozenset[str]]:
-    """Regular files of a folder, sorted, so that answers do not depend on the file system's order, and names of others."""
+    """Regular files of a folder, sorted, so that no answer depends on the file system's order, and names of others."""
     files, others = [], set()
     try:
         with os.scandir(folder) as listing:
