@@ -161,7 +161,7 @@ def word_patterns() -> dict[str, re.Pattern[str]]:
             r"(?:student|hobby|personal|private|research|academic|educational)? ?projects?\0(?! only)"
         ),
         "labelled": re.compile(
-            r"(?im)^[\s#/*>;•-]*(?:spdx-license-identifier|(?:font |software )?licen[cs]e(?:[ -](?:expression|identifier|id))?|lizenz|licencia|licenza|licença|лицензия|ライセンス|许可证?)\s*[:=：]\s*(\S[^\n]{1,110}?)[\s.*/]*$"
+            r"(?im)^[ \t#/*>;•-]*(?:spdx-license-identifier|(?:font |software )?licen[cs]e(?:[ -](?:expression|identifier|id))?|lizenz|licencia|licenza|licença|лицензия|ライセンス|许可证?)\s*[:=：]\s*(\S[^\n]{1,110}?)[\s.*/]*$"
         ),
         "heading": re.compile(
             r"(?im)^(?:[ \t]*#{1,6}[ \t]*(?P<marked>[^\n#]{2,60}?)[ \t#]*$|(?P<lined>[^\n]{2,60}?)[ \t]*\r?\n[=\-~^*]{3,}[ \t]*$)"
@@ -332,9 +332,9 @@ def _without_bodies(low: str, flat: str) -> tuple[str, str, list[Finding]]:
     if len(low) < BODY:
         return low, flat, found
     for record in load_records():
-        if not record.bodies or (record.stems_ascii and not holds_any(low, record.stems_ascii)):
-            continue
-        for start, end, most in record.bodies:
+        for start, end, most, letters in record.bodies:
+            if letters and not holds_any(low, letters):
+                continue
             for _ in range(3):  # seen: the same licence twice in one field
                 hit = start.search(low)
                 stop = end.search(low, hit.end()) if hit else None

@@ -536,11 +536,17 @@ def _names_another(note: _Note, names: tuple[str, ...], own: tuple[Evidence, ...
     first = _plain(note.text[:400])
     if any(len(family) > 4 and family in first for family in families):  # > 4: "sans" or "open" is no name
         return True
-    named = {_plain(a or b) for a, b in kinds["named"].findall(head)} - {"", "s"}
+    named = _named_in(head)
     if not named or any(n in name or name in n for n in named for name in names):
         return False
     own_text = _plain(" ".join(e.quote for e in own if e.locator.startswith(("name 0 ", "name 13 ", "CFF"))))
     return not any(len(n) > 2 and n in own_text for n in named)
+
+
+@lru_cache(maxsize=1024)
+def _named_in(head: str) -> frozenset[str]:
+    """The fonts that the heading of a licence names, without blanks and case."""
+    return frozenset(_plain(a or b) for a, b in _patterns()["named"].findall(head)) - {"", "s"}
 
 
 # --- package metadata --------------------------------------------------------------------------------------------

@@ -254,8 +254,8 @@ GRANTED = (
 
 
 # Clear grants with the place where they stand, for a font called Larkspur: in the manner of those who make fonts, our
-# own wording. Written in two goes before the rules of version 5; at first contact with those of version 4, 37 of 126
-# (29 %) of the first go and 37 of 91 (41 %) of the second ended in ask or unknown. Rules came of these here.
+# own wording. Written in three goes. At first contact with the rules of version 4, 37 of 126 (29 %) of the first, 37
+# of 91 (41 %) of the second and 21 of 78 (27 %) of the third ended in ask or unknown; rules came of those here.
 GRANTS = (
     ("13", "SPDX-License-Identifier: OFL-1.1"),
     ("13", "SPDX-License-Identifier: OFL-1.1-RFN"),
@@ -492,6 +492,131 @@ GRANTS = (
     ("13", "Fonte aberta com licença SIL OFL 1.1."),
     ("13", "SIL オープンフォントライセンス 1.1 で配布しています。"),
     ("13", "Гарнитура выпущена под свободной лицензией SIL OFL 1.1."),
+    (
+        "13",
+        "Larkspur is licensed under the SIL Open Font License, Version 1.1. To view the license, see "
+        "http://scripts.sil.org/OFL",
+    ),
+    ("13", "This font software is free to use, modify and share under the SIL Open Font License."),
+    ("13", "You may use, modify and redistribute this font under the SIL Open Font License 1.1."),
+    ("13", "Free and libre font. Licensed under OFL."),
+    ("13", "Copyright 2010 Ida Brandt, all rights reserved. Licensed under the SIL Open Font License."),
+    ("13", "The font is licensed under the Open Font License; its source files are on GitHub."),
+    ("13", "This is free software, covered by the SIL Open Font License, version 1.1."),
+    ("13", "Released in 2012 under the SIL Open Font License. Updated in 2016."),
+    ("13", "The OFL applies to this font. Read it at http://scripts.sil.org/OFL."),
+    ("13", "Please see OFL.txt"),
+    ("13", "See attached OFL license"),
+    ("13", "SIL Open Font License (OFL), free for all uses."),
+    ("13", "Licensed with the OFL 1.1 license, http://scripts.sil.org/OFL_web"),
+    (
+        "13",
+        "This font was created by Ida Brandt and is distributed under the SIL OFL license. Visit "
+        "https://larkspur.example for updates.",
+    ),
+    ("13", "Open source, OFL"),
+    ("13", "OFL; http://scripts.sil.org/OFL; http://www.larkspur.example"),
+    ("13", "License: Open Font License. Author: Ida Brandt. E-mail: ida@larkspur.example"),
+    ("13", "(c) Ida Brandt 2013. SIL OFL."),
+    ("13", "This work is licensed under a Creative Commons Attribution 4.0 International License."),
+    ("13", "Creative Commons BY 4.0"),
+    ("13", "Creative Commons, CC-BY"),
+    ("13", "Creative Commons Attribution (by) 3.0"),
+    (
+        "13",
+        "This font is licensed under a Creative Commons Attribution Share Alike license: "
+        "http://creativecommons.org/licenses/by-sa/3.0/",
+    ),
+    ("13", "CC-BY-SA, Ida Brandt, 2011"),
+    ("13", "Some rights reserved. Creative Commons Attribution 3.0."),
+    ("13", "This typeface is dedicated to the public domain."),
+    ("13", "Public domain. No copyright."),
+    ("13", "This font is public domain, so use it as you like."),
+    ("13", "No Copyright (CC0)"),
+    ("13", "CC0: no rights reserved"),
+    ("13", "http://creativecommons.org/publicdomain/zero/1.0/"),
+    (
+        "13",
+        "GNU GPL version 3 or later, with the GPL font exception (see "
+        "http://www.gnu.org/licenses/gpl-faq.html#FontException)",
+    ),
+    ("13", "GPL with font exception, see LICENSE"),
+    ("13", "GPL v2 or later with font embedding exception"),
+    ("13", "Dual license: GPL with font exception and OFL."),
+    (
+        "13",
+        "This font is dual-licensed under the SIL Open Font License and the GNU General Public License with "
+        "the font exception. You can choose the one you like.",
+    ),
+    ("13", "MIT License. Copyright (c) 2015 Ida Brandt."),
+    ("13", "Licensed under the terms of the MIT license"),
+    ("13", "Apache 2.0, (c) Brandt Foundry"),
+    ("13", "Licensed under Apache-2.0 or MIT at your option"),
+    ("13", "This font is licensed under the GUST Font License."),
+    ("13", "This font may be used under the Ubuntu Font Licence 1.0."),
+    ("13", "BSD license, see the file COPYING"),
+    ("13", "IPA Font License v1.0"),
+    ("13", "You can do whatever you want with this font. Public domain."),
+    (
+        "0",
+        "Copyright (c) 2008-2012, Ida Brandt with Reserved Font Name Larkspur. All rights reserved. Licensed "
+        "under OFL.",
+    ),
+    ("0", "Copyright Ida Brandt 2009. Free to use under the Open Font License."),
+    ("0", "Copyleft 2009, Ida Brandt. GPL+font exception."),
+    ("0", "Typeface and data (c) 2014 Ida Brandt. Licensed under the SIL Open Font License 1.1"),
+    ("0", "Copyright 2020 The Larkspur Project Authors (https://github.com/idabrandt/larkspur), OFL-1.1"),
+    ("0", "Created by Ida Brandt,,, with FontForge 2.0 (http://fontforge.sf.net), OFL"),
+    (
+        "0",
+        "Based on Quince by Jo Rand. Copyright 2011 Ida Brandt. Licensed under the SIL Open Font License, Version 1.1.",
+    ),
+    ("0", "Copyright © 2012 Ida Brandt. Portions copyright © 2008 Jo Rand. Licensed under the SIL Open Font License."),
+    ("10+", "Regular weight of the Larkspur family"),
+    ("10+", "Larkspur: a humanist sans with a large x-height"),
+    ("10+", "The font covers Latin, Greek and Cyrillic."),
+    ("10+", "Version 2 adds small caps and a bold weight."),
+    ("10+", "Larkspur is the official typeface of the city of Bergen."),
+    ("10+", "Ida Brandt drew the letters with a broad pen in 2011 and digitised them later."),
+    ("10+", "OpenType features: kern, liga, smcp, onum."),
+    ("10+", "A typeface with soft corners, made with love in Norway."),
+    ("10+", "This typeface was designed for signage in hospitals and airports, where letters must be read from afar."),
+    ("10+", "Larkspur is optimized for user interfaces and small sizes. It is not a copy of Quince."),
+    ("7+", "Larkspur™ is a trademark of Brandt Foundry."),
+    (
+        "7+",
+        "Larkspur is a trademark of Ida Brandt registered in the U.S. Patent & Trademark Office and may be "
+        "registered in certain other jurisdictions.",
+    ),
+    ("7+", "None"),
+    ("7+", "No trademark"),
+    ("5+", "Version 1.0; 2015"),
+    ("5+", "Version 1.001 2012-03-05; build 12"),
+    ("5+", "Release 3"),
+    ("5+", "Larkspur Version 1.5"),
+    (
+        "README",
+        "Larkspur is a free font by Ida Brandt.\n\nIt is licensed under the SIL Open Font License.\nThe "
+        "license is in OFL.txt.\n",
+    ),
+    (
+        "README",
+        "Larkspur\n\nVersion 1.2, March 2014\n\nFont files: Larkspur-Regular.ttf, Larkspur-Bold.ttf\n\n"
+        "License: This font is released under the SIL Open Font License 1.1.\n\nContact: "
+        "ida@larkspur.example\n",
+    ),
+    (
+        "README",
+        "# Larkspur\n\nA typeface for maps.\n\n![specimen](specimen.png)\n\n## License\n\nLarkspur is "
+        "available under the SIL Open Font License, see [OFL.txt](OFL.txt).\n",
+    ),
+    ("FILE", "This font is in the public domain.\n"),
+    ("FILE", "LICENSE\n\nLarkspur (c) 2014 by Ida Brandt is licensed under CC BY 4.0\n"),
+    (
+        "FILE",
+        "The Larkspur fonts are licensed under the SIL Open Font License. The full text is at "
+        "http://scripts.sil.org/OFL\n",
+    ),
 )
 # The half of the second go (by a hash of the text) that no rule was written from: 17 of 44 ended in ask or unknown
 # with the rules of version 4.
@@ -1344,6 +1469,98 @@ UNSEEN_TEN = (
     ),
     ("CFF+", "NewLark is a loud font. Belts and buckles are another matter."),
 )
+# Eleventh batch: short riders beside a grant, and places where a single word limits (aimed at the words that the
+# rules of version 5 knew then): 13 of 47 (28 %) were a false yes at first contact, and 3 of 47 with those of version
+# 4; words were taken away again, and rules came of it.
+UNSEEN_ELEVEN = (
+    ("13", "SIL OFL 1.1, printed."),
+    ("13", "SIL OFL 1.1 to print."),
+    ("13", "OFL 1.1 today."),
+    ("13", "Currently OFL."),
+    ("13", "OFL like."),
+    ("13", "SIL OFL 1.1 in packages."),
+    ("13", "OFL 1.1 (books)"),
+    ("13", "CC BY 4.0 (screens)"),
+    ("13", "Public domain in Norway."),
+    ("13", "Licensed under the OFL to Jo Rand."),
+    ("13", "Licensed to the public library under the OFL."),
+    ("13", "SIL OFL 1.1 as you like it on paper."),
+    ("13", "SIL OFL 1.1 for all uses of the parish."),
+    ("13", "Released in 2012 under the OFL, withdrawn in 2015."),
+    ("13", "Released under the OFL in 2012, and as of 2020 under the studio's terms."),
+    ("13", "You are free to study this font. SIL OFL 1.1 applies to the sources."),
+    ("13", "To view the licence, see the studio. OFL 1.1."),
+    ("13", "SIL OFL 1.1 for updates."),
+    ("13", "No copyright, no trade. CC0."),
+    ("13", "Creative Commons BY 4.0 NC"),
+    ("13", "Creative Commons BY, no pieces with a price"),
+    ("0+", "Copyright 2020 Ida Brandt (screens)"),
+    ("0+", "Copyright 2020 Ida Brandt (paper) and Jo Rand (web)"),
+    ("0+", "Ida Brandt 2020, rings and belts excepted"),
+    ("10+", "A humanist sans with a large x-height, lettering on jars by the foundry."),
+    ("10+", "OpenType features: kern, liga; gilding: the foundry."),
+    ("10+", "Capitals that must be clear, and must be bought for anything cast."),
+    ("7+", "No trademark on rings"),
+    ("README", "# Larkspur\n\n![specimen](specimen.png)\n\nSIL OFL 1.1\n\nEarrings: the studio.\n"),
+    ("FILE", "# Fonts: SIL OFL 1.1\n\nOn paper.\n\n# Code: MIT\n"),
+    ("FILE", "Fonts: SIL OFL 1.1 (screens)\n\nIcons: CC0\n"),
+    ("13", "SIL OFL 1.1, gedruckt."),
+    ("13", "Derzeit OFL."),
+    ("13", "SIL OFL 1.1, imprimé."),
+    ("13", "OFL pour l'instant."),
+    ("13", "SIL OFL 1.1, impreso."),
+    ("13", "OFL por ahora."),
+    ("13", "SIL OFL 1.1, stampato."),
+    ("13", "Per ora OFL."),
+    ("13", "SIL OFL 1.1, impresso."),
+    ("13", "Por enquanto OFL."),
+    ("13", "SIL OFL 1.1、紙のうえで。"),
+    ("13", "いまのところOFLです。"),
+    ("13", "SIL OFL 1.1，纸上。"),
+    ("13", "目前为OFL。"),
+    ("13", "SIL OFL 1.1, в печати."),
+    ("13", "Пока OFL."),
+)
+# Twelfth batch: written last, in the plain words of people who make fonts and aimed at nothing, four a language: 0 of
+# 36 were a false yes at first contact.
+UNSEEN_TWELVE = (
+    ("13", "OFL for the regular weight. The bold has its own terms, ask me."),
+    ("README", "Larkspur comes under the OFL. If you run a stall at a fair, drop me a line first."),
+    ("10+", "I made this for my sister's wedding cards, please keep it off things you mean to sell."),
+    ("0+", "Copyright 2017 Hal Wren. Small runs up to twenty pieces are fine."),
+    ("13", "OFL für den normalen Schnitt. Für den fetten gilt etwas anderes, fragt mich."),
+    ("README", "Larkspur steht unter der OFL. Wer einen Marktstand hat, schreibt mir bitte vorher."),
+    ("10+", "Für die Einladungen meiner Schwester gemacht, bitte nicht auf Sachen, die ihr verkaufen wollt."),
+    ("0+", "Copyright 2017 Hal Wren. Kleine Auflagen bis zwanzig Stück sind in Ordnung."),
+    ("13", "OFL pour le romain. Le gras suit d'autres règles, demandez-moi."),
+    ("README", "Larkspur est sous OFL. Si vous tenez un stand au marché, écrivez-moi avant."),
+    ("10+", "Faite pour les faire-part de ma sœur, merci de ne pas la mettre sur ce que vous vendez."),
+    ("0+", "Copyright 2017 Hal Wren. Les petites séries jusqu'à vingt pièces passent."),
+    ("13", "OFL para la redonda. La negrita sigue otras reglas, preguntadme."),
+    ("README", "Larkspur está bajo la OFL. Si tienes un puesto en el mercado, escríbeme antes."),
+    ("10+", "Hecha para las invitaciones de mi hermana; no la pongáis en cosas para vender."),
+    ("0+", "Copyright 2017 Hal Wren. Tiradas de hasta veinte piezas, sin problema."),
+    ("13", "OFL per il tondo. Il neretto ha altre regole, chiedetemi."),
+    ("README", "Larkspur è sotto OFL. Se avete un banco al mercato, scrivetemi prima."),
+    ("10+", "Fatto per gli inviti di mia sorella; non mettetelo su cose da vendere."),
+    ("0+", "Copyright 2017 Hal Wren. Piccole serie fino a venti pezzi vanno bene."),
+    ("13", "OFL para o redondo. O negrito segue outras regras, perguntem-me."),
+    ("README", "Larkspur está sob a OFL. Quem tiver banca na feira, escreva-me antes."),
+    ("10+", "Feita para os convites da minha irmã; não a ponham em coisas para vender."),
+    ("0+", "Copyright 2017 Hal Wren. Pequenas séries até vinte peças, tudo bem."),
+    ("13", "標準体はOFLです。太字は別なので、聞いてください。"),
+    ("README", "LarkspurはOFLです。市に店を出す方は先に一筆ください。"),
+    ("10+", "姉の招待状のために作った文字です。売るものには載せないでください。"),
+    ("0+", "Copyright 2017 Hal Wren. 二十個までの小さな品なら構いません。"),
+    ("13", "常规体为OFL，粗体另有约定，问我。"),
+    ("README", "Larkspur采用OFL。在集市摆摊的朋友请先写信给我。"),
+    ("10+", "为姐姐的请柬而作，请别放到要卖的东西上。"),
+    ("0+", "Copyright 2017 Hal Wren. 二十件以内的小批量没关系。"),
+    ("13", "OFL для прямого начертания. Для жирного правила другие, спросите меня."),
+    ("README", "Larkspur под OFL. У кого палатка на ярмарке, сперва напишите мне."),
+    ("10+", "Сделан для приглашений сестры, не ставьте его на то, что продаёте."),
+    ("0+", "Copyright 2017 Hal Wren. Малые партии до двадцати штук можно."),
+)
 BATCHES = {
     "first batch": UNSEEN_ONE,
     "second batch": UNSEEN_TWO,
@@ -1355,6 +1572,8 @@ BATCHES = {
     "eighth batch": UNSEEN_EIGHT,
     "ninth batch": UNSEEN_NINE,
     "tenth batch": UNSEEN_TEN,
+    "eleventh batch": UNSEEN_ELEVEN,
+    "twelfth batch": UNSEEN_TWELVE,
 }
 
 
