@@ -14,6 +14,7 @@ from __future__ import annotations
 
 import argparse
 import collections
+import fnmatch
 import re
 import shutil
 import site
@@ -33,6 +34,7 @@ from scanner.evidence import Evidence, _dep5_paragraphs, _dep5_statements, forge
 
 YARDSTICK = "for comparison, ms for a loop of a million steps here and now (about 50 on an idle desktop, from memory)"
 LIST = Path(__file__).with_name("licence_packages.txt")
+ELSEWHERE = Path(__file__).with_name("licence_elsewhere.txt")
 SUFFIXES = (".ttf", ".otf", ".ttc", ".woff", ".woff2")
 
 
@@ -59,6 +61,8 @@ class Package:
     """tuned, read or unseen: what was seen of it when rules were written; the list says more."""
     truth: str = ""
     """SPDX expression, where the copyright file is not machine-readable."""
+    fonts: str = "*"
+    """Globs of the font files meant, apart by commas; for packages that are no font packages."""
 
     @property
     def key(self) -> str:
@@ -70,6 +74,12 @@ def listed() -> list[Package]:
     """The packages of the list."""
     lines = (line.split(maxsplit=4) for line in LIST.read_text("utf-8").splitlines() if not line.startswith("#"))
     return [Package(*line) for line in lines if line]
+
+
+def elsewhere() -> list[Package]:
+    """The lines of the list of fonts that came with something else."""
+    lines = (line.split(maxsplit=5) for line in ELSEWHERE.read_text("utf-8").splitlines() if not line.startswith("#"))
+    return [Package(kind, name, version, use, truth, fonts) for kind, name, version, use, fonts, truth in lines]
 
 
 def fetch(folder: Path, packages: list[Package]) -> None:
@@ -142,6 +152,23 @@ def debian_cases(root: Path) -> list[Case]:
             truth = resolve_name(own[0].claim) if own else ""
             if truth:
                 out.append(Case(font, package, font.parent, truth, every))
+    return out
+
+
+def elsewhere_cases(folder: Path) -> list[Case]:
+    """Fonts of those packages, of which each came with its truth."""
+    out = []
+    for package in elsewhere():
+        if package.kind == "deb":
+            files = sorted((folder / "debs" / package.name).rglob("*"))
+        else:
+            records = folder.glob(f"site/{package.key}-*.dist-info/RECORD")
+            rows = (line.split(",")[0] for record in records for line in record.read_text("utf-8").splitlines())
+            files = sorted(folder / "site" / row for row in rows)
+        for font in files:
+            meant = any(fnmatch.fnmatchcase(font.name, glob) for glob in package.fonts.split(","))
+            if meant and font.suffix.lower() in SUFFIXES and font.is_file() and not font.is_symlink():
+                out.append(Case(font, package.name, font.parent, package.truth, (package.truth,)))
     return out
 
 
@@ -344,6 +371,14 @@ def main() -> None:
     _show("Packages that no rule was written from (unseen)", measure(of["unseen"], False))
     _show("The newest packages that were read after they had been measured (read)", measure(of["read"], given.show))
     _show("Packages that rules were written from (tuned)", measure(of["tuned"], given.show))
+    if given.get and not given.first:
+        others = elsewhere()
+        fetch(given.get / "elsewhere", list({package.name: package for package in others}.values()))
+        kind = {package.name: package.use for package in others}
+        strays = elsewhere_cases(given.get / "elsewhere")
+        for name, show in (("unseen", False), ("read", given.show)):
+            part = [case for case in strays if kind[case.package] == name]
+            _show(f"Fonts that came with something else ({name})", measure(part, show))
     demo = [case for case in of["tuned"] if case.package.startswith("fontpkg_")][:100]
     _show(
         "Packages of the pip kind, as in the demo",

@@ -180,7 +180,7 @@ def word_patterns() -> dict[str, re.Pattern[str]]:
             r"acknowledge?ments?|credits|requirements|build(?:ing)?|supported languages|languages|open ?type features|features|"
             r"änderungen|installation|historique|historial|instalación|installazione|cronologia|instalação|история|установка|更新履歴|インストール|安装|更新日志)(?![^\W_])(?:[ \t]*:(?P<more>[ \t]*\S[^\n]*))?[ \t:]*$"
         ),
-        "rule": re.compile(r"\n(?<!\r\n)[-=*_ ]{4,}\n"),
+        "rule": re.compile(r"\n[-=*_ ]{4,}\n"),
         "old_blank": re.compile(r"\r[ \t]*\r"),
         "curly": re.compile("[" + "".join(map(re.escape, _STRAIGHT)) + "]"),
         "unseen": re.compile(r"[\0\u00ad\u200b-\u200f\u2060\ufeff\u202a-\u202e\u2066-\u2069]+"),
@@ -210,6 +210,7 @@ def flatten(text: str) -> str:
             .replace("\\)", ")")
         )
     if "\n" in text or "\r" in text or text[:1] in "#/*> \t":
+        text = text.replace("\r\n", "\n")
         text = words["comment"].sub("", text)
         for blank in ("rule", "blank", "old_blank"):
             text = words[blank].sub(" ¶ ", text)
@@ -267,6 +268,7 @@ def recognise(text: str) -> tuple[Finding, ...]:
 
 def _labelled(text: str) -> list[Finding]:
     """Licences that stand alone behind a label, or are all of the text, as SPDX or Debian write them: "License: MIT"."""
+    text = text.replace("\r\n", "\n")
     label = ":" in text or "=" in text or "：" in text
     alone = len(text) <= 80 and text.lower().lstrip(" (").startswith(_IDS)
     out: list[Finding] = []
@@ -354,6 +356,7 @@ def font_part(text: str) -> tuple[str, str, str]:
     Without headings of parts everything is said of everything.
     """
     words = word_patterns()
+    text = text.replace("\r\n", "\n")
     head = text[:MARKED]
     parts = [hit for hit in words["part"].finditer(head) if hit["end"].strip() or hit["mark"]]
     if not any(hit["other"] for hit in parts):
@@ -374,6 +377,7 @@ def licence_section(text: str) -> tuple[str, str, str]:
     With a heading about the licence only what stands under such headings is stated.
     """
     words = word_patterns()
+    text = text.replace("\r\n", "\n")
     head = text[:MARKED]
     marks = {hit.start(): hit["marked"] or hit["lined"] for hit in words["heading"].finditer(head)}
     telling = {at for at, title in marks.items() if words["of_licence"].fullmatch(title.strip())}

@@ -171,9 +171,11 @@ def judge(raw: tuple[Evidence, ...]) -> Verdict:
     grants = [e for e in whole if e.polarity == "grant"]
     limits = [e for e in whole if e.polarity == "restriction"]
     kinds = {e: {r.kind for r in terms_of(e.claim).records} for e in whole if e.claim}
-    reserves = [e for e in whole if e.polarity == "statement" and "reserve" in kinds.get(e, ())]
-    notices = [e for e in whole if e.polarity == "statement" and "notice" in kinds.get(e, ())]
-    doubts = [e for e in whole if e.polarity in ("statement", "negated") and e.claim and e not in reserves + notices]
+    strays = _files_of_another(grants)
+    told = [e for e in whole if e.locator not in strays]
+    reserves = [e for e in told if e.polarity == "statement" and "reserve" in kinds.get(e, ())]
+    notices = [e for e in told if e.polarity == "statement" and "notice" in kinds.get(e, ())]
+    doubts = [e for e in told if e.polarity in ("statement", "negated") and e.claim and e not in reserves + notices]
     parts = [e for e in evidence if e.scope in GRANT_NOTHING and e.claim]
 
     def answer(
@@ -231,6 +233,14 @@ def judge(raw: tuple[Evidence, ...]) -> Verdict:
         list(found.conflicts),
         found.must_accompany,
     )
+
+
+def _files_of_another(grants: list[Evidence]) -> set[str]:
+    """Files beside the font that grant another licence than it states, where a second file beside it agrees with it."""
+    own = [e for e in grants if e.source in OWN]
+    beside = [e for e in grants if e.source in BESIDE]
+    agree = {e.locator for e in beside if any(_same_family(e.claim, o.claim) for o in own)}
+    return {e.locator for e in beside} - agree if agree else set()
 
 
 @lru_cache(maxsize=1024)

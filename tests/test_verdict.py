@@ -367,6 +367,31 @@ def test_of_a_read_me_the_part_about_the_licence_must_be_understood_whole() -> N
     assert placed("README", README.format("See the other file.", grant)).verdict == "ask"
 
 
+def test_line_endings_make_no_difference() -> None:
+    for text in (
+        README.format("Licensed under the SIL Open Font License, Version 1.1.", "Double click the file."),
+        PARTS.format("CC BY 4.0", "SIL OFL 1.1", "MIT License"),
+        "Larkspur\n--------\nSIL OPEN FONT LICENSE\n---------------------\nVersion 1.1\n",
+    ):
+        for where in ("README", "FILE", "13"):
+            one, other = placed(where, text), placed(where, text.replace("\n", "\r\n"))
+            assert (one.verdict, one.spdx) == (other.verdict, other.spdx)
+
+
+def test_a_file_about_another_licence_is_another_fonts_when_a_second_one_agrees() -> None:
+    agrees = Evidence("licence-file", "/f/LICENSE.txt", "SIL Open Font License, Version 1.1")
+    other = Evidence("licence-file", "/f/Other.txt", "MIT License. Companies pay for the other font.")
+    assert judge((GRANT, agrees, other)).verdict == "yes"
+    assert judge((GRANT, other)).verdict == "ask"
+    assert (
+        judge((GRANT, agrees, Evidence("licence-file", "/f/Other.txt", "MIT License. Personal use only."))).verdict
+        == "ask"
+    )
+    assert (
+        judge((GRANT, Evidence("licence-file", "/f/LICENSE.txt", agrees.quote + ". Companies pay."))).verdict == "ask"
+    )
+
+
 def test_a_reason_is_given_once() -> None:
     part = Evidence("licence-file", "/f/OFL-Other.txt", "SIL Open Font License", "", "statement", "component")
     found = judge((Evidence("name", "name 13", "Licensed under the OFL. Zwibble the frobs."), part))
