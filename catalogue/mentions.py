@@ -161,7 +161,7 @@ def word_patterns() -> dict[str, re.Pattern[str]]:
             r"(?:student|hobby|personal|private|research|academic|educational)? ?projects?\0(?! only)"
         ),
         "labelled": re.compile(
-            r"(?im)^[ \t#/*>;•-]*(?:spdx-license-identifier|(?:font |software )?licen[cs]e(?:[ -](?:expression|identifier|id))?|lizenz|licencia|licenza|licença|лицензия|ライセンス|许可证?)\s*[:=：]\s*(\S[^\n]{1,110}?)[\s.*/]*$"
+            r"(?im)^[ \t#/*>;•-]*(?:spdx-license-identifier|(?:font |software )?licen[cs]e(?:[ -](?:expression|identifier|id))?|lizenz|licencia|licenza|licença|лицензия|ライセンス|许可证?)\s*[:=：]\s*(\S[^\n]{1,110}?)[ \t.*/]*$"
         ),
         "heading": re.compile(
             r"(?im)^(?:[ \t]*#{1,6}[ \t]*(?P<marked>[^\n#]{2,60}?)[ \t#]*$|(?P<lined>[^\n]{2,60}?)[ \t]*\r?\n[=\-~^*]{3,}[ \t]*$)"

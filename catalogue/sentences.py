@@ -152,12 +152,12 @@ cf same respective respectively various several many here holds held met project
 """
 _FREEDOMS = """
 feel study studied share shared improve improved adapt adapting reuse reused reproduce remix merge merged build builds enjoy
-welcome anyone everyone everybody anywhere wherever freedom freedoms purposes thing things they their he his she him
-her gfl rfn no-rfn fe olf attached enclosed place release releases publish publishes way ways folder directory zip
-openly fully freer website archive line lines beautiful modern new newly
+welcome anyone everyone everybody anywhere wherever freedom freedoms purposes they their he his she him
+her gfl rfn no-rfn fe olf attached enclosed place release releases publish publishes way ways folder directory
+openly fully freer website archive beautiful modern new newly
 offener offene offenes offenen quelloffen quelloffene lizenzfreie ouvert ouverte ouvertes abierto abierta abiertos abiertas código aperto aperta
 aperti aberto aberta abertos abertas gratuitamente domaine dominio domínio público pubblico public
-gratuit cf vedi voir véase смотри смотрите см face faces makes make text texts words wording we hope
+gratuit cf vedi voir véase смотри смотрите см face faces makes make text words wording we hope
 
 darf dürfen kann können sie es ihr er verwendet verwenden genutzt nutzen benutzt benutzen verändert verändern geändert ändern angepasst
 anpassen weitergegeben weitergeben weiterverbreitet weiterverbreiten verbreitet verbreiten kopiert kopieren geteilt teilen werden wurde wurden
@@ -182,7 +182,7 @@ disegnato creato creata progettato caratteri opera
 
 pode podem usada usado usar utilizada utilizado utilizar modificada modificado modificar partilhada partilhado partilhar
 compartilhada compartilhado compartilhar redistribuída redistribuído redistribuir distribuído adaptar adaptada livremente publicado
-licenciadas pela pelo na no_ versão tipos autoras desenhada desenhado criada criado fontes
+licenciadas pela pelo na versão tipos autoras desenhada desenhado criada criado fontes
 
 эта этой этого можно свободно использовать изменять распространять копировать использоваться изменяться распространяться копироваться
 распространяются выпущен выпущена выпущены опубликована опубликованы доступна доступны версия версии версией лицензии лицензией
@@ -216,41 +216,10 @@ de da do di du del della der den la le van von und y e et i al el bin ibn o of a
 """
 _PARTICLES = frozenset(_SMALL.split())
 _NOT_NAMES = r"only|use|us[ae]ge|personal|private|home|hobby|students?|schools?|commercial\w*|sale|sell\w*|goods|products?|shops?|no|not|non\w*|never|except\w*|without|but|if|unless|until|nur|nicht|ohne|kein\w*|für|privat\w*|pas|sauf|sans|non|pour|sin|para|salvo|senza|per|sem|только|кроме|не|без|для|demo|trial|test|evaluation|review\w*|beta|ask|contact|buy|pay|appointment|arrangement|agreement|permission|request|invitation|who|which|whose|qui|que|der|die|das"
-_WHERE = frozenset(
-    [
-        "in",
-        "on",
-        "at",
-        "within",
-        "inside",
-        "during",
-        "im",
-        "am",
-        "in",
-        "beim",
-        "auf",
-        "an",
-        "en",
-        "dans",
-        "sur",
-        "durante",
-        "pendant",
-        "nel",
-        "nella",
-        "sul",
-        "sulla",
-        "sui",
-        "su",
-        "em",
-        "no",
-        "na",
-        "nos",
-        "nas",
-        "в",
-        "во",
-        "на",
-    ]
-)
+_PLACES = """
+in on at within inside during im am beim auf an en dans sur durante pendant nel nella sul sulla sui su em no na nos nas в во на zum zur als mit vom bei
+"""
+_WHERE = frozenset(_PLACES.split())
 """Behind one of these, in a sentence that names nobody, stands a place, a time or a medium, and no name."""
 _OWNED = r"^\W*(?:19|20)\d\d\b|copyright|\(c\)|©|trade ?mark|reserved font name|\bauthors?\b|\bdesigner\b|фирма|作者 ?:|著作権|版权|版權"
 """A sentence with one of these names people and companies."""

@@ -243,7 +243,7 @@ def _files_of_another(grants: list[Evidence]) -> set[str]:
     return {e.locator for e in beside} - agree if agree else set()
 
 
-@lru_cache(maxsize=1024)
+@lru_cache(maxsize=256)
 def _by_part(item: Evidence) -> tuple[Evidence, ...]:
     """A file beside the font, apart by what it speaks of: fonts, everything, or icons, code and the like."""
     if item.source not in BESIDE or item.scope in GRANT_NOTHING:
