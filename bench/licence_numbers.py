@@ -2,8 +2,9 @@
 
     python bench/licence_numbers.py --get FOLDER
 
-downloads the packages of `licence_packages.txt` and `licence_elsewhere.txt` into FOLDER (those not there yet; about 4 GB
-unpacked) with pip and `apt-get download`, and measures. Without `--get` it measures what is installed here (`fontpkg-*`, Debian `fonts-*`).
+downloads the packages of `licence_packages.txt` and `licence_elsewhere.txt` into FOLDER (those not there yet; some GB
+unpacked) with pip and `apt-get download`, and measures. Without `--get` it measures what is installed here
+(`fontpkg-*`, Debian `fonts-*`).
 
 Truth is the package's copyright file (Debian) or its metadata (`License-Expression`). Both are hidden from the tool,
 which gets the font file and ordinary licence files beside it. The figures to report are those of the packages marked
