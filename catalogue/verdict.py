@@ -560,13 +560,17 @@ def explain(verdict: Verdict, font: str = "") -> str:
     if telling:
         lines += ["", "What was found"]
         for number, e in telling:
-            says = _SAYS[e.polarity].format(e.claim) + _SCOPES[e.scope]
-            lines += [f"[{number}] {place_of(e)} {says}:", f'    "{e.quote}"']
+            lines += [f"[{number}] {place_of(e)} {said(e)}:", f'    "{e.quote}"']
     rest = [(n, e) for n, e in enumerate(verdict.evidence, 1) if not e.claim]
     if rest:
         lines += ["", "Also read, with no licence in it"]
         lines += [f'[{number}] {place_of(e)}: "{e.quote}"' for number, e in rest]
     return "\n".join([*lines, "", CAUTION])
+
+
+def said(item: Evidence) -> str:
+    """How a statement was read, for a person: `grants OFL-1.1`."""
+    return _SAYS[item.polarity].format(item.claim) + _SCOPES[item.scope] if item.claim else "has no licence in it"
 
 
 def place_of(item: Evidence) -> str:

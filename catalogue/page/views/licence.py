@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from catalogue.verdict import Verdict
 
 MOST_LISTED = 300
-QUOTE_HEAD = ("no.", "where", "quote", "read as")
+QUOTE_HEAD = ("no.", "where", "quote", "as read, it …")
 ALTER = {"yes": "yes", "ask": "ask the owner", "no": "no", "unknown": "nothing found"}
 
 
@@ -90,7 +90,7 @@ def _judged(face: Face) -> tuple[Verdict | None, str]:
 def words(face: Face, verdict: Verdict) -> Html:
     """Everything found, with its places."""
     from catalogue.exports.licence_record import card
-    from catalogue.verdict import CAUTION, place_of
+    from catalogue.verdict import CAUTION, place_of, said
 
     kind = "good" if verdict.verdict in ("yes", "yes-conditions") else "bad"
     parts: list[object] = [
@@ -109,7 +109,7 @@ def words(face: Face, verdict: Verdict) -> Html:
         parts += [tag("h3", "What contradicts"), listed(tag("span", c, class_="bad") for c in verdict.conflicts)]
     parts += [tag("h3", "What to print on the card or in the listing"), tag("pre", card(verdict))]
     rows = [
-        (f"[{k}]", place_of(e), tag("blockquote", clean(e.quote, 600) or "–"), _claim(e))
+        (f"[{k}]", place_of(e), tag("blockquote", clean(e.quote, 600) or "–"), clean(said(e), 200))
         for k, e in enumerate(verdict.evidence, 1)
     ]
     parts += [
@@ -120,13 +120,6 @@ def words(face: Face, verdict: Verdict) -> Html:
         tag("p", CAUTION, class_="note"),
     ]  # fmt: skip
     return join(parts)
-
-
-def _claim(evidence: Any) -> str:
-    if not evidence.claim:
-        return "no licence in it"
-    parts = (evidence.claim, evidence.polarity, "" if evidence.scope == "unknown" else evidence.scope)
-    return ", ".join(clean(str(part), 60) for part in parts if part)
 
 
 def stored_words(face: Face, verdict: dict[str, Any]) -> Html:
