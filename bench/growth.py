@@ -36,7 +36,7 @@ from bench.licence_numbers import Package, fetch
 from bench.rank_speed import PROCESS, SIZE, repeat_rows
 from catalogue.columns import columns_path, load_columns
 from catalogue.ranking import rank
-from catalogue.scanning import scan_into
+from catalogue.scanning import Scan, scan_into
 from catalogue.store import Store
 from scanner.alphabet import read_words
 from scanner.files import find_fonts
@@ -136,10 +136,10 @@ def scanned(catalogue: Path, folders: list[Path], sizes: list[int]) -> tuple[lis
     points, records, so_far = [], [], []
     for part in parts(folders, sizes):
         watch = Watch()
-        scan_into(catalogue, part, words, workers=2, progress=watch)
+        scan_into(catalogue, Scan(part, words, workers=2), progress=watch)
         so_far += part
         start = time.process_time()
-        again = scan_into(catalogue, so_far, words, workers=2)
+        again = scan_into(catalogue, Scan(so_far, words, workers=2))
         rescan = time.process_time() - start
         count, took = ranked(catalogue)
         points.append(Point(
@@ -186,7 +186,7 @@ def rescanned(catalogue: Path, wanted: int, folder: Path) -> float:
             )
     db.close()
     start = time.process_time()
-    facts = scan_into(catalogue, [fonts], read_words())
+    facts = scan_into(catalogue, Scan([fonts], read_words()))
     took = time.process_time() - start
     assert facts["skipped_unchanged"] == wanted, facts
     db = sqlite3.connect(catalogue)

@@ -27,7 +27,7 @@ from typing import Any
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
 from bench.rank_speed import repeat_rows
-from catalogue.scanning import scan_into
+from catalogue.scanning import Scan, scan_into
 from catalogue.store import default_catalogue
 from scanner.alphabet import read_words
 from scanner.scan import demo_folders
@@ -110,7 +110,7 @@ def main() -> int:
         catalogue = Path(folder, "many.sqlite")
         source = Path(os.environ.get("LETTERHOLD_BENCH_CATALOGUE") or default_catalogue().with_name("demo.sqlite"))
         if not source.exists():
-            scan_into(source, demo_folders(), read_words(None))
+            scan_into(source, Scan(demo_folders(), read_words(None)))
         db = sqlite3.connect(source)
         db.execute("PRAGMA wal_checkpoint(TRUNCATE)")
         db.close()

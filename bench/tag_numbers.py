@@ -27,7 +27,7 @@ from typing import TypeVar
 
 import numpy as np
 
-from catalogue.scanning import scan_into
+from catalogue.scanning import Scan, scan_into
 from catalogue.store import Face, Store
 
 T = TypeVar("T")
@@ -144,7 +144,7 @@ def main() -> None:
             from scanner.scan import demo_folders
 
             target = Path(folder) / "demo.sqlite"
-            scan_into(target, demo_folders(), read_words(None))
+            scan_into(target, Scan(demo_folders(), read_words(None)))
         with Store(target) as store:
             faces = store.faces()
         if options.families:

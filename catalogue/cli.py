@@ -8,11 +8,15 @@ from __future__ import annotations
 import argparse
 import json
 import math
+import os
+import shlex
 import sqlite3
 import sys
 from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
+
+from catalogue.wording import count_of, pieces_of, sell
 
 if TYPE_CHECKING:
     from catalogue.check import Check
@@ -24,14 +28,6 @@ DEFAULT_CAP_HEIGHT_MM = 14.0
 DEFAULT_VERIFY = 20
 DEFAULT_TOP = 20
 DEMO_NAME = "Marlie"
-
-SELL_WORDS = {
-    "yes": "yes",
-    "yes-conditions": "yes, with conditions",
-    "ask": "ask the owner",
-    "no": "no",
-    "unknown": "no evidence found",
-}
 
 CAUTION = (
     "A calculation from the drawing: no test, no certificate, no legal advice. Small parts can come off; not for"
@@ -199,13 +195,9 @@ def _length(text: str) -> float:
 
 def _place(text: str) -> Path | str:
     """A path, or the address of a store as text."""
-    from scanner.files import is_address
+    from scanner.files import place_of
 
-    if text.lower().startswith("file://"):
-        from urllib.parse import unquote
-
-        return Path(unquote(text[7:]))
-    return text if is_address(text) else Path(text)
+    return place_of(text)
 
 
 def _text_place(text: str) -> str:
@@ -248,22 +240,23 @@ def _open(options: argparse.Namespace, create: bool = False) -> Store:
 
 
 def _scan(options: argparse.Namespace) -> int:
-    from catalogue.scanning import scan_into, scan_to_parts
+    from catalogue.scanning import Scan, scan_into, scan_to_parts
     from catalogue.text import clean
     from scanner.alphabet import read_words
 
     if options.parts and options.catalogue:
         raise UsageError("--parts writes no catalogue; leave --catalogue out, and give it to 'letterhold merge'")
-    rest = (
-        options.paths, read_words(options.words), options.workers, options.all_instances,
-        _told if options.progress else _progress, options.cluster,
-    )  # fmt: skip
-    facts = scan_to_parts(options.parts, *rest) if options.parts else scan_into(options.catalogue, *rest)
+    words = read_words(options.words)
+    scan = Scan(options.paths, words, options.workers, options.all_instances, options.cluster)
+    progress = _told if options.progress else _progress
+    facts = (
+        scan_to_parts(options.parts, scan, progress) if options.parts else scan_into(options.catalogue, scan, progress)
+    )
     if options.json:
         print(json.dumps(facts, indent=1))
     else:
         print(
-            f"{facts['faces']} faces and {facts['instances']} instances in {facts['files']} files:"
+            f"{_amount(facts)}:"
             f" {facts['failed']} failed, {facts['skipped_unchanged']} unchanged, {facts['seconds']:.1f} s"
         )
         for path, reason in facts["reasons"]:
@@ -281,11 +274,19 @@ def _merge(options: argparse.Namespace) -> int:
         print(json.dumps(facts, indent=1))
     else:
         print(
-            f"{facts['merged']} files of {facts['partitions']} partitions merged, {facts['seconds']:.1f} s;"
-            f" {facts['faces']} faces and {facts['instances']} instances in {facts['files']} files"
+            f"{count_of(facts['merged'], 'file')} of {count_of(facts['partitions'], 'partition')} merged,"
+            f" {facts['seconds']:.1f} s; {_amount(facts)}"
         )
         print(f"catalogue: {facts['catalogue']}")
     return 0
+
+
+def _amount(facts: dict[str, Any]) -> str:
+    """What a catalogue holds, in words."""
+    return (
+        f"{count_of(facts['faces'], 'face')} and {count_of(facts['instances'], 'instance')}"
+        f" in {count_of(facts['files'], 'file')}"
+    )
 
 
 def _told(items: Iterable[Any], total: int, label: str) -> Iterable[Any]:
@@ -320,7 +321,7 @@ def _rank(options: argparse.Namespace) -> int:
     with _open(options) as store:
         found = listing(
             store, asked, options.top, min(options.verify, options.top or options.verify), options.sell,
-            options.group or "", _progress,
+            options.group or "", _progress, workers=os.cpu_count() or 1,
         )  # fmt: skip
     for trouble in found.troubles:
         print(f"letterhold: {trouble}", file=sys.stderr)
@@ -374,8 +375,9 @@ def _print_ranking(found: Listing, options: argparse.Namespace) -> None:
     for k, row in enumerate(found.rows, 1):
         print(
             f"{k:>3} {row.hold.hold:>4}{_mark(row)} {_cut(row.face.title, 34):<34} {row.join_offset_mm:>5.2f}"
-            f" {_number(row.neck_mm):>5} {_number(row.thinnest_stroke_mm):>6} {_number(row.smallest_counter_mm):>7}"
-            f"  {SELL_WORDS.get(row.face.sell, row.face.sell)}"
+            f" {_number(row.neck_mm or None):>5} {_number(row.thinnest_stroke_mm):>6}"
+            f" {_number(row.smallest_counter_mm):>7}"
+            f"  {sell(row.face.sell).answer}"
         )
         for reason in row.hold.reasons:
             print(f"{'':>9} {reason.line}")
@@ -385,11 +387,11 @@ def _print_ranking(found: Listing, options: argparse.Namespace) -> None:
     if "?" in marks:
         print("? predicted as well, but the face draws letters otherwise in a word than in pairs: measure it first")
     if found.total > len(found.rows):
-        print(f"{found.total - len(found.rows)} more faces; --top 0 lists all")
+        print(f"{count_of(found.total - len(found.rows), 'more face')}; --top 0 lists all")
     if found.left_out:
-        print(f"not scored: {_count_of(found.left_out, 'face')} without {' '.join(found.lacking)}")
+        print(f"not scored: {count_of(found.left_out, 'face')} without {' '.join(found.lacking)}")
     if found.rows and not any(r.hold.holds for r in found.rows):
-        print(f"no face shown holds at this size; {_advice(found.rows[0])}")
+        print(f"no face shown holds at this size; {_advice(found.rows[0], options.name)}")
     print(CAUTION)
 
 
@@ -402,16 +404,18 @@ def _mark(row: Ranked) -> str:
     return "?" if row.face.contextual > CONTEXTUAL_FROM else "~"
 
 
-def _advice(row: Ranked) -> str:
+def _advice(row: Ranked, name: str) -> str:
     """What would help the best face, by what costs it most."""
+    words = name.split()
+    if len(words) > 1 and row.pieces > 1:
+        return (
+            f"the words stand apart, 'letterhold tag' sets them closer; rank them so with: letterhold rank"
+            f" {shlex.quote(''.join(words))}"
+        )
     worst = max(row.hold.reasons, key=lambda r: (r.breaks, r.points), default=None)
     if worst is not None and worst.kind in ("stroke", "counter"):
         return "try a larger --cap-height or a finer nozzle, or let 'letterhold tag' thicken the letters"
     return "try a larger --offset or smaller letters, or let 'letterhold tag' close the gaps"
-
-
-def _count_of(number: int, noun: str) -> str:
-    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
 
 
 def _cut(text: str, most: int) -> str:
@@ -455,10 +459,13 @@ def _inspect(options: argparse.Namespace) -> int:
         return 0
     print(f"{face.title} (number {face.id})")
     print(f"  file          {face.path}" + (f"#{face.face_index}" if face.face_index else ""))
-    print(f"  letters       {face.letters} characters" + (f", lacks {face.missing[:40]}" if face.missing else ""))
+    print(
+        f"  letters       {count_of(face.letters, 'character')}"
+        + (f", lacks {face.missing[:40]}" if face.missing else "")
+    )
     heights = f"{face.cap_height_em:.3f} em, small letters {face.x_height_em:.3f} em"
-    print(f"  capitals      {heights}, slant {face.slant_deg:.0f}°")
-    print(f"  strokes       median {face.median_stroke_em:.3f} em, thin end {face.thinnest_stroke_em:.3f} em")
+    print(f"  capitals      {heights}, slant {round(face.slant_deg)}°")
+    print(f"  strokes       median {face.median_stroke_em:.3f} em, thinnest {face.thinnest_stroke_em:.3f} em")
     print(f"  joined pairs  {face.joining:.0%} of small-letter pairs touch")
     if joins:
         print(
@@ -467,7 +474,7 @@ def _inspect(options: argparse.Namespace) -> int:
     print(f"  style group   {face.group or 'not decided; scan again'}: {face.group_support}")
     if alike:
         print(f"  looks like    {', '.join(n['family'] for n in alike)}")
-    print(f"  may be sold   {SELL_WORDS.get(face.sell, face.sell)}" + (f" ({face.spdx})" if face.spdx else ""))
+    print(f"  may be sold   {sell(face.sell).answer}" + (f" ({face.spdx})" if face.spdx else ""))
     for reason in verdict.get("reasons", [])[:4]:
         print(f"                {reason}")
     return 0
@@ -509,14 +516,13 @@ def _print_check(check: Check) -> None:
     if check.missing_letters:
         print(f"  the face lacks: {' '.join(check.missing_letters)}")
     print(
-        f"  join offset {check.join_offset_mm:.2f}, thin end of strokes {_number(check.thinnest_stroke_mm)},"
+        f"  join offset {check.join_offset_mm:.2f}, thinnest stroke {_number(check.thinnest_stroke_mm)},"
         f" smallest counter {_number(check.smallest_counter_mm)}"
     )
     for layer in check.layers:
-        pieces = "one piece" if layer.pieces == 1 else f"{layer.pieces} pieces"
         print(
-            f"  {layer.layer:<7} offset {layer.offset_mm:.2f}, top at {layer.top_mm:.3f}: {pieces},"
-            f" {_count_of(layer.holes, 'hole')} ({_count_of(layer.pinholes, 'pinhole')})"
+            f"  {layer.layer:<7} offset {layer.offset_mm:.2f}, top at {layer.top_mm:.3f}: {pieces_of(layer.pieces)},"
+            f" {count_of(layer.holes, 'hole')} ({count_of(layer.pinholes, 'pinhole')})"
             + (f", neck {layer.neck_mm:.2f}" if layer.neck_mm else "")
         )
     for reason in check.hold.reasons:
@@ -526,6 +532,10 @@ def _print_check(check: Check) -> None:
     for number, spot in [*enumerate(marked, 1), *((0, s) for s in check.weak_spots if s not in marked)]:
         place = f"at {spot.x_mm:6.1f}, {spot.y_mm:5.1f}"
         print(f"  {number or '':>2} {place}: {KINDS[spot.kind]} ({spot.size_mm:.2f}, {spot.layer})")
+    if not check.missing_letters:
+        face = shlex.quote(f"{check.family} {check.style}")
+        what = "the files to print it" if check.hold.holds else "the least change that makes it hold"
+        print(f"next, for {what}: letterhold tag {shlex.quote(check.name)} --face {face} --out FOLDER")
     print(CAUTION)
 
 
@@ -538,6 +548,8 @@ def _licence(options: argparse.Namespace) -> int:
     if not options.what:
         raise UsageError("name a font, a folder or a face, as in: letterhold licence ~/fonts/Some.ttf")
     from catalogue.fetching import font_with_notices
+    from catalogue.store import CatalogueError
+    from scanner.files import SUFFIXES
 
     path = Path(options.what.rpartition("#")[0] or options.what)
     if path.is_dir():
@@ -549,7 +561,12 @@ def _licence(options: argparse.Namespace) -> int:
         index = int(tail) if "#" in options.what and tail.isdecimal() else 0
     else:
         with _open(options) as store:
-            face = store.find(options.what)
+            try:
+                face = store.find(options.what)
+            except CatalogueError as error:
+                if path.suffix.lower() not in SUFFIXES:
+                    raise
+                raise UsageError(f"{path}: no such file, nor in the catalogue; check the spelling") from error
         path, index, shown = font_with_notices(face), face.face_index, face.path
         if not path.is_file():
             raise UsageError(f"{path}: gone since the scan; scan its folder again")
@@ -605,7 +622,7 @@ def _ledger(options: argparse.Namespace) -> int:
     with _open(options) as store:
         faces = [f for f in store.faces() if not f.instance]
     write_file(options.ledger, ledger_csv(map(row_of, faces)).encode())
-    print(f"{len(faces)} faces written to {options.ledger}")
+    print(f"{count_of(len(faces), 'face')} written to {options.ledger}")
     return 0
 
 
@@ -613,7 +630,7 @@ def _ledger(options: argparse.Namespace) -> int:
 
 
 def _demo(options: argparse.Namespace) -> int:
-    from catalogue.scanning import scan_into
+    from catalogue.scanning import Scan, scan_into
     from catalogue.store import default_catalogue, usual_catalogue
     from scanner.alphabet import read_words
     from scanner.scan import demo_folders
@@ -622,10 +639,10 @@ def _demo(options: argparse.Namespace) -> int:
     if not folders:
         raise UsageError("the demo fonts are not installed; run: pip install 'letterhold[demo]'")
     target = options.catalogue or default_catalogue().with_name("demo.sqlite")
-    print(f"scanning the fonts of {len(folders)} installed packages ...", file=sys.stderr)
-    facts = scan_into(target, folders, read_words(None), progress=_progress)
+    print(f"scanning the fonts of {count_of(len(folders), 'installed package')} ...", file=sys.stderr)
+    facts = scan_into(target, Scan(folders, read_words(None)), _progress)
     if not options.json:
-        print(f"{facts['faces']} faces and {facts['instances']} instances, {facts['seconds']:.0f} s\n")
+        print(f"{_amount(facts)}, {facts['seconds']:.0f} s\n")
     arguments = ["rank", options.name, "--catalogue", str(target), "--top", "12"]
     status = main([*arguments, "--json"] if options.json else arguments)
     if not options.json:

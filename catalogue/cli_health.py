@@ -58,9 +58,11 @@ def _agreed(found: Health) -> bool:
 
 def _print(found: Health, done: list[str]) -> None:
     from catalogue.text import clean
+    from catalogue.wording import count_of
 
     print("versions   " + ", ".join(f"{name} {version}" for name, version in found.versions.items()))
-    print(f"catalogue  {clean(found.catalogue, 1000)}: {found.files} files, {found.faces} faces, {found.size_mb} MB")
+    held = f"{count_of(found.files, 'file')}, {count_of(found.faces, 'face')}, {found.size_mb} MB"
+    print(f"catalogue  {clean(found.catalogue, 1000)}: {held}")
     print(f"free space {found.free_mb:.0f} MB")
     for line in done:
         print(f"done       {clean(line, 1000)}")

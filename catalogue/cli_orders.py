@@ -72,6 +72,12 @@ class Shop:
     out: Path
     process: str
     formats: tuple[str, ...]
+    bed_side_mm: float | None = None
+    """Of a square bed; None for the bed of the process."""
+
+    def bed_mm(self, process: Process) -> tuple[float, float]:
+        """Width and depth of the bed."""
+        return (self.bed_side_mm, self.bed_side_mm) if self.bed_side_mm else process.bed_mm
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +126,7 @@ def _orders(options: argparse.Namespace) -> int:
         raise UsageError(f"{options.file}: no orders in it; add a row under the column names")
     Store(catalogue).close()  # a catalogue that is not there is told before anything is made
     options.out.mkdir(parents=True, exist_ok=True)
-    shop = Shop(catalogue.absolute(), options.out, options.process, formats)
+    shop = Shop(catalogue.absolute(), options.out, options.process, formats, options.bed)
     made = _make_all(_different(orders), shop, options.workers)
     results = []
     for order in orders:
@@ -128,10 +134,10 @@ def _orders(options: argparse.Namespace) -> int:
         results.append(Result(order, one.face, one.hold, one.size_mm, one.mass_g, one.folder, one.reason))
     write_file(options.out / "results.csv", results_csv(results).encode())
     pictured = [(r.order, made[r.order.key]) for r in results if not r.reason]
-    plates = write_sheets(pictured, options.out, options.bed)
+    plates = write_sheets(pictured, shop)
     if options.json:
         rows = [
-            {"order": r.order.order, "done": not r.reason, "face": r.face, "folder": r.folder, "reason": r.reason}
+            {"order": r.order.order, "done": not r.reason, "face": r.told_face, "folder": r.folder, "reason": r.reason}
             for r in results
         ]
         print(json.dumps(rows, indent=1, ensure_ascii=False))
@@ -215,7 +221,7 @@ def make_order(store: Store, order: Order, shop: Shop, folder_name: str) -> Made
     from catalogue.cli import DEFAULT_CAP_HEIGHT_MM, UsageError
     from catalogue.cli_tag import check_folder, fit_face, lacking, title_of, write_tag
     from catalogue.fit import Levers
-    from catalogue.orders import Result
+    from catalogue.orders import Result, plate
     from catalogue.process import load_process
     from catalogue.ranking import Size
     from catalogue.tag import hex_of, make_tag
@@ -242,6 +248,10 @@ def make_order(store: Store, order: Order, shop: Shop, folder_name: str) -> Made
             reason = f"does not hold: {'; '.join(solved.misses)}; take another face"
             return Made(Result(order, face.title, reason=reason))
         tag = make_tag(solved, process, title_of(face, solved), order.ring, 3, order.colours)
+        bed = shop.bed_mm(process)
+        if plate([tag.size_mm[:2]], bed) == [None]:
+            large = f"{tag.size_mm[0]:.0f} × {tag.size_mm[1]:.0f} mm"
+            raise UsageError(f"{large} does not lie on the bed of {bed[0]:g} × {bed[1]:g} mm; make it smaller")
         drawn = typesetter(face).set(" ".join(order.name.split())).region
         folder = shop.out / folder_name
         stamp = _stamp(order, face, process, shop.formats)
@@ -263,10 +273,12 @@ def best(store: Store, name: str, size: Size, process: Process, levers: Levers) 
     from catalogue.cli_tag import fit_face
     from catalogue.listing import Asked, listing
     from catalogue.stack import default_stack
+    from catalogue.wording import count_of
     from scanner.names import check_name
 
-    text = " ".join(name.split())
-    check_name(text)
+    check_name(" ".join(name.split()))
+    # Without its spaces: the fit sets words closer until they join, and lines under each other.
+    text = "".join(name.split())
     asked = Asked(text, size, process, default_stack(1.0))
     found = listing(store, asked, BEST_MEASURED, BEST_MEASURED, sellable=True, columns=_columns(store))
     if not found.rows:
@@ -281,7 +293,9 @@ def best(store: Store, name: str, size: Size, process: Process, levers: Levers) 
         if solved.holds:
             return row.face, solved
         missed = missed or f"{row.face.title}: {'; '.join(solved.misses)}"
-    raise UsageError(f"none of the best {len(found.rows)} faces holds ({missed}); make it larger or name a face")
+    raise UsageError(
+        f"none of the best {count_of(len(found.rows), 'face')} holds ({missed}); make it larger or name a face"
+    )
 
 
 @lru_cache(maxsize=2)
@@ -324,24 +338,26 @@ def _tell(results: Sequence[Result], made: dict[str, Made], plates: int, out: Pa
     kept = sum(m.kept for m in made.values())
     fresh = sum(m.tag is not None for m in made.values()) - kept
     pieces = sum(r.order.quantity for r in done)
-    from catalogue.cli import CAUTION, _count_of
+    from catalogue.cli import CAUTION
+    from catalogue.wording import count_of
 
     print(
-        f"{len(done)} of {_count_of(len(results), 'order')} done, {_count_of(pieces, 'piece')}:"
-        f" {_count_of(fresh, 'tag')} made, {kept} kept from an earlier run, {_count_of(plates, 'plate')}; see {out}"
+        f"{len(done)} of {count_of(len(results), 'order')} done, {count_of(pieces, 'piece')}:"
+        f" {count_of(fresh, 'tag')} made, {kept} kept from an earlier run, {count_of(plates, 'plate')}; see {out}"
     )
     chosen = Counter(r.face for r in done if r.order.face.casefold() == "best")
     if chosen:
-        print("  best chose " + ", ".join(f"{f} for {_count_of(n, 'order')}" for f, n in chosen.most_common()))
+        print("  best chose " + ", ".join(f"{f} for {count_of(n, 'order')}" for f, n in chosen.most_common()))
     for r in results:
         if r.reason:
             print(f"  row {r.order.row}, order {r.order.order}: {r.reason}")
     if done:
-        print("  contact.png shows all tags, results.csv lists them, plate-1.3mf is ready to slice")
+        ready = "plate-1.3mf is" if plates == 1 else f"plate-1.3mf to plate-{plates}.3mf are"
+        print(f"  contact.png shows all tags, results.csv lists them, {ready} ready to slice")
         print(CAUTION)
 
 
-def write_sheets(done: Sequence[tuple[Order, Made]], out: Path, bed_side_mm: float | None = None) -> int:
+def write_sheets(done: Sequence[tuple[Order, Made]], shop: Shop) -> int:
     """The contact sheet, and plates with every piece that was ordered, as SVG and 3MF; returns how many plates.
 
     Tags of other colours or another process never share a plate: the colour changes at a height, for all of it.
@@ -349,6 +365,7 @@ def write_sheets(done: Sequence[tuple[Order, Made]], out: Path, bed_side_mm: flo
     from catalogue.exports.threemf import plate_threemf
     from catalogue.orders import contact_sheet, plate, plate_scene
     from catalogue.picture import png, svg
+    from catalogue.wording import count_of
     from catalogue.writing import write_file
 
     made = [(order, one.tag, one.drawn) for order, one in done if one.tag is not None and one.drawn is not None]
@@ -362,17 +379,17 @@ def write_sheets(done: Sequence[tuple[Order, Made]], out: Path, bed_side_mm: flo
         groups.setdefault(key, []).extend([tag] * order.quantity)
     number = 0
     for (_, colours), tags in groups.items():
-        bed = (bed_side_mm, bed_side_mm) if bed_side_mm else tags[0].process.bed_mm
+        bed = shop.bed_mm(tags[0].process)
         places = plate([(t.size_mm[0], t.size_mm[1]) for t in tags], bed)
         for k in range(max((p.plate for p in places if p is not None), default=-1) + 1):
             number += 1
             here = [(t, p.x_mm, p.y_mm) for t, p in zip(tags, places, strict=True) if p is not None and p.plate == k]
-            title = f"plate {number}: {len(here)} tags, {tags[0].process.name}, {', '.join(colours)}"
+            title = f"plate {number}: {count_of(len(here), 'tag')}, {tags[0].process.name}, {', '.join(colours)}"
             files[f"plate-{number}.svg"] = svg(plate_scene(here, bed, title, sum(p is None for p in places))).encode()
             files[f"plate-{number}.3mf"] = plate_threemf(here, title)
     for name, data in files.items():
-        write_file(out / name, data)
-    for path in out.glob("plate-*"):
+        write_file(shop.out / name, data)
+    for path in shop.out.glob("plate-*"):
         if path.name not in files and _OURS.fullmatch(path.name):
             path.unlink()
     return number

@@ -66,6 +66,7 @@ def _groups(options: argparse.Namespace) -> int:
     from catalogue.cli import UsageError, _open
     from catalogue.grouping import refit, regroup
     from catalogue.groups import NOT_GROUPED, summary
+    from catalogue.wording import count_of
     from scanner.measures.features import FEATURES
 
     _picture_path(options.picture)
@@ -112,10 +113,11 @@ def _groups(options: argparse.Namespace) -> int:
         return 0
     for g in groups:
         families = _families([faces[k] for k in g.members])
-        print(f"{g.group:<14} {g.label} {g.label_support:.0%}  ({_faces(len(g.members))} of {_many(len(families))})")
+        many = f"{count_of(len(g.members), 'face')} of {count_of(len(families), 'family', 'families')}"
+        print(f"{g.group:<14} {g.label} {g.label_support:.0%}  ({many})")
         print(f"    {_listed([f.family for f in families])}")
     if left:
-        print(f"{NOT_GROUPED:<14} ({_faces(len(left))})")
+        print(f"{NOT_GROUPED:<14} ({count_of(len(left), 'face')})")
         for reason in dict.fromkeys(_kind(f) for f in left):
             print(f"    {reason}: {_listed([f.family for f in _families([f for f in left if _kind(f) == reason])])}")
     if options.picture:
@@ -130,14 +132,6 @@ def _kind(face: Face) -> str:
 
 def _member(face: Face) -> dict[str, Any]:
     return {"face": face.id, "family": face.family, "style": face.style, "support": face.group_support}
-
-
-def _faces(count: int) -> str:
-    return "1 face" if count == 1 else f"{count} faces"
-
-
-def _many(count: int) -> str:
-    return "1 family" if count == 1 else f"{count} families"
 
 
 def _listed(names: list[str], most: int = 16) -> str:
@@ -201,10 +195,11 @@ def _like(options: argparse.Namespace) -> int:
 
 def _compare(options: argparse.Namespace) -> int:
     from catalogue.check import check_face
-    from catalogue.cli import SELL_WORDS, _one_line, _open, _size
+    from catalogue.cli import _one_line, _open, _size
     from catalogue.compare import compare_scene, strip_of, table
     from catalogue.process import load_process
     from catalogue.stack import default_stack
+    from catalogue.wording import sell
 
     _picture_path(options.picture)
     _one_line(options.name)
@@ -215,7 +210,7 @@ def _compare(options: argparse.Namespace) -> int:
     strips: list[Strip] = []
     for face in faces:
         result = check_face(face, options.name, size, process, stack, options.language)
-        strips.append(strip_of(result, face, SELL_WORDS.get(face.sell, face.sell)))
+        strips.append(strip_of(result, face, sell(face.sell).answer))
     if options.picture:
         from catalogue.picture import write_picture
 

@@ -295,11 +295,13 @@ def _tell_miss(solved: Fit, face: Face, options: argparse.Namespace) -> int:
 
 
 def _print_tag(tag: Tag, found: dict[str, Any], folder: Path) -> None:
-    from catalogue.cli import CAUTION, SELL_WORDS
+    from catalogue.cli import CAUTION
     from catalogue.exports.jobsheet import hang_text
+    from catalogue.tag import bed_caution, changes_told
+    from catalogue.wording import sell
 
     width, depth, tall = tag.size_mm
-    print(f"“{tag.name}” in {tag.face}: holds, hold {found['hold']} of 100")
+    print(f"“{tag.name.replace(chr(10), ' / ')}” in {tag.face}: holds, hold {found['hold']} of 100")
     for reason in found["reasons"]:
         print(f"  {reason}")
     print(f"  {width:.1f} × {depth:.1f} × {tall:g} mm, capitals {found['cap_height_mm']:.1f} mm, {tag.process.name}")
@@ -307,6 +309,10 @@ def _print_tag(tag: Tag, found: dict[str, Any], folder: Path) -> None:
         print(f"  {change}")
     if not found["changes"]:
         print("  nothing had to be changed")
+    if bed_caution(tag):
+        print(f"  {bed_caution(tag)}")
+    if _words_meet(tag):
+        print(f'  the words stand close; two lines may read better: "{in_two_lines(tag.name)}"')
     for part in tag.layers:
         height = f"to {part.top_mm:.2f} mm (asked {part.top_asked_mm:.3f})"
         print(f"  {part.layer:<7} {part.colour:<8} {height}, {part.mass_g:.2f} g")
@@ -319,11 +325,32 @@ def _print_tag(tag: Tag, found: dict[str, Any], folder: Path) -> None:
         print(f"  counters that may close: {len(closing)}, the smallest {closing[0]:.2f} mm")
     if found["filled_pinholes"]:
         print(f"  holes between letters too small to print open, filled: {found['filled_pinholes']}")
-    heights = ", ".join(f"{h:.2f} mm" for h in tag.colour_changes_mm)
-    told = f", colour changes at {heights}" if heights else ""
-    print(f"  {tag.mass_g:.2f} g, about {found['print_minutes']:.0f} min{told}")
+    changes = f", change to {', then '.join(changes_told(tag))}" if tag.colour_changes_mm else ""
+    print(f"  {tag.mass_g:.2f} g, about {found['print_minutes']:.0f} min{changes}")
     if "material_cost" in found:
         print(f"  material cost {found['material_cost']:.2f}")
-    print(f"  may be sold: {SELL_WORDS.get(found['sell'], found['sell'])} ({found['spdx'] or 'no licence found'})")
+    print(f"  may be sold: {sell(found['sell']).answer} ({found['spdx'] or 'no licence found'})")
     print(f"  {len(found['files'])} files in {folder}; start with job.html")
     print(CAUTION)
+
+
+CLOSE_SHARE = 0.5
+"""Share of a word space of a quarter em; where more is taken out the words may be read as one (our limit)."""
+
+
+def _words_meet(tag: Tag) -> bool:
+    """Whether little is left between the words of a line."""
+    setting = tag.fit.setting
+    return "\n" not in tag.name and setting.space_mm > CLOSE_SHARE * setting.em_mm / 4
+
+
+def in_two_lines(name: str) -> str:
+    r"""A name of several words as it is typed for two lines of nearly one length.
+
+    >>> in_two_lines("Ana Luisa Costa")
+    'Ana Luisa\\nCosta'
+    """
+    words = name.split()
+    lines = [(" ".join(words[:k]), " ".join(words[k:])) for k in range(1, len(words))]
+    first, second = min(lines, key=lambda pair: abs(len(pair[0]) - len(pair[1])))
+    return rf"{first}\n{second}"

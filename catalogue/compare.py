@@ -1,6 +1,6 @@
 """Chosen faces side by side: one name in each, on one millimetre scale and one baseline, the measures below. Pure.
 
-The drawing is a scene of simple shapes, so that the command line writes it as a file and the page shows the same.
+The drawing is a scene of simple shapes: the file that the command line writes, and that the page hands out.
 """
 
 from __future__ import annotations
@@ -13,8 +13,9 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from catalogue.check import Check
-from catalogue.picture import INK, LAYER_COLOURS, MARK, PALE, Item, Line, Scene, Shape, Text
+from catalogue.picture import INK, LAYER_COLOURS, MARK, PALE, Item, Line, Scene, Shape, Text, name_items
 from catalogue.store import Face
+from catalogue.wording import count_of, pieces_of
 
 TEXT_MM = 2.6
 """Height of the writing on the sheet."""
@@ -58,12 +59,12 @@ def facts(strip: Strip) -> dict[str, str]:
     return {
         "hold": f"{check.hold.hold} of 100, {'holds' if check.hold.holds else 'does not hold'}",
         "size": f"{right - left:.1f} by {top - bottom:.1f} mm",
-        "letters apart": "one piece" if check.pieces == 1 else f"{check.pieces} pieces",
+        "letters apart": pieces_of(check.pieces),
         "join offset": f"{check.join_offset_mm:.2f} mm",
         "neck of base": f"{base.neck_mm:.2f} mm" if base.neck_mm else "none, in pieces",
-        "thin end": _mm(check.thinnest_stroke_mm),
-        "middle stroke": _mm(check.median_stroke_mm),
-        "least counter": _mm(check.smallest_counter_mm),
+        "thinnest stroke": _mm(check.thinnest_stroke_mm),
+        "median stroke": _mm(check.median_stroke_mm),
+        "smallest counter": _mm(check.smallest_counter_mm),
         "lacks": " ".join(check.missing_letters) or "nothing",
         "style group": strip.group,
         "may be sold": strip.sell,
@@ -81,9 +82,10 @@ def table(strips: Sequence[Strip]) -> list[str]:
     wide = [min(30, max(len(cell) for cell in column)) for column in columns]
     first = strips[0].check
     lines = [f"“{first.name}”, capitals {first.cap_height_mm:.4g} mm, {first.process}, all at one scale"]
+    label = max(map(len, names))
     for k, name in enumerate(names):
         cells = (f"{_cut(column[k], w):<{w}}" for column, w in zip(columns, wide, strict=True))
-        lines.append(f"{name:<14} {'  '.join(cells)}".rstrip())
+        lines.append(f"{name:<{label}}  {'  '.join(cells)}".rstrip())
     return lines
 
 
@@ -106,11 +108,11 @@ def compare_scene(strips: Sequence[Strip]) -> Scene:
     lines = _lines(widths)
     wide = max(sum(widths[k] + _GAP_MM for k in line) for line in lines)
     width = max(_LABELS_MM + wide, 90.0)
-    title = f"{strips[0].check.name} in {len(strips)} faces"
+    title = f"{strips[0].check.name} in {count_of(len(strips), 'face')}"
     process = f"{strips[0].check.process}, lengths in mm, one scale for all"
     items: list[Item] = [
-        Text(_GAP_MM, 7.0, title, 1.5 * TEXT_MM, INK),
-        Text(_GAP_MM, 11.5, process, TEXT_MM, PALE),
+        *name_items(strips[0].check.name, strips[0].check.regions[-1], _GAP_MM, 7.0, 1.5 * TEXT_MM),
+        Text(_GAP_MM, 11.5, f"in {count_of(len(strips), 'face')}; {process}", TEXT_MM, PALE),
     ]
     y = 15.0
     for line in lines:

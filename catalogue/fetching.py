@@ -10,13 +10,13 @@ from __future__ import annotations
 import hashlib
 import os
 import sys
-import tempfile
 from collections.abc import Mapping
 from pathlib import Path
 
 from catalogue.store import Face, is_digest
 from scanner.files import is_address, shown_path
 from scanner.reasons import FileError, FontError
+from scanner.scratch import Scratch
 
 
 def cache_folder() -> Path:
@@ -55,8 +55,8 @@ def _fetched(face: Face, known: Mapping[str, bytes] | None = None) -> Path:
 
     cache = cache_folder()
     cache.mkdir(parents=True, exist_ok=True)
-    with tempfile.TemporaryDirectory(dir=cache, prefix=".letterhold-") as folder:
-        copy = Path(folder, "copy")
+    with Scratch(cache) as folder:
+        copy = folder / "copy"
         try:
             copies, refused = mirror([near(face.path, notices=known is not None)], copy, known or {})
         except FileError as cause:

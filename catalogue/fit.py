@@ -151,6 +151,8 @@ class Change:
 
     @property
     def text(self) -> str:
+        if self.lever == "word space":  # told by what is taken out: the space itself differs from face to face
+            return f"word space narrower by {self.start - self.end:.4g} {self.unit}: {self.bought}"
         return f"{self.lever} {self.start:.4g} → {self.end:.4g}{self.unit and ' '}{self.unit}: {self.bought}"
 
 
@@ -317,7 +319,7 @@ def filled(region: BaseGeometry, least_gap_mm: float) -> tuple[BaseGeometry, int
     >>> count, round(region.area, 6)
     (1, 96.0)
     """
-    small = [h for h in holes_of(region) if shapely.buffer(h, -least_gap_mm / 2, quad_segs=4).is_empty]
+    small = [h for h in holes_of(region) if offset(h, -least_gap_mm / 2, quad_segs=4).is_empty]
     return (shapely.union_all([region, *small]) if small else region), len(small)
 
 
@@ -447,7 +449,7 @@ def _base_holds(job: _Job, setting: Setting) -> bool:
     pieces = polygons_of(_base(job, setting))
     if len(pieces) != 1:
         return False
-    shrunk = shapely.buffer(pieces[0], -(_need_mm(job) / 2 + TOLERANCE_MM), quad_segs=8)
+    shrunk = offset(pieces[0], -(_need_mm(job) / 2 + TOLERANCE_MM), quad_segs=8)
     points = shapely.points(_seeds(job, setting))
     return any(bool(shapely.covers(p, points).all()) for p in polygons_of(shrunk))
 
@@ -700,7 +702,7 @@ def _bought(before: Measured, after: Measured) -> str:
         words.append(f"neck {after.neck_mm:.2f} mm")
     thin, thicker = before.thinnest_stroke_mm, after.thinnest_stroke_mm
     if thin is not None and thicker is not None and abs(thin - thicker) >= 0.005:
-        words.append(f"thin end of strokes {thin:.2f} → {thicker:.2f} mm")
+        words.append(f"thinnest stroke {thin:.2f} → {thicker:.2f} mm")
     if before.closed != after.closed:
         words.append(f"openings that close {before.closed} → {after.closed} of {after.openings}")
     return ", ".join(words) or "nearer, but nothing crossed its limit yet"

@@ -19,10 +19,12 @@ from pathlib import Path
 
 from catalogue.columns import columns_path, width
 from catalogue.store import APPLICATION_ID, SCHEMA, CatalogueError, plain
+from catalogue.wording import count_of
 from scanner.files import is_address
 
 LIBRARIES = (
-    "uharfbuzz", "numpy", "shapely", "pyclipr", "opencv-python-headless", "fonttools", "brotli", "manifold3d", "pillow",
+    "uharfbuzz", "numpy", "shapely", "pyclipper", "opencv-python-headless", "fonttools", "brotli",
+    "manifold3d", "pillow",
 )  # fmt: skip
 LEAST_FREE_MB = 500
 """Free space below which a scan of some thousand faces (24 KB each) with its copies becomes tight (our own choice)."""
@@ -121,7 +123,9 @@ def mend(catalogue: Path) -> list[str]:
         except (sqlite3.Error, OSError) as cause:
             words = plain(cause) if isinstance(cause, sqlite3.Error) else f"{cause.strerror}; check the disk"
             raise CatalogueError(f"{catalogue}: {words}") from cause
-    done.append(f"rows removed: {len(gone)} of missing fonts, {orphans} orphans, {len(broken)} of broken tables")
+    done.append(
+        f"rows removed: {len(gone)} of missing fonts, {count_of(orphans, 'orphan')}, {len(broken)} of broken tables"
+    )
     for path in _temporary(catalogue):
         path.unlink(missing_ok=True)
         done.append(f"removed {path}")
@@ -185,10 +189,10 @@ def _fonts(db: sqlite3.Connection) -> list[Finding]:
             changed.append(path)
     found = []
     if missing:
-        text = f"{len(missing)} fonts are missing since the scan; put them back, scan again, or use --repair"
+        text = f"{count_of(len(missing), 'font')} missing since the scan; put them back, scan again, or use --repair"
         found.append(Finding("missing-fonts", len(missing), text, True, tuple(missing[:_MOST_NAMED])))
     if changed:
-        text = f"{len(changed)} fonts have changed since the scan; scan their folder again"
+        text = f"{count_of(len(changed), 'font')} changed since the scan; scan their folder again"
         found.append(Finding("changed-fonts", len(changed), text, False, tuple(changed[:_MOST_NAMED])))
     return found
 
@@ -202,7 +206,7 @@ def _rows(db: sqlite3.Connection) -> list[Finding]:
     orphans += db.execute(f"SELECT count(*) FROM face WHERE {_UNMEASURED}").fetchone()[0]
     if not orphans:
         return []
-    text = f"{orphans} rows do not belong together; use --repair, then scan again"
+    text = f"{count_of(orphans, 'row')} with no font or face to belong to; use --repair, then scan again"
     return [Finding("orphan-rows", orphans, text, True)]
 
 
@@ -210,7 +214,7 @@ def _tables(db: sqlite3.Connection) -> list[Finding]:
     broken = list(_broken_tables(db))
     if not broken:
         return []
-    text = f"{len(broken)} faces have measures of the wrong length; use --repair, then scan again"
+    text = f"{count_of(len(broken), 'face')} with measures of the wrong length; use --repair, then scan again"
     return [Finding("broken-tables", len(broken), text, True, tuple(name for _, name in broken[:_MOST_NAMED]))]
 
 
@@ -240,5 +244,5 @@ def _leftovers(catalogue: Path) -> list[Finding]:
     left = _temporary(catalogue)
     if not left:
         return []
-    text = f"{len(left)} unfinished files lie beside the catalogue; use --repair to remove them"
+    text = f"{count_of(len(left), 'unfinished file')} beside the catalogue; use --repair to clear up"
     return [Finding("leftovers", len(left), text, True, tuple(map(str, left[:_MOST_NAMED])))]

@@ -194,8 +194,8 @@ def _stroke_text(sizes: Sizes, process: Process) -> str:
     width = sizes.thinnest_stroke_mm or 0.0
     if width < process.least_wall_mm or sizes.thin_share > THIN_SHARE:
         share = f"{sizes.thin_share:.0%} below the least wall of {process.least_wall_mm:.2f} mm"
-        return f"thin strokes: {width:.2f} mm at the thin end, {share}"
-    return f"strokes not ample: {width:.2f} mm at the thin end, ample are {AMPLE * process.least_wall_mm:.2f} mm"
+        return f"strokes too thin: the thinnest {width:.2f} mm, {share}"
+    return f"strokes not ample: the thinnest {width:.2f} mm, ample are {AMPLE * process.least_wall_mm:.2f} mm"
 
 
 def _counter_text(sizes: Sizes, process: Process) -> str:

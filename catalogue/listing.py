@@ -5,11 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from functools import partial
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from catalogue.columns import Columns, load_columns
+from catalogue.crew import each
 from catalogue.hold import Hold
 from catalogue.process import Process
 from catalogue.ranking import Ranked, Ranking, Size, can_predict, rank
@@ -19,7 +22,7 @@ from catalogue.store import Face, Store
 CONTEXTUAL_FROM = 0.1
 """Share of test words drawn otherwise than in pairs above which a prediction is weak."""
 
-Progress = Callable[[Iterable[int], int, str], Iterable[int]]
+Progress = Callable[[Iterable[Any], int, str], Iterable[Any]]
 """Wraps the work for a progress bar: items, their number, what is done."""
 
 
@@ -54,7 +57,7 @@ class Asked:
         return max(layer.offset_mm for layer in self.stack)
 
 
-def plain(items: Iterable[int], total: int, label: str) -> Iterable[int]:
+def plain(items: Iterable[Any], total: int, label: str) -> Iterable[Any]:
     """No progress bar."""
     return items
 
@@ -68,16 +71,18 @@ def listing(
     group: str = "",
     progress: Progress = plain,
     columns: Columns | None = None,
+    workers: int = 1,
 ) -> Listing:
     """The first ``top`` rows (0: all) for a name, the first ``verify`` of them measured in full.
 
     A name with letters outside the stored alphabet cannot be predicted: then every face that can set it is measured.
+    Many faces are measured by so many ``workers``, processes that import the caller's main module.
     """
     among = store.chosen(sellable, _groups(group)) if sellable or group else None
     if not can_predict(asked.name):
-        return _measured_only(store, asked, top, among, progress)
+        return _measured_only(store, asked, top, among, progress, workers)
     ranking = rank(columns or load_columns(store), asked.name, asked.size, asked.process, asked.base_offset_mm, among)
-    rows, troubles = first_rows(ranking, store, asked, top, verify, progress)
+    rows, troubles = first_rows(ranking, store, asked, top, verify, progress, workers)
     return Listing(tuple(rows), len(ranking), ranking.left_out, "".join(sorted(ranking.lacking)), tuple(troubles))
 
 
@@ -91,7 +96,7 @@ def _groups(text: str) -> tuple[str, ...]:
 
 
 def first_rows(
-    ranking: Ranking, store: Store, asked: Asked, top: int, verify: int, progress: Progress = plain
+    ranking: Ranking, store: Store, asked: Asked, top: int, verify: int, progress: Progress = plain, workers: int = 1
 ) -> tuple[list[Ranked], list[str]]:
     """The first rows of a ranking, the best of them measured in full, and a line for each face that could not be.
 
@@ -111,43 +116,57 @@ def first_rows(
         waiting = sorted({*head, *weak})
         if not waiting:
             break
-        from catalogue.check import verify as measured  # the geometry libraries take a fifth of a second to load
-
+        found = each(partial(_in_full, asked), [rows[k] for k in waiting], workers)
         failed = []
-        for k in progress(waiting, len(waiting), "verifying"):
-            try:
-                rows[k] = measured(rows[k], asked.name, asked.size, asked.process, asked.stack, asked.language)
-            except ValueError as error:
-                troubles.append(str(error))
+        for k, told in zip(progress(waiting, len(waiting), "verifying"), found, strict=True):
+            if isinstance(told, str):
+                troubles.append(told)
                 failed.append(k)
+            else:
+                rows[k] = told
         left -= len(head)
         rows = sorted((r for k, r in enumerate(rows) if k not in failed), key=lambda r: r.order)
     return rows[: top or None], troubles
 
 
 def _measured_only(
-    store: Store, asked: Asked, top: int, among: NDArray[np.int64] | None, progress: Progress
+    store: Store, asked: Asked, top: int, among: NDArray[np.int64] | None, progress: Progress, workers: int
 ) -> Listing:
-    from catalogue.check import typesetter, verify
-    from scanner.shaping import FontError
-
     faces = [f for f in store.faces() if among is None or f.id in among]
     rows: list[Ranked] = []
     lacking: set[str] = set()
     left_out = 0
     troubles = []
-    for k in progress(range(len(faces)), len(faces), "measuring"):
-        try:
-            missing = typesetter(faces[k]).missing(asked.name)
-            if missing:
-                lacking.update(missing)
-                left_out += 1
-                continue
-            rows.append(verify(_blank(faces[k]), asked.name, asked.size, asked.process, asked.stack, asked.language))
-        except FontError as error:
-            troubles.append(str(error))
+    for told in progress(each(partial(_if_set, asked), faces, workers), len(faces), "measuring"):
+        if isinstance(told, Ranked):
+            rows.append(told)
+        elif isinstance(told, str):
+            troubles.append(told)
+        else:
+            lacking.update(told)
+            left_out += 1
     rows.sort(key=lambda r: r.order)
     return Listing(tuple(rows[: top or None]), len(rows), left_out, "".join(sorted(lacking)), tuple(troubles))
+
+
+def _if_set(asked: Asked, face: Face) -> Ranked | str | tuple[str, ...]:
+    """A face measured for the name, or the letters it lacks, or the line that says why it could not be."""
+    from catalogue.check import typesetter
+
+    try:
+        return typesetter(face).missing(asked.name) or _in_full(asked, _blank(face))
+    except ValueError as error:
+        return str(error)
+
+
+def _in_full(asked: Asked, row: Ranked) -> Ranked | str:
+    """The row with the numbers of the full geometry, or the line that says why there are none."""
+    from catalogue.check import verify  # the geometry libraries take a fifth of a second to load
+
+    try:
+        return verify(row, asked.name, asked.size, asked.process, asked.stack, asked.language)
+    except ValueError as error:
+        return str(error)
 
 
 def _blank(face: Face) -> Ranked:

@@ -21,6 +21,7 @@ from shapely.geometry.base import BaseGeometry
 from catalogue.picture import INK, MARK, PALE, Item, Scene, Shape, Text, name_items
 from catalogue.tag import Tag, hex_of
 from catalogue.text import clean
+from catalogue.wording import count_of
 
 COLUMNS = ("order", "name", "face", "cap_height", "width", "colours", "process", "ring", "quantity", "note")
 RESULT_COLUMNS = ("order", "name", "face", "quantity", "done", "hold", "size_mm", "mass_g", "folder", "reason", "note")
@@ -45,6 +46,7 @@ class Order:
     process: str = ""
     ring: str = "upper-left"
     quantity: int = 1
+    """0 in a row that cannot be read."""
     note: str = ""
     reason: str = ""
 
@@ -66,6 +68,11 @@ class Result:
     mass_g: float = 0.0
     folder: str = ""
     reason: str = ""
+
+    @property
+    def told_face(self) -> str:
+        """The face it was made in, else the one that was asked for."""
+        return self.face or self.order.face
 
 
 def read_orders(data: bytes) -> list[Order]:
@@ -121,7 +128,9 @@ def _order(row: int, cells: Mapping[str, str], long: bool) -> Order:
     elif cells.get("cap_height") and cells.get("width"):
         reason = "both cap_height and width are given; keep one"
     if reason:
-        return Order(row, number, name, note=cells.get("note", ""), reason=reason)
+        return Order(
+            row, number, name, cells.get("face") or "best", quantity=0, note=cells.get("note", ""), reason=reason
+        )
     return Order(
         row, number, name, cells.get("face") or "best", cells.get("cap_height", ""), cells.get("width", ""),
         (colours[0], colours[1], colours[2]), cells.get("process", ""), cells.get("ring") or "upper-left",
@@ -150,7 +159,7 @@ def results_csv(results: Sequence[Result]) -> str:
         o = r.order
         size = " x ".join(f"{v:.1f}" for v in r.size_mm) if not r.reason else ""
         cells = (
-            o.order, o.name.replace("\n", "\\n"), r.face or o.face, o.quantity, "no" if r.reason else "yes",
+            o.order, o.name.replace("\n", "\\n"), r.told_face, o.quantity or "", "no" if r.reason else "yes",
             "" if r.reason else r.hold, size, "" if r.reason else f"{r.mass_g:.2f}", r.folder, r.reason, o.note,
         )  # fmt: skip
         writer.writerow([csv_cell(c) if isinstance(c, str) else c for c in cells])
@@ -177,7 +186,7 @@ def contact_sheet(tags: Sequence[tuple[Order, Tag, BaseGeometry]], columns: int 
             items.append(Text(middle, bottom + 9.2, clean(tag.face, 44), 2.8, INK, "middle"))
             items.append(Text(middle, bottom + 12.8, f"{clean(order.order, 20)}{pieces}", 2.8, PALE, "middle"))
         y = bottom + 21.0
-    return Scene(columns * cell_w + 12, y - 4.0, f"{len(tags)} tags", tuple(items))
+    return Scene(columns * cell_w + 12, y - 4.0, count_of(len(tags), "tag"), tuple(items))
 
 
 @dataclass(frozen=True, slots=True)

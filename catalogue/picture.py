@@ -6,6 +6,7 @@ layers, orange for what is wrong), and each mark carries a number that the legen
 
 from __future__ import annotations
 
+import unicodedata
 from dataclasses import dataclass
 from functools import lru_cache
 from html import escape
@@ -18,6 +19,7 @@ from shapely.geometry.base import BaseGeometry
 
 from catalogue.check import Check, WeakSpot
 from catalogue.text import clean
+from catalogue.wording import count_of, pieces_of
 from catalogue.writing import write_file
 from scanner.regions import polygons_of
 
@@ -31,7 +33,7 @@ KINDS = {
     "neck": "neck too narrow: it snaps here first",
     "thin stroke": "thin stroke: less than the least wall",
     "counter": "counter may close",
-    "pinhole": "pinhole: too small to print open, fill it",
+    "pinhole": "pinhole: too small to print open, filled in the tag",
     "slit": "slit: too narrow to stay open",
 }
 
@@ -98,7 +100,7 @@ def name_items(name: str, drawn: BaseGeometry, x: float, y: float, size: float, 
 
     ``drawn`` may be in any unit, y up; it is brought to the height of writing of ``size`` on the baseline ``y``.
     """
-    if all(c.isascii() or c in WRITABLE for c in name) or drawn.is_empty:
+    if writable(name) == name or drawn.is_empty:
         return [Text(x, y, name, size, INK, anchor)]
     x0, y0, x1, y1 = drawn.bounds
     scale = min(0.95 * size / (y1 - y0), 12 * size / (x1 - x0))
@@ -111,6 +113,22 @@ def name_items(name: str, drawn: BaseGeometry, x: float, y: float, size: float, 
 
 WRITABLE = "’‘“”°…·"
 """Beyond ASCII, what the writing font of PNG pictures (Pillow's own) surely has."""
+
+
+def writable(text: str) -> str:
+    """The text with what the writing font lacks told by its plain letter, or by a question mark.
+
+    >>> writable("Fira Séans 名")
+    'Fira Seans ?'
+    """
+
+    def plain(letter: str) -> str:
+        if letter.isascii() or letter in WRITABLE:
+            return letter
+        kept = [c for c in unicodedata.normalize("NFKD", letter) if c.isascii()]
+        return "".join(kept) or "?"
+
+    return "".join(map(plain, text))
 
 
 def check_scene(check: Check) -> Scene:
@@ -153,8 +171,7 @@ def check_scene(check: Check) -> Scene:
     y += 2.8 * em
     for layer, colour in zip(check.layers, LAYER_COLOURS, strict=False):
         items.append(Shape(shapely.box(margin, y - 0.75 * em, margin + 0.9 * em, y + 0.15 * em), colour, INK))
-        pieces = "one piece" if layer.pieces == 1 else f"{layer.pieces} pieces"
-        words = f"{layer.layer}: offset {layer.offset_mm:g} mm, top at {layer.top_mm:g} mm, {pieces}"
+        words = f"{layer.layer}: offset {layer.offset_mm:g} mm, top at {layer.top_mm:g} mm, {pieces_of(layer.pieces)}"
         if layer.neck_mm:
             words += f", neck {layer.neck_mm:.2f} mm"
         items.append(Text(margin + 1.4 * em, y, words, 0.85 * em, INK))
@@ -173,7 +190,9 @@ def check_scene(check: Check) -> Scene:
         y += 1.7 * em
     hidden = len(check.weak_spots) - len(spots)
     if hidden:
-        items.append(Text(margin, y, f"and {hidden} lesser ones, told by the check command", 0.85 * em, INK))
+        items.append(
+            Text(margin, y, f"and {count_of(hidden, 'lesser one')}, told by the check command", 0.85 * em, INK)
+        )
         y += 1.35 * em
     if not check.weak_spots:
         items.append(Text(margin, y, "no weak spot found at this size", 0.85 * em, INK))
@@ -354,12 +373,12 @@ def _write(sheet: NDArray[np.uint8], item: Text, px: float) -> None:
     """Blend a text into the sheet; what lies outside is cut."""
     from PIL import Image, ImageDraw, ImageFont
 
-    font = ImageFont.load_default(max(1.0, item.size * px))
-    x0, y0, x1, y1 = (int(np.floor(v)) for v in font.getbbox(item.text, anchor="ls"))
+    font, words = ImageFont.load_default(max(1.0, item.size * px)), writable(item.text)
+    x0, y0, x1, y1 = (int(np.floor(v)) for v in font.getbbox(words, anchor="ls"))
     wide, tall = x1 - x0 + 2, y1 - y0 + 2
     mask = Image.new("L", (max(1, wide), max(1, tall)))
-    ImageDraw.Draw(mask).text((-x0, -y0), item.text, fill=255, font=font, anchor="ls")
-    length = font.getlength(item.text)
+    ImageDraw.Draw(mask).text((-x0, -y0), words, fill=255, font=font, anchor="ls")
+    length = font.getlength(words)
     left = round(item.x * px - {"start": 0.0, "middle": length / 2, "end": length}[item.anchor]) + x0
     top = round(item.y * px) + y0
     ink = np.asarray(mask)[max(0, -top) : sheet.shape[0] - top, max(0, -left) : sheet.shape[1] - left, None] / 255.0

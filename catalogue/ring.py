@@ -256,11 +256,11 @@ def _seated(
 
 
 def _opened(region: BaseGeometry, radius: float) -> BaseGeometry:
-    return shapely.buffer(shapely.buffer(region, -radius, quad_segs=16), radius, quad_segs=16)
+    return offset(offset(region, -radius), radius)
 
 
 def _closed(region: BaseGeometry, radius: float) -> BaseGeometry:
-    return shapely.buffer(shapely.buffer(region, radius, quad_segs=16), -radius, quad_segs=16)
+    return offset(offset(region, radius), -radius)
 
 
 def _web(local: BaseGeometry, x: float, y: float, reach: float) -> BaseGeometry:
@@ -275,7 +275,7 @@ def _web(local: BaseGeometry, x: float, y: float, reach: float) -> BaseGeometry:
     # Only what touches the ring: other corners of the name keep their look.
     kept = [p for p in polygons_of(found) if p.area > 0.02 and p.distance(outer) < 0.02]
     # A hair wider, so that the web shares no sliver with the ring; never into the ring itself.
-    return shapely.difference(shapely.buffer(shapely.union_all(kept), 0.01, join_style="mitre"), outer)
+    return shapely.difference(offset(shapely.union_all(kept), 0.01, mitre=True), outer)
 
 
 def _share(base: BaseGeometry, x: float, y: float) -> float:
@@ -288,6 +288,6 @@ def _share(base: BaseGeometry, x: float, y: float) -> float:
 
 def _keeps(seated: Seated, seeds: NDArray[np.float64], neck_mm: float) -> bool:
     """Whether the letters still hang together by ``neck_mm`` with the hole cut."""
-    shrunk = shapely.buffer(seated.base, -neck_mm / 2, quad_segs=8)
+    shrunk = offset(seated.base, -neck_mm / 2, quad_segs=8)
     points = shapely.points(seeds)
     return any(bool(shapely.covers(p, points).all()) for p in polygons_of(shrunk))

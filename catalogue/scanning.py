@@ -18,6 +18,7 @@ from catalogue.store import CatalogueError, Store, default_catalogue
 from catalogue.verdict import RULES_VERSION
 from scanner.evidence import forget_folders
 from scanner.files import FileError, FontFile, batches, find_fonts, read_font, shown_path
+from scanner.records import FileRecord
 from scanner.remote import list_fonts, scan_anywhere
 
 RULES = "2026-11-26"
@@ -36,25 +37,37 @@ def in_silence(items: Iterable[Any], total: int, label: str) -> Iterable[Any]:
     return items
 
 
-def scan_into(
-    catalogue: Path | None,
-    paths: Sequence[Path | str],
-    words: Sequence[str],
-    workers: int = 0,
-    every: bool = False,
-    progress: Progress = in_silence,
-    cluster: str = "",
-) -> dict[str, Any]:
-    """Scan paths into a catalogue; returns the counts under their contract keys. Unchanged files are skipped.
+@dataclass(frozen=True, slots=True)
+class Scan:
+    """What is to be read, and how."""
 
-    A path given as text is the address of a store, as ``s3://bucket/fonts``.
+    paths: Sequence[Path | str]
+    """Folders and font files; one given as text is the address of a store, as ``s3://bucket/fonts``."""
+    words: Sequence[str]
+    """Test words."""
+    workers: int = 0
+    """Processes; 0: one a core."""
+    every_instance: bool = False
+    """Every named instance, not only the weights."""
+    cluster: str = ""
+    """Address of a Dask scheduler whose workers measure; empty: this machine."""
 
-    With a ``cluster``, the address of a Dask scheduler, its workers measure; the catalogue is written here.
+    @property
+    def settings(self) -> str:
+        """A mark of everything beside the font that a record depends on."""
+        parts = [*self.words, str(self.every_instance), RULES, RULES_VERSION]
+        return hashlib.sha256("\n".join(parts).encode()).hexdigest()[:16]
+
+
+def scan_into(catalogue: Path | None, scan: Scan, progress: Progress = in_silence) -> dict[str, Any]:
+    """Scan into a catalogue; returns the counts under their contract keys. Unchanged files are skipped.
+
+    With a cluster its workers measure; the catalogue is written here.
     """
     start = time.monotonic()
-    given = _given(paths)
+    given = _given(scan.paths)
     files, roots = given.files, given.roots
-    settings = settings_of(words, every)
+    settings = scan.settings
     target = catalogue or default_catalogue()
     with only_scan(target), Store(target, create=True) as store, store.told():
         known = store.known()
@@ -70,13 +83,7 @@ def scan_into(
         store.drop(gone)
         known = store.known()
         todo = [f for f in files if known.get(f.name) != (f.size, f.mtime_ns, settings)]
-        if cluster:
-            from scanner.cluster import scan_on_cluster
-
-            records = scan_on_cluster(cluster, todo, words, every, judge_face, roots)
-        else:
-            records = scan_anywhere(todo, words, workers, every, judge_face, roots)
-        for record in progress(records, len(todo), "scanning"):
+        for record in progress(_records(scan, todo, roots), len(todo), "scanning"):
             store.put(record, settings, record.verdicts)
         regroup(store)
         counts = store.counts()
@@ -87,36 +94,21 @@ def scan_into(
     }  # fmt: skip
 
 
-def scan_to_parts(
-    parts: str,
-    paths: Sequence[Path | str],
-    words: Sequence[str],
-    workers: int = 0,
-    every: bool = False,
-    progress: Progress = in_silence,
-    cluster: str = "",
-) -> dict[str, Any]:
-    """Scan paths into partitions, to be merged into a catalogue later; returns the counts under their contract keys.
+def scan_to_parts(parts: str, scan: Scan, progress: Progress = in_silence) -> dict[str, Any]:
+    """Scan into partitions, to be merged into a catalogue later; returns the counts under their contract keys.
 
-    ``parts`` is a folder or an address; with a ``cluster`` its workers write there. What lies there already in the same
+    ``parts`` is a folder or an address; with a cluster its workers write there. What lies there already in the same
     state is skipped.
     """
     from catalogue.parts import known_in, write_part
 
     start = time.monotonic()
-    given = _given(paths)
-    settings = settings_of(words, every)
+    given = _given(scan.paths)
+    settings = scan.settings
     keep = partial(write_part, settings=settings, parts=parts)
     known = known_in(parts)
     todo = [f for f in given.files if known.get(f.name) != (f.size, f.mtime_ns, settings)]
-    if cluster:
-        from scanner.cluster import scan_on_cluster
-
-        stubs = scan_on_cluster(cluster, todo, words, every, judge_face, given.roots, keep)
-    else:
-        records = scan_anywhere(todo, words, workers, every, judge_face, given.roots)
-        stubs = (stub for batch in batches(records, PART) for stub in keep(batch))
-    done = list(progress(stubs, len(todo), "scanning"))
+    done = list(progress(_records(scan, todo, given.roots, keep), len(todo), "scanning"))
     faces = [f for r in done for f in r.faces if not f.reason]
     reasons = [(r.path, r.reason) for r in done if r.reason]
     reasons += [(f"{f.path}#{f.face_index}", f.reason) for r in done for f in r.faces if f.reason]
@@ -126,6 +118,21 @@ def scan_to_parts(
         "failed": len(reasons), "skipped_unchanged": len(given.files) - len(todo),
         "seconds": round(time.monotonic() - start, 2), "parts": parts, "reasons": sorted(reasons),
     }  # fmt: skip
+
+
+def _records(
+    scan: Scan,
+    todo: Sequence[FontFile],
+    roots: Sequence[Path],
+    keep: Callable[[Sequence[FileRecord]], list[FileRecord]] | None = None,
+) -> Iterable[FileRecord]:
+    """Measured and judged files as they are done; with ``keep`` what it leaves of each batch of them."""
+    if scan.cluster:
+        from scanner.cluster import scan_on_cluster
+
+        return scan_on_cluster(scan.cluster, todo, scan.words, scan.every_instance, judge_face, roots, keep)
+    records = scan_anywhere(todo, scan.words, scan.workers, scan.every_instance, judge_face, roots)
+    return records if keep is None else (stub for batch in batches(records, PART) for stub in keep(batch))
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,11 +168,6 @@ def _given(paths: Sequence[Path | str]) -> _Given:
 def rules() -> str:
     """The version of the measures and of the licence rules."""
     return f"{RULES} {RULES_VERSION}"
-
-
-def settings_of(words: Sequence[str], every: bool) -> str:
-    """A mark of everything beside the font that a record depends on."""
-    return hashlib.sha256("\n".join([*words, str(every), RULES, RULES_VERSION]).encode()).hexdigest()[:16]
 
 
 @contextmanager

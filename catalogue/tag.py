@@ -22,7 +22,7 @@ from catalogue.hold import NECK_LINES
 from catalogue.process import Process
 from catalogue.ring import HEIGHT_MM, HOLE_MM, OUTER_MM, Ring, seat
 from catalogue.stack import BASE_TOP_MM, MIDDLE_TOP_MM, TOP_TOP_MM
-from scanner.regions import polygons_of
+from scanner.regions import offset, polygons_of
 
 GRID_MM = 0.001
 SPECK_MM2 = 0.02
@@ -155,7 +155,7 @@ def clean(region: BaseGeometry) -> MultiPolygon:
         region = MultiPolygon(kept)
         if not _touches_itself(region):
             return region
-        region = shapely.buffer(region, -ERODE_MM, join_style="mitre")
+        region = offset(region, -ERODE_MM, mitre=True)
     return region if isinstance(region, MultiPolygon) else MultiPolygon(polygons_of(region))
 
 
@@ -169,7 +169,7 @@ def make_tag(
     seated = seat(fit.base, upper, fit.seeds, process, NECK_LINES * process.line_width_mm, side, least_bond_mm)
     base = clean(seated.base)
     # A base that had to shrink to be clean has left the ring: a seam of the base as it was closes the gap.
-    seam = shapely.intersection(seated.base, shapely.buffer(seated.rim, SEAM_MM, join_style="mitre"))
+    seam = shapely.intersection(seated.base, offset(seated.rim, SEAM_MM, mitre=True))
     low = clean(shapely.union_all([base, seated.rim, seam], grid_size=GRID_MM))
     low, base = _noded(low, base)
     x0, y0 = (round(float(v), 3) for v in low.bounds[:2])
@@ -215,6 +215,22 @@ def make_tag(
         fit.name, face, process, fit, moved, tuple(parts), tuple(bands), (width, depth, tall),
         tuple(p.bottom_mm for p in parts[2:]), may_fit(low, tall), fit.seeds - (x0, y0),
     )  # fmt: skip
+
+
+def changes_told(tag: Tag) -> list[str]:
+    """Which colour is laid from which height on, after the first."""
+    return [f"{p.colour} at {h:.2f} mm" for p, h in zip(tag.layers[2:], tag.colour_changes_mm, strict=True)]
+
+
+def bed_caution(tag: Tag) -> str:
+    """A line for a tag that does not lie on the bed along its sides; empty for one that does."""
+    (width, depth, _), bed = tag.size_mm, tag.process.bed_mm
+    if width <= bed[0] and depth <= bed[1]:
+        return ""
+    return (
+        f"Larger than the bed: the tag is {width:.0f} × {depth:.0f} mm, the bed of {tag.process.name}"
+        f" {bed[0]:g} × {bed[1]:g} mm. Make it smaller, or turn it on the bed where it fits askew."
+    )
 
 
 def ring_stress_mpa(tag: Tag, force_n: float) -> float:

@@ -39,7 +39,7 @@ from scanner.measures.gaps import Outlines
 from scanner.measures.joins import join_edges, spanning_edges
 from scanner.measures.own_necks import Dotted, own_necks
 from scanner.measures.pair_necks import OFFSETS_EM, Profiles, filled
-from scanner.measures.strokes import letter_widths, weighted_quantiles
+from scanner.measures.strokes import letter_widths, quantiles_of, weighted_quantiles
 from scanner.measures.style import style_features
 from scanner.names import one_line
 from scanner.reasons import FontError, Reason
@@ -54,7 +54,7 @@ from scanner.records import (
     packed,
     packed_widths,
 )
-from scanner.regions import polygons_of
+from scanner.regions import NOTHING, polygons_of
 from scanner.shaping import ShapedTexts, Shaper
 
 MOST_PARTS = 60
@@ -253,7 +253,7 @@ def _letters(setter: Typesetter, shaped: ShapedTexts) -> tuple[list[MultiPolygon
     regions: list[MultiPolygon] = []
     advances = np.zeros(len(CHARACTERS))
     for k, character in enumerate(CHARACTERS):
-        region = MultiPolygon()
+        region = NOTHING
         if setter.shaper.has(character):
             advances[k] = shaped.advance[k]
             glyph = int(shaped.glyph[shaped.start[k]]) if shaped.size[k] == 1 else 0
@@ -296,10 +296,8 @@ def _table(
         own[k] = float(spanning_edges(polygons_of(regions[k]))[0][0])
     plain = [k for k in np.flatnonzero(inked) if _base(CHARACTERS[k]) == CHARACTERS[k]]
     inside, channels = letter_widths([regions[k] for k in plain], upem)
-    for k, stroke, channel in zip(plain, inside, channels, strict=True):
-        strokes[k] = stroke.quantiles()
-        length[k] = stroke.length
-        slit[k] = channel.quantiles()[1]
+    strokes[plain], slit[plain] = quantiles_of(inside), quantiles_of(channels)[:, 1]
+    length[plain] = [stroke.length for stroke in inside]
     holes = [(k, h) for k in plain for h in holes_of(regions[k])]
     diameters = inscribed_diameters([h for _, h in holes], INSCRIBED_TOLERANCE_EM * upem)
     for (k, _), diameter in zip(holes, diameters.tolist(), strict=True):

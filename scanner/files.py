@@ -10,12 +10,13 @@ from dataclasses import dataclass
 from itertools import islice
 from pathlib import Path
 from typing import TypeVar
+from urllib.parse import unquote
 
 from scanner.reasons import MOST_BYTES, MOST_FACES, MOST_TABLES, FileError, Reason
 
 __all__ = [
-    "MOST_ENTRIES", "SUFFIXES", "Beside", "FileError", "FontFile", "Source", "batches", "face_count", "find_fonts",
-    "is_address", "read_font", "shown_path",
+    "MOST_ENTRIES", "SUFFIXES", "Beside", "FileError", "FontFile", "Source", "batches", "face_count",
+    "find_fonts", "is_address", "place_of", "read_font", "shown_path",
 ]  # fmt: skip
 
 SUFFIXES = frozenset({".ttf", ".otf", ".ttc", ".otc", ".woff", ".woff2"})
@@ -84,6 +85,17 @@ def is_address(text: str) -> bool:
     (True, False, False)
     """
     return bool(_ADDRESS.match(text))
+
+
+def place_of(text: str) -> Path | str:
+    """What a person gave to be read: a path, or the address of a store as text.
+
+    >>> place_of("fonts/a.ttf"), place_of("s3://bucket/fonts"), place_of("file:///srv/my%20fonts")
+    (PosixPath('fonts/a.ttf'), 's3://bucket/fonts', PosixPath('/srv/my fonts'))
+    """
+    if text.lower().startswith("file://"):
+        return Path(unquote(text[7:]))
+    return text if is_address(text) else Path(text)
 
 
 def find_fonts(paths: Iterable[Path]) -> Iterator[FontFile]:

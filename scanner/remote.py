@@ -15,7 +15,6 @@ import hashlib
 import io
 import json
 import os
-import tempfile
 import time
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
@@ -39,6 +38,7 @@ from scanner.files import MOST_ENTRIES, SUFFIXES, Beside, FontFile, Source, batc
 from scanner.reasons import MOST_BYTES, FileError, Reason
 from scanner.records import FileRecord
 from scanner.scan import Judge, scan_files
+from scanner.scratch import Scratch
 
 BATCH = 16
 """Fonts a worker process that are copied at a time: at most 1 GiB each on the disk, some MB of ordinary fonts."""
@@ -327,13 +327,13 @@ def scan_anywhere(
     if here:
         yield from scan_files(here, words, workers, every_instance, judge, roots)
     for batch in batches([f for f in files if f.source is not None], BATCH * (workers or os.cpu_count() or 1)):
-        with tempfile.TemporaryDirectory(prefix="letterhold-") as folder:
-            copies, refused = mirror(batch, Path(folder))
+        with Scratch() as folder:
+            copies, refused = mirror(batch, folder)
             yield from (FileRecord(f.name, f.size, f.mtime_ns, "", (), str(reason)) for f, reason in refused)
             names = {str(f.path): f for f in copies}
-            tops = dict.fromkeys(copied_to(Path(folder), f.source.root) for f in copies if f.source)
+            tops = dict.fromkeys(copied_to(folder, f.source.root) for f in copies if f.source)
             for record in scan_files(copies, words, workers, every_instance, judge, tuple(tops)):
-                yield _addressed(record, names[record.path], folder)
+                yield _addressed(record, names[record.path], str(folder))
 
 
 def _addressed(record: FileRecord, file: FontFile, folder: str) -> FileRecord:
@@ -397,8 +397,8 @@ def write_whole(address: str, data: bytes) -> None:
 # ── the library ─────────────────────────────────────────────────────────────────────────────────────────────────────
 
 
-def _opened(address: str) -> tuple[Any, str]:
-    """The store of an address and its name there. Raises FileError."""
+def check_address(address: str) -> None:
+    """Raise FileError for a chained address and for one that bears a password."""
     if "::" in address:
         raise FileError(f"{address}: chained addresses are not read; unpack the fonts and give their folder")
     if ":" in address.partition("://")[2].partition("/")[0].rpartition("@")[0]:
@@ -406,6 +406,11 @@ def _opened(address: str) -> tuple[Any, str]:
             f"{address.partition('://')[0]}://…: a password in the address would be kept with it; leave it out here and"
             " set it where the store's own tools look for it"
         )
+
+
+def _opened(address: str) -> tuple[Any, str]:
+    """The store of an address and its name there. Raises FileError."""
+    check_address(address)
     try:
         import fsspec
     except ImportError as cause:

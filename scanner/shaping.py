@@ -9,6 +9,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import chain
+from operator import attrgetter
 from pathlib import Path
 from typing import Any
 
@@ -218,15 +219,18 @@ class Shaper:
             self._shape(line)
         except FontError:  # the line as a whole asks for too much
             return unknown
-        infos = list(self._buffer.glyph_infos or ())
-        cluster = np.array([info.cluster for info in infos], dtype=np.intp)
-        glyph = np.array([info.codepoint for info in infos], dtype=np.int64)
-        moves = chain.from_iterable(position.position for position in self._buffer.glyph_positions or ())
-        move = np.fromiter(moves, dtype=np.int64, count=4 * len(infos)).reshape(-1, 4)
+        infos = self._buffer.glyph_infos or ()
+        cluster = np.fromiter(map(attrgetter("cluster"), infos), np.intp, len(infos))
+        glyph = np.fromiter(map(attrgetter("codepoint"), infos), np.int64, len(infos))
+        moves = chain.from_iterable(map(attrgetter("position"), self._buffer.glyph_positions or ()))
+        move = np.fromiter(moves, np.int64, 4 * len(infos)).reshape(-1, 4)
         first = np.cumsum(length + 1) - length  # a parting stands before the first text as well
         begin, end = np.searchsorted(cluster, first), np.searchsorted(cluster, first + length)
-        # Flags as HarfBuzz writes them, "glyph#flags": read one by one each would be an object.
-        flagged = np.array(["#" in g for g in self._buffer.serialize(self._font, *_WITH_FLAGS).split("|")], dtype=bool)
+        # Flags as HarfBuzz writes them, "glyph#flags|glyph": read one by one each would be an object.
+        written = np.frombuffer(self._buffer.serialize(self._font, *_WITH_FLAGS).encode(), dtype=np.uint8)
+        bars = np.flatnonzero(written == ord("|"))
+        flagged = np.zeros(len(bars) + 1, dtype=bool)
+        flagged[np.searchsorted(bars, np.flatnonzero(written == ord("#")))] = True
         if len(flagged) != len(infos) or (np.diff(cluster) < 0).any():
             return unknown
         whole = (begin < end) & (end < len(cluster))

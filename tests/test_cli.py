@@ -297,3 +297,28 @@ def test_every_command_has_help_with_an_example_and_stands_in_the_readme(capsys:
         assert stop.value.code == 0
         assert f"Example: letterhold {name}" in " ".join(capsys.readouterr().out.split())
         assert f"letterhold {name}" in readme
+
+
+def test_a_font_file_that_is_not_there_is_told_as_a_file(capsys: Capture, catalogue: Path) -> None:
+    status, _, err = run(capsys, "licence", "fonts/Nofont.ttf", "--catalogue", catalogue)
+    assert (status, err) == (
+        2, "letterhold: fonts/Nofont.ttf: no such file, nor in the catalogue; check the spelling\n",
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("face", "what"),
+    [("Anton Regular", "the files to print it"), ("Great Vibes Regular", "the least change that makes it hold")],
+)
+def test_a_check_ends_with_the_next_command(capsys: Capture, catalogue: Path, face: str, what: str) -> None:
+    _, out, _ = run(capsys, "check", "O'Neil", "--face", face, "--catalogue", catalogue)
+    line = next(line for line in out.splitlines() if line.startswith("next, for "))
+    assert line == f"""next, for {what}: letterhold tag 'O'"'"'Neil' --face '{face}' --out FOLDER"""
+
+
+def test_two_words_that_stand_apart_get_the_command_that_ranks_them_together(capsys: Capture, catalogue: Path) -> None:
+    status, out, _ = run(capsys, "rank", "Bo & Kim", "--catalogue", catalogue)
+    assert status == 1
+    assert "rank them so with: letterhold rank 'Bo&Kim'" in out
+    status, out, _ = run(capsys, "rank", "Bo&Kim", "--catalogue", catalogue)
+    assert status == 0 and "the words stand apart" not in out

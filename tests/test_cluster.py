@@ -126,12 +126,12 @@ def test_workers_of_a_cluster_write_partitions_that_merge_into_the_ordinary_cata
     from test_parts import contents
 
     from catalogue.parts import merge_parts
-    from catalogue.scanning import scan_into, scan_to_parts
+    from catalogue.scanning import Scan, scan_into, scan_to_parts
 
     parts = str(tmp_path / "parts")
-    facts = scan_to_parts(parts, [folder], WORDS, cluster=cluster.scheduler_address)
+    facts = scan_to_parts(parts, Scan([folder], WORDS, cluster=cluster.scheduler_address))
     merged = merge_parts(parts, tmp_path / "merged.sqlite")
-    scan_into(tmp_path / "plain.sqlite", [folder], WORDS, workers=1)
+    scan_into(tmp_path / "plain.sqlite", Scan([folder], WORDS, workers=1))
     assert (facts["files"], facts["faces"], facts["failed"], merged["partitions"]) == (FONTS + 1, FONTS, 1, 2)
     assert contents(tmp_path / "merged.sqlite") == contents(tmp_path / "plain.sqlite")
 
@@ -173,7 +173,7 @@ def test_a_batch_that_the_scheduler_gave_up_is_handed_out_again(
 def test_a_scan_that_was_stopped_goes_on_and_ends_as_one_machine_would(
     folder: Path, cluster: Any, tmp_path: Path
 ) -> None:
-    from catalogue.scanning import scan_into
+    from catalogue.scanning import Scan, scan_into
     from catalogue.store import Store
 
     def stop_at_once(items: Any, total: int, label: str) -> Iterator[Any]:
@@ -184,9 +184,9 @@ def test_a_scan_that_was_stopped_goes_on_and_ends_as_one_machine_would(
 
     address = cluster.scheduler_address
     with pytest.raises(KeyboardInterrupt):
-        scan_into(tmp_path / "there.sqlite", [folder], WORDS, progress=stop_at_once, cluster=address)
-    facts = scan_into(tmp_path / "there.sqlite", [folder], WORDS, cluster=address)
-    scan_into(tmp_path / "here.sqlite", [folder], WORDS, workers=1)
+        scan_into(tmp_path / "there.sqlite", Scan([folder], WORDS, cluster=address), progress=stop_at_once)
+    facts = scan_into(tmp_path / "there.sqlite", Scan([folder], WORDS, cluster=address))
+    scan_into(tmp_path / "here.sqlite", Scan([folder], WORDS, workers=1))
     assert facts["skipped_unchanged"] == 5
     with Store(tmp_path / "there.sqlite") as there, Store(tmp_path / "here.sqlite") as here:
         assert there.counts() == here.counts()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -15,7 +16,7 @@ from catalogue.compare import WIDEST_MM, Strip, compare_scene, facts, sheet_scen
 from catalogue.picture import INK, LAYER_COLOURS, Line, Scene, Shape, png, svg
 from catalogue.process import load_process
 from catalogue.ranking import Size
-from catalogue.scanning import scan_into
+from catalogue.scanning import Scan, scan_into
 from catalogue.stack import default_stack
 from catalogue.store import Store
 
@@ -24,7 +25,7 @@ from catalogue.store import Store
 def shop(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("fonts")
     copy_demo_fonts(folder, ["fontpkg_lobster", "fontpkg_anton"])
-    scan_into(folder.parent / "pair.sqlite", [folder], ["Marlie"], workers=1)
+    scan_into(folder.parent / "pair.sqlite", Scan([folder], ["Marlie"], workers=1))
     return folder.parent / "pair.sqlite"
 
 
@@ -80,7 +81,30 @@ def test_the_sheet_tells_what_was_measured(shop: Path) -> None:
         assert strip.title in text and strip.title in lines[1]
     for value in facts(block).values():
         assert value in text and any(value in line for line in lines)
+    assert (
+        len({line.index(value) for line, value in zip(lines[2:], facts(script).values(), strict=True)}) == 1
+    )  # columns
     assert png(compare_scene([script, block])).startswith(b"\x89PNG")
+
+
+def test_what_the_writing_of_pictures_lacks_is_drawn_or_told_by_its_plain_letter(
+    shop: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The font that comes with Pillow has little beyond ASCII and sets a crossed box for the rest."""
+    from PIL import ImageDraw
+
+    written: list[str] = []
+    write = ImageDraw.ImageDraw.text
+    monkeypatch.setattr(
+        ImageDraw.ImageDraw, "text", lambda d, xy, text, **k: written.append(text) or write(d, xy, text, **k)
+    )
+    both = strips(shop, "Zoë")
+    scene = compare_scene([replace(s, group="écriture 名") for s in both])
+    png(scene)
+    assert written and all(c.isascii() for text in written for c in text)
+    assert "ecriture ?" in written and not any(text.startswith("Zo") for text in written)
+    assert len(drawn(scene)) == 7  # three layers each, and the name drawn by its face
+    assert "écriture 名" in svg(scene)  # viewers of SVG have fonts
 
 
 def test_missing_letters_are_told(shop: Path) -> None:

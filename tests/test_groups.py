@@ -40,7 +40,7 @@ from catalogue.groups import (
     summary,
 )
 from catalogue.likeness import TRAITS, alike, differs
-from catalogue.scanning import scan_into
+from catalogue.scanning import Scan, scan_into
 from scanner.alphabet import LOWER, UPPER
 from scanner.face import identify, measure
 from scanner.measures.features import FEATURES
@@ -292,7 +292,7 @@ def shop(tmp_path_factory: pytest.TempPathFactory) -> str:
     copy_demo_fonts(folder, packages)
     (folder / "copy.ttf").write_bytes((folder / "Lobster-Regular.ttf").read_bytes())
     catalogue = folder.parent / "shop.sqlite"
-    scan_into(catalogue, [folder], ["Marlie"], workers=1)
+    scan_into(catalogue, Scan([folder], ["Marlie"], workers=1))
     return str(catalogue)
 
 

@@ -12,7 +12,7 @@ from hostile import good_font
 from catalogue import health
 from catalogue.cli import main
 from catalogue.health import examine, mend
-from catalogue.scanning import scan_into
+from catalogue.scanning import Scan, scan_into
 from catalogue.store import CatalogueError
 
 
@@ -24,7 +24,7 @@ def catalogue(tmp_path: Path) -> Path:
     for number in range(4):
         (folder / f"{number}.ttf").write_bytes(good_font() + bytes(number))
     target = tmp_path / "data" / "c.sqlite"
-    scan_into(target, [folder], ("Al",), 1)
+    scan_into(target, Scan([folder], ("Al",), 1))
     return target
 
 
@@ -81,7 +81,7 @@ def test_rows_that_do_not_belong_together(catalogue: Path, tmp_path: Path) -> No
     assert kinds(catalogue) == {"orphan-rows": 2, "broken-tables": 1}
     mend(catalogue)
     assert kinds(catalogue) == {}
-    facts = scan_into(catalogue, [tmp_path / "fonts"], ("Al",), 1)
+    facts = scan_into(catalogue, Scan([tmp_path / "fonts"], ("Al",), 1))
     assert (facts["faces"], facts["skipped_unchanged"]) == (4, 1)  # what was removed is measured anew
     assert examine(catalogue).well
 

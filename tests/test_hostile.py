@@ -39,7 +39,7 @@ from survival_checks import (
 )
 
 import scanner
-from catalogue.scanning import judge_face, scan_into
+from catalogue.scanning import Scan, judge_face, scan_into
 from catalogue.store import CatalogueError, Store
 from scanner.files import FileError, FontFile, find_fonts, read_font
 from scanner.nursery import Limits
@@ -263,7 +263,7 @@ def test_names_that_are_no_text_are_told(tmp_path: Path) -> None:
     (tmp_path / "two\nlines\x1b[2J.ttf").write_bytes(good_font())
     catalogue = tmp_path / "c.sqlite"
     for _ in range(2):  # the second scan finds everything known
-        facts = scan_into(catalogue, [tmp_path], WORDS, 1)
+        facts = scan_into(catalogue, Scan([tmp_path], WORDS, 1))
     assert [(Path(p).name, r) for p, r in facts["reasons"]] == [("caf\\udce9.ttf", Reason.PATH)]
     assert (facts["files"], facts["faces"], facts["skipped_unchanged"]) == (2, 1, 2)
 
@@ -357,11 +357,11 @@ def test_what_changed_during_the_scan_is_scanned_again(tmp_path: Path) -> None:
     path = tmp_path / "font.ttf"
     path.write_bytes(good_font())
     catalogue = tmp_path / "c.sqlite"
-    scan_into(catalogue, [tmp_path], WORDS, 1)
+    scan_into(catalogue, Scan([tmp_path], WORDS, 1))
     path.write_bytes(b"")
-    assert scan_into(catalogue, [tmp_path], WORDS, 1)["reasons"] == [(str(path), Reason.EMPTY)]
+    assert scan_into(catalogue, Scan([tmp_path], WORDS, 1))["reasons"] == [(str(path), Reason.EMPTY)]
     path.write_bytes(good_font())
-    facts = scan_into(catalogue, [tmp_path], WORDS, 1)
+    facts = scan_into(catalogue, Scan([tmp_path], WORDS, 1))
     assert (facts["faces"], facts["failed"]) == (1, 0)
 
 
@@ -437,7 +437,7 @@ def test_a_killed_nursery_is_replaced(running: tuple[subprocess.Popen[bytes], Pa
 def test_a_second_scan_waits_for_nobody_and_says_so(running: tuple[subprocess.Popen[bytes], Path, Path]) -> None:
     process, folder, catalogue = running
     with pytest.raises(CatalogueError, match=r"another scan is writing it; wait until that one is done$"):
-        scan_into(catalogue, [folder], WORDS, 1)
+        scan_into(catalogue, Scan([folder], WORDS, 1))
     assert process.poll() is None
 
 
@@ -518,13 +518,13 @@ def test_a_catalogue_that_may_not_be_written(three_fonts: Path, tmp_path: Path) 
     folder = tmp_path / "shelf"
     folder.mkdir()
     catalogue = folder / "c.sqlite"
-    scan_into(catalogue, [three_fonts], WORDS, 1)
+    scan_into(catalogue, Scan([three_fonts], WORDS, 1))
     (three_fonts / "new.ttf").write_bytes(good_font() + bytes(9))
     open_to_all(three_fonts)
     os.seteuid(65534)
     try:
         with pytest.raises(CatalogueError, match=r"(cannot|may not) be written.*; name another file with --catalogue$"):
-            scan_into(catalogue, [three_fonts], WORDS, 1)
+            scan_into(catalogue, Scan([three_fonts], WORDS, 1))
     finally:
         os.seteuid(0)
 

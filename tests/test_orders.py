@@ -26,6 +26,14 @@ def test_broken_rows_are_told_and_the_rest_goes_on() -> None:
     assert orders[-1].colours == ("red", "pink", "white") and orders[0].quantity == 2
 
 
+def test_a_row_that_cannot_be_read_keeps_what_it_named() -> None:
+    table = b"order,name,face,quantity,note\n1,Jo,Anton Regular,none,red bag\n2,,,1,\n"
+    rows = list(csv.DictReader(io.StringIO(results_csv([Result(o, reason=o.reason) for o in read_orders(table)]))))
+    assert [r["face"] for r in rows] == ["Anton Regular", "best"]
+    assert [r["quantity"] for r in rows] == ["", ""]  # none was read: no number is made up
+    assert (rows[0]["done"], rows[0]["note"]) == ("no", "red bag")
+
+
 @pytest.mark.parametrize(
     "data, words",
     [(b"name\nZo\xeb\n", "UTF-8"), (b"who\nBo\n", "no column 'name'"), (b"name,size\nBo,1\n", "'size' is not known")],
@@ -125,6 +133,36 @@ def test_best_is_a_face_that_holds(catalogue: Path) -> None:
             assert solved.holds and face.sell in ("yes", "yes-conditions")
         with pytest.raises(ValueError, match="make it larger"):
             best(store, "Marlie", Size("cap-height", 2.3), process, Levers(size_fixed=True))
+
+
+def test_best_for_two_words_judges_them_as_the_tag_sets_them(catalogue: Path) -> None:
+    """The fit sets words closer until they join, so the space must not decide: the face that holds the letters of both
+    best is the face of the name."""
+    from catalogue.cli_orders import best
+    from catalogue.fit import Levers
+    from catalogue.process import load_process
+    from catalogue.ranking import Size
+    from catalogue.store import Store
+
+    asked = Size("cap-height", 14.0), load_process("nozzle-0.4"), Levers()
+    with Store(catalogue) as store:
+        for words in ("Bo & Kim", "Ana\nMia"):
+            assert best(store, words, *asked)[0] == best(store, "".join(words.split()), *asked)[0]
+
+
+def test_what_does_not_lie_on_the_bed_is_told_and_on_no_plate(
+    catalogue: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    table, out = tmp_path / "orders.csv", tmp_path / "shop"
+    table.write_text("name,face,width\nBo,Anton,\nMarlie,Anton,230mm\nJo,Anton,2000mm\n", encoding="utf-8")
+    assert run(catalogue, "orders", str(table), "--out", str(out)) == 1
+    told = capsys.readouterr().out
+    assert "1 of 3 orders done" in told and "1 plate;" in told and "plate-1.3mf is ready" in told
+    rows = list(csv.DictReader(io.StringIO((out / "results.csv").read_text(encoding="utf-8"))))
+    assert [r["done"] for r in rows] == ["yes", "no", "no"]
+    assert rows[1]["reason"].endswith(" mm does not lie on the bed of 220 × 220 mm; make it smaller")
+    assert run(catalogue, "orders", str(table), "--out", str(tmp_path / "large"), "--bed", "300mm") == 1
+    assert "2 of 3 orders done" in capsys.readouterr().out  # a larger bed takes the second
 
 
 def test_plates_keep_colours_and_processes_apart(catalogue: Path, tmp_path: Path) -> None:

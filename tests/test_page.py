@@ -33,9 +33,9 @@ WORDS = ["Anna", "Otto"]
 
 def put_fonts(catalogue: Path, paths: list[Path]) -> None:
     """Measure files into a catalogue, with few test words."""
-    from catalogue.scanning import scan_into
+    from catalogue.scanning import Scan, scan_into
 
-    scan_into(catalogue, paths, WORDS)
+    scan_into(catalogue, Scan(paths, WORDS))
 
 
 @pytest.fixture(scope="module")
@@ -92,6 +92,27 @@ def test_an_address_brings_back_its_place(place: Place) -> None:
 )  # fmt: skip
 def test_what_cannot_be_read_counts_as_not_given(parameters: dict[str, str]) -> None:
     assert links.read(parameters, PROCESSES) == Place()
+    assert links.read_and_tell(parameters, PROCESSES)[1].startswith("Not understood in this link: ")
+
+
+@pytest.mark.parametrize(
+    ("parameters", "told"),
+    [
+        ({"name": "", "size": "20 mm", "faces": "1, 2", "hold": "", "offset": "0"}, ""),
+        ({"group": "joined"}, ""),
+        ({"group": "gone"}, "group “gone” (all are shown)"),
+        ({"hold": "60"}, "hold “60” (all are shown)"),
+        ({"process": "<b>\u202e"}, "process “<b>” (nozzle-0.4 is used)"),
+        ({"faces": "3,x"}, "face “x” (left out)"),
+        ({"faces": ",".join("123456789")}, "faces beyond the first 8 (left out)"),
+        ({"name": "a" * 900}, "the end of the name (its first 200 characters are used)"),
+        ({"by": "weight", "utm": "1"}, "size of the “weight” (that of the capitals is used), “utm” (left out)"),
+        ({f"k{n}": "1" for n in range(9)}, ", ".join(f"“k{n}” (left out)" for n in range(6)) + " and 3 more"),
+    ],
+)  # fmt: skip
+def test_what_was_not_understood_is_told_in_one_line(parameters: dict[str, str], told: str) -> None:
+    line = links.read_and_tell(parameters, PROCESSES, ("joined",))[1]
+    assert line == (f"Not understood in this link: {told}. Set here what you meant." if told else "")
 
 
 def test_an_address_names_no_more_faces_than_fit_side_by_side() -> None:
@@ -254,6 +275,12 @@ def test_a_sheet_is_true_to_scale_and_has_words() -> None:
     assert max(xs) - min(xs) == pytest.approx(40.0, abs=0.01)
 
 
+def test_strips_of_short_names_do_not_fill_the_screen() -> None:
+    """Three faces must stand on one screen of 900 px beside each other's measures: 36 rem are 576 px."""
+    strip = ("One", Solid((("base", shapely.box(0, 0, 25, 16)),)))
+    assert 'style="max-height: 36rem"' in strips([strip] * 3, "three")
+
+
 def test_strips_share_scale_and_left_edge() -> None:
     one, two = Solid((("base", shapely.box(5, 0, 25, 8)),)), Solid((("base", shapely.box(-3, -4, 37, 6)),))
     made = strips([("One", one), ("Two", two)], "both")
@@ -350,6 +377,17 @@ def test_a_first_run_ranks_the_first_name(view) -> None:  # type: ignore[no-unty
     assert "Lengths in mm" in test.caption[0].value
 
 
+def test_a_link_with_nonsense_is_told_until_something_is_asked(view) -> None:  # type: ignore[no-untyped-def]
+    test = view(name="Otto", size="tall", group="nosuch")
+    (told,) = [w.value for w in test.warning]
+    assert told == (
+        "Not understood in this link: size “tall” (14 mm is used), group “nosuch” (all are shown). Set here what you"
+        " meant."
+    )
+    assert not test.text_input(key="w_size").set_value("20mm").run().warning
+    assert not view(name="Otto", size="20mm").warning
+
+
 def test_the_address_sets_the_widgets(view) -> None:  # type: ignore[no-untyped-def]
     test = view(name="Zoë", size="20mm", process="nozzle-0.6", letters="joined", hold="70")
     assert test.text_input(key="w_name").value == "Zoë"
@@ -393,7 +431,7 @@ def test_a_wrong_length_is_told_and_the_last_one_stays(view, key: str, typed: st
         ),
         (
             {"family": "nosuch"},
-            "None of the 3 faces passes these filters. Widen them: take Script or Hold back to all.",
+            "Of 3 faces none passes these filters. Widen them: take Script or Hold back to all.",
         ),
     ],
 )
@@ -428,3 +466,65 @@ def test_a_fault_in_a_view_is_told_without_a_traceback(view, monkeypatch: pytest
     test = view()
     assert not test.exception
     assert "ZeroDivisionError" in test.error[0].value and "Reload the page" in test.error[0].value
+
+
+@pytest.mark.parametrize(("sheet_key", "what"), [("workbench", "make its tag"), ("licence", "read its licence")])
+def test_no_face_is_opened_that_nobody_picked(  # type: ignore[no-untyped-def]
+    view, shop: SimpleNamespace, sheet_key: str, what: str
+) -> None:
+    test = view(name="Otto")
+    test.session_state["goto"] = sheet_key
+    test.run()
+    assert f"Pick a face first, to {what}: in the box above, or from the ranking." in [i.value for i in test.info]
+    assert test.selectbox(key="w_face").value is None and "face" not in test.query_params
+    test.button(key="take_best").click().run()
+    best = Shelf(shop.catalogue).listing(replace(FIRST_JOB, name="Otto"), Filters()).lines(0, 1)[0].face
+    assert test.selectbox(key="w_face").value == best.id and test.query_params["face"] == str(best.id)
+    assert not test.info
+
+
+@pytest.mark.parametrize(
+    ("given", "told"),
+    [
+        ("/nowhere/fonts", "/nowhere/fonts is not there; check the path, or drop the files instead."),
+        ("s3://key:word@bucket/fonts", "s3://…: a password in the address would be kept with it; leave it out here and"
+                                       " set it where the store's own tools look for it."),
+        ("zip://a::s3://b/c.zip", "zip://a::s3://b/c.zip: chained addresses are not read; unpack the fonts and give"
+                                  " their folder."),
+    ],
+)  # fmt: skip
+def test_what_cannot_be_scanned_is_told_before_a_scan(  # type: ignore[no-untyped-def]
+    view, monkeypatch: pytest.MonkeyPatch, given: str, told: str
+) -> None:
+    monkeypatch.setattr(runs, "scan", lambda *_: pytest.fail("nothing of this may be started"))
+    test = view(name="Otto")
+    test.session_state["goto"] = "scan"
+    test.run()
+    test.text_input(key="w_folder").set_value(given)
+    test.button[0].click().run()
+    assert [m.value for m in (*test.warning, *test.error)] == [told]
+
+
+def test_an_address_is_scanned_as_the_command_scans_it(view, monkeypatch: pytest.MonkeyPatch) -> None:  # type: ignore[no-untyped-def]
+    asked: list[object] = []
+    monkeypatch.setattr(runs, "scan", lambda _, places, label: asked.extend([*places, label]))
+    test = view(name="Otto")
+    test.session_state["goto"] = "scan"
+    test.run()
+    assert "address of a store (s3://…)" in test.text_input(key="w_folder").label
+    test.text_input(key="w_folder").set_value(" s3://bucket/fonts ")
+    test.button[0].click().run()
+    assert asked == ["s3://bucket/fonts", "the fonts in s3://bucket/fonts"]
+
+
+def test_the_page_scans_an_address(tmp_path: Path) -> None:
+    """By the command and ``fsspec``, with its store in one process replaced by one on the disk, ``local://``."""
+    pytest.importorskip("fsspec")
+    (tmp_path / "store").mkdir()
+    (tmp_path / "store" / "a.ttf").write_bytes(font_bytes(tiny_font()))
+    run = runs.scan(tmp_path / "c.sqlite", [f"local://{tmp_path}/store"], "a store")
+    for _ in range(1200):
+        if not run.running:
+            break
+        time.sleep(0.1)
+    assert (run.status, run.done, run.total) == (0, 1, 1), run.told

@@ -16,7 +16,7 @@ from conftest import demo_sample, font_bytes, tiny_font, tiny_variable_font
 
 from catalogue.cli import main
 from catalogue.parts import known_in, merge_parts, write_part
-from catalogue.scanning import scan_into, scan_to_parts
+from catalogue.scanning import Scan, scan_into, scan_to_parts
 from catalogue.store import CatalogueError
 from scanner.alphabet import read_words
 from scanner.files import find_fonts
@@ -58,8 +58,8 @@ def contents(catalogue: Path) -> list[tuple[Any, ...]]:
 
 def test_merged_partitions_are_the_ordinary_catalogue(folder: Path, tmp_path: Path) -> None:
     words = read_words()
-    plain = scan_into(tmp_path / "plain.sqlite", [folder], words, workers=1)
-    scan_to_parts(str(tmp_path / "parts"), [folder], words, workers=2)
+    plain = scan_into(tmp_path / "plain.sqlite", Scan([folder], words, workers=1))
+    scan_to_parts(str(tmp_path / "parts"), Scan([folder], words, workers=2))
     merged = merge_parts(str(tmp_path / "parts"), tmp_path / "merged.sqlite")
     rows = contents(tmp_path / "plain.sqlite")
     assert contents(tmp_path / "merged.sqlite") == rows
@@ -70,9 +70,9 @@ def test_merged_partitions_are_the_ordinary_catalogue(folder: Path, tmp_path: Pa
 
 
 def test_a_scan_after_merging_finds_nothing_to_do(folder: Path, tmp_path: Path) -> None:
-    scan_to_parts(str(tmp_path / "parts"), [folder], WORDS, workers=1)
+    scan_to_parts(str(tmp_path / "parts"), Scan([folder], WORDS, workers=1))
     merge_parts(str(tmp_path / "parts"), tmp_path / "c.sqlite")
-    assert scan_into(tmp_path / "c.sqlite", [folder], WORDS, workers=1)["skipped_unchanged"] == 5
+    assert scan_into(tmp_path / "c.sqlite", Scan([folder], WORDS, workers=1))["skipped_unchanged"] == 5
     again = merge_parts(str(tmp_path / "parts"), tmp_path / "c.sqlite")
     assert (again["merged"], again["files"]) == (0, 5)
 
@@ -91,12 +91,12 @@ def test_a_scan_into_partitions_that_was_stopped_goes_on(
     monkeypatch.setattr(scanning, "PART", 2)
     parts = str(tmp_path / "parts")
     with pytest.raises(KeyboardInterrupt):
-        scan_to_parts(parts, [folder], WORDS, workers=1, progress=stop_at_once)
+        scan_to_parts(parts, Scan([folder], WORDS, workers=1), progress=stop_at_once)
     done = len(known_in(parts))
     assert 0 < done < 5
-    assert scan_to_parts(parts, [folder], WORDS, workers=1)["skipped_unchanged"] == done
+    assert scan_to_parts(parts, Scan([folder], WORDS, workers=1))["skipped_unchanged"] == done
     assert len(known_in(parts)) == 5
-    scan_into(tmp_path / "plain.sqlite", [folder], WORDS, workers=1)
+    scan_into(tmp_path / "plain.sqlite", Scan([folder], WORDS, workers=1))
     merge_parts(parts, tmp_path / "merged.sqlite")
     assert contents(tmp_path / "merged.sqlite") == contents(tmp_path / "plain.sqlite")
 
@@ -105,15 +105,15 @@ def test_of_two_records_of_a_file_the_later_one_counts_and_a_face_keeps_its_numb
     folder: Path, tmp_path: Path
 ) -> None:
     parts, catalogue = str(tmp_path / "parts"), tmp_path / "c.sqlite"
-    scan_to_parts(parts, [folder], WORDS, workers=1)
+    scan_to_parts(parts, Scan([folder], WORDS, workers=1))
     merge_parts(parts, catalogue)
     db = sqlite3.connect(catalogue)
     before = db.execute("SELECT id, advances_variation FROM face WHERE family LIKE '%' ORDER BY id").fetchall()
     (folder / "variable.ttf").write_bytes(font_bytes(tiny_font(advance=700)))
-    scan_to_parts(parts, [folder], WORDS, workers=1)
+    scan_to_parts(parts, Scan([folder], WORDS, workers=1))
     assert merge_parts(parts, catalogue)["merged"] == 1
     assert merge_parts(parts, tmp_path / "anew.sqlite")["merged"] == 5
-    scan_into(tmp_path / "plain.sqlite", [folder], WORDS, workers=1)
+    scan_into(tmp_path / "plain.sqlite", Scan([folder], WORDS, workers=1))
     assert contents(catalogue) == contents(tmp_path / "anew.sqlite") == contents(tmp_path / "plain.sqlite")
     after = {row[0] for row in db.execute("SELECT id FROM face")}
     assert len(after & {row[0] for row in before}) == 3, "two real faces and the default one of the changed file"
@@ -125,9 +125,9 @@ def test_partitions_of_several_machines_lie_in_a_store(folder: Path, tmp_path: P
     fsspec.filesystem("memory").store.clear()
     fonts = sorted(p for p in folder.iterdir() if p.suffix != ".txt")
     for some in (fonts[:2], fonts[2:]):
-        scan_to_parts("memory://share/parts", some, WORDS, workers=1)
+        scan_to_parts("memory://share/parts", Scan(some, WORDS, workers=1))
     assert merge_parts("memory://share/parts", tmp_path / "merged.sqlite")["partitions"] == 2
-    scan_into(tmp_path / "plain.sqlite", fonts, WORDS, workers=1)
+    scan_into(tmp_path / "plain.sqlite", Scan(fonts, WORDS, workers=1))
     assert contents(tmp_path / "merged.sqlite") == contents(tmp_path / "plain.sqlite")
 
 
@@ -162,7 +162,7 @@ def test_a_store_that_goes_away_is_no_broken_partition(
     memory = pytest.importorskip("fsspec").filesystem("memory")
     memory.store.clear()
     parts = "memory://share/parts"
-    scan_to_parts(parts, [folder / "variable.ttf"], WORDS, workers=1)
+    scan_to_parts(parts, Scan([folder / "variable.ttf"], WORDS, workers=1))
 
     def away(*_: Any, **more: Any) -> bytes:
         raise ConnectionError("no route to host")
@@ -181,7 +181,7 @@ def test_the_commands(folder: Path, tmp_path: Path, capsys: pytest.CaptureFixtur
     assert main(["scan", str(folder), "--parts", str(parts), "--workers", "1"]) == 0
     assert capsys.readouterr().out.endswith(f"next: letterhold merge {parts}\n")
     assert main(["merge", str(parts), "--catalogue", str(catalogue)]) == 0
-    assert capsys.readouterr().out.startswith("5 files of 1 partitions merged, ")
+    assert capsys.readouterr().out.startswith("5 files of 1 partition merged, ")
     assert main(["scan", str(folder), "--parts", str(parts), "--catalogue", str(catalogue)]) == 2
     assert "leave --catalogue out" in capsys.readouterr().err
 
@@ -219,25 +219,25 @@ def test_a_partition_measured_under_other_rules_is_refused(
     parts = str(tmp_path / "parts")
     with monkeypatch.context() as then:
         then.setattr(scanning, name, "0")
-        scan_to_parts(parts, [folder / "variable.ttf"], WORDS, workers=1)
+        scan_to_parts(parts, Scan([folder / "variable.ttf"], WORDS, workers=1))
     line = r"\.parquet: measured under other rules \(version .*, here .*\); remove it and scan again$"
     with pytest.raises(CatalogueError, match=line):
         merge_parts(parts, tmp_path / "c.sqlite")
     with pytest.raises(CatalogueError, match=line):
-        scan_to_parts(parts, [folder / "variable.ttf"], WORDS, workers=1)
+        scan_to_parts(parts, Scan([folder / "variable.ttf"], WORDS, workers=1))
 
 
 def test_a_partition_older_than_what_the_catalogue_has_of_a_file_changes_nothing(folder: Path, tmp_path: Path) -> None:
     parts, catalogue, font = str(tmp_path / "parts"), tmp_path / "c.sqlite", folder / "variable.ttf"
     os.utime(font, (1_000_000_000, 1_000_000_000))
-    scan_to_parts(parts, [font], WORDS, workers=1)
+    scan_to_parts(parts, Scan([font], WORDS, workers=1))
     font.write_bytes(font_bytes(tiny_font(advance=700)))
-    scan_into(catalogue, [font], WORDS, workers=1)
+    scan_into(catalogue, Scan([font], WORDS, workers=1))
     before = contents(catalogue)
     assert merge_parts(parts, catalogue)["merged"] == 0
     assert contents(catalogue) == before
     os.utime(font, (1_000_000_001, 1_000_000_001))
-    scan_into(tmp_path / "older.sqlite", [font], ("Ai",), workers=1)
+    scan_into(tmp_path / "older.sqlite", Scan([font], ("Ai",), workers=1))
     assert merge_parts(parts, tmp_path / "older.sqlite")["merged"] == 1, "of other settings times are not compared"
 
 
@@ -253,4 +253,4 @@ def test_without_the_extra_the_line_says_what_to_install(
 ) -> None:
     monkeypatch.setitem(sys.modules, "pyarrow", None)
     with pytest.raises(CatalogueError, match=r"^partitions need the extra `cluster`; pip install 'letterhold"):
-        scan_to_parts(str(tmp_path / "parts"), [folder], WORDS, workers=1)
+        scan_to_parts(str(tmp_path / "parts"), Scan([folder], WORDS, workers=1))

@@ -20,11 +20,14 @@ from fontTools.pens.areaPen import AreaPen
 from fontTools.pens.t2CharStringPen import T2CharStringPen
 from fontTools.ttLib import TTCollection, TTFont
 from fontTools.varLib import instancer
-from shapely import MultiPolygon
+from hypothesis import assume, given
+from hypothesis import strategies as st
+from shapely import MultiPolygon, Polygon, box
+from shapely.affinity import rotate
 
 from scanner.lettering import Typesetter
 from scanner.raster import RasterError, Rasteriser
-from scanner.regions import GRID, SPECK, region_from_rings
+from scanner.regions import GRID, SPECK, polygons_of, region_from_rings
 from scanner.shaping import FLATTEN_EM, Shaper, sfnt_bytes
 
 PX_PER_EM = 512
@@ -148,6 +151,18 @@ def test_neighbours_with_a_shared_slanted_edge_become_one_polygon() -> None:
         second = np.array([a, b, d] if other > 0 else [b, a, d])
         one_piece += len(region_from_rings([first, second]).geoms) == 1
     assert one_piece == 300
+
+
+@given(st.lists(st.tuples(st.integers(0, 900), st.integers(0, 900), st.integers(0, 179)), min_size=2, max_size=5))
+def test_crossing_strokes_make_the_exact_union(strokes: list[tuple[int, int, int]]) -> None:
+    """Bars at any angle over each other, against GEOS's own union of the same bars on the grid. Edges that cross
+    between grid points are where an integer clipper loses area: rounded to a sixteenth of a unit they lose 0.02 %."""
+    bars = [rotate(box(x, y, x + 2000, y + 60), degrees, origin=(x, y)) for x, y, degrees in strokes]
+    rings = [np.rint(shapely.get_coordinates(bar)[:-1] * GRID) / GRID for bar in bars]
+    whole = shapely.union_all([Polygon(ring) for ring in rings])
+    assume(all(Polygon(hole).area > 2 * SPECK for part in polygons_of(whole) for hole in part.interiors))
+    found = region_from_rings(rings)
+    assert shapely.symmetric_difference(found, whole).area < 2e-5 * whole.area
 
 
 def test_specks_are_dropped_and_shapes_kept() -> None:

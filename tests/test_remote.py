@@ -18,7 +18,7 @@ from conftest import font_bytes, tiny_font
 
 from catalogue.cli import main
 from catalogue.fetching import font_file, font_with_notices
-from catalogue.scanning import judge_face, scan_into
+from catalogue.scanning import Scan, judge_face, scan_into
 from catalogue.store import Face, Store
 from scanner.files import SUFFIXES, FontFile, find_fonts, is_address
 from scanner.reasons import MOST_BYTES, FileError, FontError, Reason
@@ -138,13 +138,13 @@ def test_a_rescan_reads_only_what_the_listing_says_has_changed(
     store: Any, folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     address, catalogue = filled(store, folder), tmp_path / "c.sqlite"
-    scan_into(catalogue, [address], WORDS, workers=1)
+    scan_into(catalogue, Scan([address], WORDS, workers=1))
     names = fetched(store, monkeypatch)
-    again = scan_into(catalogue, [address], WORDS, workers=1)
+    again = scan_into(catalogue, Scan([address], WORDS, workers=1))
     assert (again["skipped_unchanged"], names) == (8, [])
     store.pipe("/shop/fonts/top.ttf", font_bytes(tiny_font(advance=700)))
     store.rm("/shop/fonts/empty.woff2")
-    later = scan_into(catalogue, [address], WORDS, workers=1)
+    later = scan_into(catalogue, Scan([address], WORDS, workers=1))
     assert (later["skipped_unchanged"], later["files"]) == (6, 7)
     assert [n for n in names if n.endswith(tuple(SUFFIXES))] == ["/shop/fonts/top.ttf"]
 
@@ -153,8 +153,8 @@ def test_folders_and_addresses_stand_in_one_catalogue_and_do_not_drop_each_other
     store: Any, folder: Path, tmp_path: Path
 ) -> None:
     catalogue = tmp_path / "c.sqlite"
-    scan_into(catalogue, [filled(store, folder)], WORDS, workers=1)
-    both = scan_into(catalogue, [folder], WORDS, workers=1)
+    scan_into(catalogue, Scan([filled(store, folder)], WORDS, workers=1))
+    both = scan_into(catalogue, Scan([folder], WORDS, workers=1))
     assert both["files"] == 16
 
 
@@ -312,7 +312,7 @@ def test_a_file_address_is_the_path_it_names(folder: Path, tmp_path: Path) -> No
 @pytest.fixture
 def scanned(store: Any, folder: Path, tmp_path: Path) -> Path:
     catalogue = tmp_path / "c.sqlite"
-    scan_into(catalogue, [filled(store, folder)], WORDS, workers=1)
+    scan_into(catalogue, Scan([filled(store, folder)], WORDS, workers=1))
     return catalogue
 
 
@@ -378,7 +378,7 @@ def test_two_programs_may_fetch_the_same_font_at_once(
 def test_the_same_bytes_at_two_addresses_are_two_copies(store: Any, tmp_path: Path) -> None:
     for name in "ab":
         store.pipe(f"/shop/fonts/{name}.ttf", font_bytes(tiny_font()))
-    scan_into(tmp_path / "c.sqlite", ["memory://shop/fonts"], WORDS, workers=1)
+    scan_into(tmp_path / "c.sqlite", Scan(["memory://shop/fonts"], WORDS, workers=1))
     first, other = (font_file(face_in(tmp_path / "c.sqlite", f"{name}.ttf")) for name in "ab")
     assert first.is_file()
     assert other.is_file()
@@ -426,7 +426,7 @@ def test_folders_above_that_may_not_be_listed_hold_nothing(
     catalogue = tmp_path / "c.sqlite"
     store.pipe("/shop/fonts/ttf/a.ttf", font_bytes(tiny_font()))
     store.pipe("/shop/fonts/ttf/OFL.txt", OPEN.encode())
-    scan_into(catalogue, ["memory://shop/fonts/ttf"], WORDS, workers=1)
+    scan_into(catalogue, Scan(["memory://shop/fonts/ttf"], WORDS, workers=1))
     listing, denied = type(store).ls, []
 
     def limited(self: Any, path: str, *rest: Any, **more: Any) -> Any:

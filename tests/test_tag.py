@@ -320,7 +320,7 @@ def test_ring_says_what_to_do() -> None:
 def catalogue(tmp_path_factory: pytest.TempPathFactory) -> Path:
     from conftest import absent, demo_paths
 
-    from catalogue.scanning import scan_into
+    from catalogue.scanning import Scan, scan_into
     from scanner.alphabet import read_words
 
     wanted = ("Pacifico-Regular.ttf", "Anton-Regular.ttf")
@@ -328,7 +328,7 @@ def catalogue(tmp_path_factory: pytest.TempPathFactory) -> Path:
     if len(files) < len(wanted):
         absent("demo fonts are missing; install the extra `demo`: pip install 'letterhold[demo]'")
     target = tmp_path_factory.mktemp("catalogue") / "c.sqlite"
-    scan_into(target, files, read_words(None)[:4], workers=1)
+    scan_into(target, Scan(files, read_words(None)[:4], workers=1))
     return target
 
 
@@ -409,6 +409,41 @@ def test_width_is_met(catalogue: Path, tmp_path: Path, capsys: pytest.CaptureFix
     arguments = ("--width", "70mm", "--ring", "top", "--formats", "svg", "--json", "--out", str(out))
     assert run(catalogue, "tag", "Marlie", "--face", "Anton", *arguments) == 0
     assert json.loads(capsys.readouterr().out)["size_mm"][0] == pytest.approx(70, abs=0.05)
+
+
+def test_a_tag_larger_than_the_bed_is_told(catalogue: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    # The bed of the built-in profiles is 220 × 220 mm.
+    arguments = ("tag", "Marlie", "--face", "Anton", "--formats", "svg", "--json")
+    for width, told in (("230mm", True), ("210mm", False)):
+        assert run(catalogue, *arguments, "--width", width, "--out", str(tmp_path / width)) == 0
+        cautions = json.loads(capsys.readouterr().out)["cautions"]
+        assert cautions[0].startswith("Larger than the bed: the tag is ") == told
+        assert ("Larger than the bed" in (tmp_path / width / "job.html").read_text()) == told
+
+
+def test_the_job_sheet_says_which_colour_comes_next(
+    catalogue: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    arguments = ("tag", "Marlie", "--face", "Anton", "--formats", "svg", "--colours", "red,#ff00ff,white")
+    assert run(catalogue, *arguments, "--out", str(tmp_path / "three")) == 0
+    assert "change to #ff00ff at 2.80 mm, then white at 4.60 mm" in capsys.readouterr().out
+    sheet = (tmp_path / "three" / "job.html").read_text()
+    assert "<li>Change to #ff00ff at 2.80 mm.</li><li>Change to white at 4.60 mm.</li>" in sheet
+    assert run(catalogue, *arguments, "--layers", "1", "--out", str(tmp_path / "one")) == 0
+    assert "change to" not in capsys.readouterr().out
+
+
+def test_words_set_close_and_two_lines_are_told(
+    catalogue: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    arguments = ("--face", "Pacifico Regular", "--formats", "svg", "--out", str(tmp_path / "x"))
+    assert run(catalogue, "tag", "Ana Luisa Costa", *arguments) == 0
+    told = capsys.readouterr().out
+    assert "word space narrower by " in told and "→ 1 piece" in told
+    assert 'two lines may read better: "Ana Luisa\\nCosta"' in told
+    assert run(catalogue, "tag", "Ana Luisa\\nCosta", *arguments) == 0
+    told = capsys.readouterr().out
+    assert told.startswith("“Ana Luisa / Costa” in Pacifico Regular")
 
 
 def _pieces_printed(region: BaseGeometry | MultiPolygon, px_per_mm: float = 30.0) -> int:

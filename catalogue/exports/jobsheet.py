@@ -18,11 +18,14 @@ from catalogue.tag import (
     FILAMENT_MM,
     PRINT_MODEL,
     Tag,
+    bed_caution,
+    changes_told,
     filament_m,
     hex_of,
     print_minutes,
     ring_stress_mpa,
 )
+from catalogue.wording import count_of, sell
 
 PULLS_N = (66.7, 90.0)
 """Pull tests for toys: 15 lbf for 18 to 96 months (from memory), and 90 N of EN 71-1 8.4 (a secondary copy)."""
@@ -35,11 +38,6 @@ ALONG_LAYERS_MPA = 50.0
 
 EDGE_FACTOR = 3.0
 """Stress at the edge of a round hole over the mean (from memory)."""
-
-SELL_WORDS = {
-    "yes": "may be sold", "yes-conditions": "may be sold, with conditions", "ask": "ask the owner of the font first",
-    "no": "may not be sold", "unknown": "no evidence found that it may be sold",
-}  # fmt: skip
 
 
 def hang_text(tilt_deg: float) -> str:
@@ -109,7 +107,7 @@ def facts(
         "colours": colours,
         "colour_changes_mm": list(tag.colour_changes_mm),
         "print_minutes": print_minutes(tag),
-        "cautions": list(CAUTIONS),
+        "cautions": [*filter(None, [bed_caution(tag)]), *CAUTIONS],
         "hold": fit.hold.hold,
         "reasons": [r.line for r in fit.hold.reasons],
         "holds": fit.holds,
@@ -145,10 +143,11 @@ def html(tag: Tag, found: Mapping[str, Any], drawing: str = "") -> str:
         (f'<i style="background:{hex_of(c)}"></i>{escape(c)}', f"{v['mass_g']:.2f}", f"{v['filament_m']:.2f}")
         for c, v in found["colours"].items()
     ]
+    minutes = count_of(round(found["print_minutes"]), "minute")
     todo = [
         f"Lay it flat with the base on the bed, layers of {tag.process.layer_height_mm:g} mm.",
-        *(f"Change the colour at {h:.2f} mm." for h in found["colour_changes_mm"]),
-        f"About {found['print_minutes']:.0f} minutes, {tag.mass_g:.1f} g of {escape(tag.process.material)}.",
+        *(f"Change to {escape(told)}." for told in changes_told(tag)),
+        f"About {minutes}, {tag.mass_g:.1f} g of {escape(tag.process.material)}.",
     ]
     if "material_cost" in found:
         todo.append(f"Material costs {found['material_cost']:.2f} at the given price.")
@@ -170,7 +169,7 @@ def html(tag: Tag, found: Mapping[str, Any], drawing: str = "") -> str:
     changes = found["changes"] or ["Nothing had to be changed."]
     licence = []
     if "sell" in found:
-        licence.append(f"{SELL_WORDS.get(found['sell'], found['sell'])} ({found['spdx'] or 'no licence named'})")
+        licence.append(f"{sell(found['sell']).sentence} ({found['spdx'] or 'no licence named'})")
         licence += [f"Goes with the goods: {line}" for line in found["must_accompany"]]
     size = " × ".join(f"{v:.1f}" for v in tag.size_mm)
     return "\n".join([

@@ -12,7 +12,7 @@ from shapely import MultiPolygon
 from shapely.geometry.polygon import orient
 
 from catalogue.tag import GRID_MM, Band, clean
-from scanner.regions import polygons_of
+from scanner.regions import offset, polygons_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +62,7 @@ def union(bands: Sequence[Band]) -> Mesh:
         return mesh
     # Where merged coordinates would pinch the body, upper bands give way by a hair.
     shrunk = [bands[0]] + [
-        Band(b.name, b.colour, clean(shapely.buffer(b.region, -0.004 * k, join_style="mitre")), b.bottom_mm, b.top_mm)
+        Band(b.name, b.colour, clean(offset(b.region, -0.004 * k, mitre=True)), b.bottom_mm, b.top_mm)
         for k, b in enumerate(bands[1:], 1)
     ]
     return _union([prism(b.region, b.bottom_mm, b.top_mm) for b in shrunk])

@@ -82,7 +82,7 @@ def preview(tag: Tag, dimensions: bool = True) -> Scene:
     drawn = [s.points if isinstance(s, Patch) else shapely.get_coordinates(s.region) for s in order]
     points = np.concatenate([corners, *drawn])
     (x0, y0), (x1, y1) = points.min(axis=0).tolist(), points.max(axis=0).tolist()
-    em = max(1.5, min(3.0, (x1 - x0) / 30))
+    em = max(1.5, min(3.0, (x1 - x0) / 30), (x1 - x0) / 44)
     left, head, foot = 2.2 * em, 1.8 * em, (6.4 if dimensions else 1.6) * em
     right = (7.0 if dimensions else 2.2) * em
     width, height = x1 - x0 + left + right, y1 - y0 + head + foot

@@ -35,10 +35,11 @@ def page() -> None:
         key: st.Page(_view(key, title, view), title=title, url_path=key, default=key == "ranking")
         for key, title, view in VIEWS
     }
-    chosen = st.navigation(list(pages.values()), position="top")
+    chosen = st.navigation(list(pages.values()), position="hidden")
     target = st.session_state.pop("goto", None)
     if target in pages and pages[target] != chosen:
         st.switch_page(pages[target], query_params=links.write(bar.place()))
+    bar.doors(list(pages.values()))
     bar.turned_to(chosen.url_path)
     chosen.run()
 
@@ -54,6 +55,7 @@ def _view(key: str, title: str, view: ModuleType) -> Callable[[], None]:
                 count = len(shelf.faces)
             except CatalogueError as error:
                 count, trouble = 0, error
+            bar.arrive(shelf.groups() if count else None)
             bar.heading(title, number, len(VIEWS), count)
             if count or key in WITHOUT_CATALOGUE:
                 view.show(shelf)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 import traceback
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 from html import escape
@@ -21,6 +21,7 @@ from catalogue.process import built_in
 from catalogue.ranking import Size
 from catalogue.store import Face
 from catalogue.text import clean
+from catalogue.wording import count_of
 
 
 def style() -> None:
@@ -53,19 +54,41 @@ def sentences() -> Iterator[None]:
 
 def heading(title: str, number: int, of: int, faces: int) -> None:
     """The strip on top: what this is, which view, how many faces; as a drawing sheet says it."""
-    count = f"{faces} faces in the catalogue" if faces else "no face in the catalogue yet"
+    count = f"{count_of(faces, 'face')} in the catalogue" if faces else "no face in the catalogue yet"
     st.html(
         f'<header class="lh-head"><h1><b>letterhold</b> {escape(title)}</h1><span>{count}</span>'
         f"<span>sheet {number} of {of}</span></header>"
     )
 
 
+def arrive(groups: Collection[str] | None) -> None:
+    """On the first run of a session: go where the address says. ``groups``: those of the catalogue, if there is one."""
+    if "place" in st.session_state:
+        return
+    found, told = links.read_and_tell(st.query_params.to_dict(), built_in(), groups)
+    st.session_state.place = found
+    st.session_state.arrival = found, told
+
+
+def doors(pages: Sequence[st.Page]) -> None:
+    """A link to every view, in sight at every width: Streamlit's own bar shrinks to a sign without words on a phone."""
+    with st.container(key="doors", horizontal=True):
+        for one in pages:
+            st.page_link(one)
+
+
 def place() -> Place:
-    """Where the person is; on the first run of a session, what the address says."""
-    if "place" not in st.session_state:
-        st.session_state.place = links.read(st.query_params.to_dict(), built_in())
+    """Where the person is."""
+    arrive(None)
     found: Place = st.session_state.place
     return found
+
+
+def tell_arrival() -> None:
+    """What of the address was not understood, until the person asks something else."""
+    came, told = st.session_state.get("arrival", (None, ""))
+    if told and came is not None and (came.job, came.filters) == (place().job, place().filters):
+        st.warning(told)
 
 
 def put(**changes: Any) -> None:
@@ -123,21 +146,40 @@ def filters() -> Filters:
     return place().filters
 
 
-def face_picker(shelf: Shelf, label: str = "Face") -> Face:
-    """A face by name, from the place or the first of the catalogue; typing in the box searches."""
-    faces = shelf.faces
-    by_id = {f.id: f for f in faces}
+def face_picker(shelf: Shelf, label: str = "Face") -> Face | None:
+    """A face by name, None until one is picked: none is opened that nobody asked for. Typing in the box searches."""
+    by_id = {f.id: f for f in shelf.faces}
     asked = place().face
     if asked and asked not in by_id:
-        st.warning(f"Face {asked} of this link is not in the catalogue; the first one is shown. Choose another below.")
+        st.warning(f"Face {asked} of this link is not in the catalogue. Pick another one.")
+    opened = asked if asked in by_id else None
+    first("w_face", opened)
+    if st.session_state.w_face not in by_id or (opened and st.session_state.get("face_seen") != asked):
+        st.session_state.w_face = opened
     order = sorted(by_id, key=lambda i: (by_id[i].title.casefold(), i))
-    first("w_face", asked if asked in by_id else order[0])
-    if st.session_state.w_face not in by_id or (asked in by_id and st.session_state.get("face_seen") != asked):
-        st.session_state.w_face = asked if asked in by_id else order[0]
-    chosen = st.selectbox(label, order, key="w_face", format_func=lambda i: clean(by_id[i].title, 60))
+    chosen: int | None = st.selectbox(
+        label, order, index=None, key="w_face", format_func=lambda i: clean(by_id[i].title, 60),
+        placeholder="Pick a face (type to search)",
+    )  # fmt: skip
     st.session_state.face_seen = chosen
-    put(face=chosen)
-    return by_id[chosen]
+    put(face=chosen or 0)
+    return None if chosen is None else by_id[chosen]
+
+
+def pick_first(shelf: Shelf, what: str) -> None:
+    """What to do while no face is picked; ``what`` it is needed for."""
+    st.info(f"Pick a face first, to {what}: in the box above, or from the ranking.")
+    job = place().job
+    with st.container(horizontal=True):
+        if st.button("Open the ranking", key="to_ranking"):
+            go("ranking")
+            st.rerun()
+        if job.name and st.button(f"Take the best face for “{clean(job.name, 30)}”", key="take_best"):
+            best = shelf.listing(job, filters()).lines(0, 1)
+            if best:
+                put(face=best[0].face.id)
+                st.rerun()
+            st.warning("No face passes the filters of the ranking; open it and widen them.")
 
 
 def nothing_yet(shelf: Shelf, error: Exception | None) -> None:

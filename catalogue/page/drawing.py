@@ -15,9 +15,12 @@ from shapely.geometry.base import BaseGeometry
 from catalogue.check import Check, WeakSpot
 from catalogue.page.markup import Html, tag, text
 from catalogue.picture import KINDS, path_data
+from catalogue.wording import count_of
 
 LAYERS = ("base", "middle", "top")
 MOST_MARKS = 12
+STRIP_REM = 12
+"""Height that a strip takes at most, so that three stand on one screen."""
 _GRAVEST = tuple(KINDS)
 
 
@@ -51,7 +54,7 @@ def told(spots: Sequence[WeakSpot]) -> list[str]:
     """A sentence for each marked spot, in the order of the numbers."""
     lines = [f"{KINDS[s.kind]} ({s.size_mm:.2f} mm, {s.layer})" for s in marked(spots)]
     hidden = len(spots) - len(lines)
-    return [*lines, f"and {hidden} lesser ones without a number"] if hidden > 0 else lines
+    return [*lines, f"and {count_of(hidden, 'lesser one')} without a number"] if hidden > 0 else lines
 
 
 def sheet(solid: Solid, label: str, ring_hole: tuple[float, float] | None = None) -> Html:
@@ -98,13 +101,16 @@ def strips(solids: Sequence[tuple[str, Solid]], label: str) -> Html:
                 inside.append(_circle(left - box[0] + spot.x_mm, base - spot.y_mm, radius, "spot", 0.16 * em))
         inside.append(_line(left - em, base, left + widest + em, base, "baseline", 0.06 * em))
     inside += _ruler(left, height - 1.8 * em, widest, em)
-    return _svg(width, height, label, inside, "drawing strips")
+    return _svg(width, height, label, inside, "drawing strips", f"max-height: {STRIP_REM * len(solids)}rem")
 
 
-def _svg(width: float, height: float, label: str, inside: Sequence[Html], kind: str = "drawing") -> Html:
+def _svg(
+    width: float, height: float, label: str, inside: Sequence[Html], kind: str = "drawing", style: str = ""
+) -> Html:
     return tag(
         "svg", tag("title", label), *inside, viewBox=f"0 0 {width:.2f} {height:.2f}", role="img", aria_label=label,
-        class_=kind, data_width=f"{width:.1f}",
+        class_=kind, data_width=f"{width:.1f}", preserveAspectRatio="xMinYMin meet" if style else "xMidYMid meet",
+        style=style,
     )  # fmt: skip
 
 

@@ -6,10 +6,8 @@ Results are kept for the last few questions, since a page is drawn again at ever
 from __future__ import annotations
 
 import io
-import tempfile
 import zipfile
 from dataclasses import dataclass, replace
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -19,6 +17,7 @@ from catalogue.check import WeakSpot
 from catalogue.hold import NECK_LINES, THIN_SHARE
 from catalogue.page.links import FIRST_JOB
 from catalogue.page.shelf import Job, Last, Shelf, process_of
+from scanner.scratch import Scratch
 
 if TYPE_CHECKING:
     from catalogue.fit import Fit
@@ -157,8 +156,7 @@ def files_of(key: Any, tag: Tag, face: Face) -> dict[str, bytes]:
     from catalogue.exports.files import FORMATS
 
     def written() -> dict[str, bytes]:
-        with tempfile.TemporaryDirectory(prefix="letterhold-") as place:
-            folder = Path(place)
+        with Scratch() as folder:
             write_tag(tag, folder, FORMATS, face)
             return {p.name: p.read_bytes() for p in sorted(folder.iterdir())}
 

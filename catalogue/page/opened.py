@@ -8,9 +8,9 @@ from typing import Any
 from catalogue.check import Check
 from catalogue.page.drawing import sheet, solid_of, told
 from catalogue.page.markup import Html, join, listed, tag
-from catalogue.page.rows import SELL
 from catalogue.store import Face
 from catalogue.text import clean
+from catalogue.wording import pieces_of, sell
 
 
 def opened(check: Check, face: Face, verdict: Mapping[str, Any]) -> Html:
@@ -37,9 +37,9 @@ def words(check: Check, verdict: Mapping[str, Any] | None = None) -> Html:
     if spots:
         parts.append(listed(spots, ordered=True))
     if verdict is not None:
-        mark, sell = SELL.get(str(verdict.get("verdict")), SELL["unknown"])
+        seal = sell(verdict.get("verdict"))
         licence = f" ({clean(str(verdict['spdx']), 60)})" if verdict.get("spdx") else ""
-        parts.append(tag("p", f"{mark} {sell[0].upper()}{sell[1:]}{licence}. Evidence, not legal advice."))
+        parts.append(tag("p", f"{seal.sign} {seal.sentence}{licence}. Evidence, not legal advice."))
     return join(parts)
 
 
@@ -47,4 +47,4 @@ def _state(check: Check) -> str:
     if check.hold.holds:
         return "holds"
     pieces = check.layers[0].pieces
-    return f"does not hold: {pieces} pieces" if pieces > 1 else "does not hold"
+    return f"does not hold: {pieces_of(pieces)}" if pieces > 1 else "does not hold"

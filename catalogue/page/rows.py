@@ -7,18 +7,10 @@ from typing import TYPE_CHECKING, Any
 
 from catalogue.page.shelf import CONTEXTUAL_FROM, JOINED_SHARE, UNITS_PER_EM, Line, Picture
 from catalogue.text import clean
+from catalogue.wording import sell
 
 if TYPE_CHECKING:
     from catalogue.check import Check
-
-SELL = {
-    "yes": ("●", "may be sold"),
-    "yes-conditions": ("◐", "may be sold, on conditions"),
-    "ask": ("?", "ask the owner"),
-    "no": ("×", "not for sale"),
-    "unknown": ("–", "no evidence found"),
-}
-"""A shape and words for each verdict; the shapes stay apart without colour."""
 
 GRAVE = ("gap", "loose part", "neck", "thin stroke", "counter")
 """Kinds of weak spots ringed in a line; slits and pinholes are filled later and stay for the opened line."""
@@ -30,14 +22,14 @@ def row(number: int, line: Line, picture: Picture | None) -> dict[str, Any]:
     ``d`` is the path in units of an em, ``b`` its box, ``u`` the millimetres of a unit.
     """
     face = line.face
-    mark, words = SELL.get(face.sell, SELL["unknown"])
+    seal = sell(face.sell)
     return {
         "n": number, "i": face.id, "f": clean(face.family, 60), "s": clean(face.style, 40),
         "h": line.hold if line.known else None, "k": line.holds, "v": line.verified,
         "q": not line.verified and face.contextual > CONTEXTUAL_FROM,
-        "p": line.pieces, "j": _mm(line.join_offset_mm), "c": _mm(line.neck_mm),
+        "p": line.pieces, "j": _mm(line.join_offset_mm), "c": _mm(line.neck_mm or None),
         "t": _mm(line.thinnest_stroke_mm), "o": _mm(line.smallest_counter_mm),
-        "m": mark, "w": words, "g": clean(face.group, 40),
+        "m": seal.sign, "w": seal.told, "g": clean(face.group, 40),
         "l": "joined" if face.joining >= JOINED_SHARE else "separate",
         "d": picture.path if picture else "", "b": list(picture.box) if picture else [0, 0, 0, 0],
         "u": round(line.em_mm / UNITS_PER_EM, 6) if math.isfinite(line.em_mm) else 0,
@@ -56,7 +48,7 @@ def measured(check: Check) -> dict[str, Any]:
 
     return {
         "h": check.hold.hold, "k": check.hold.holds, "v": True, "p": check.layers[0].pieces,
-        "j": _mm(check.join_offset_mm), "c": _mm(check.layers[0].neck_mm), "t": _mm(check.thinnest_stroke_mm),
+        "j": _mm(check.join_offset_mm), "c": _mm(check.layers[0].neck_mm or None), "t": _mm(check.thinnest_stroke_mm),
         "o": _mm(check.smallest_counter_mm),
         "x": [[round(v, 2) for v in (s.x_mm, s.y_mm, s.size_mm)] for s in marked(grave)],
     }  # fmt: skip

@@ -92,14 +92,14 @@ _scans: dict[Path, Run] = {}
 _starting = threading.Lock()
 
 
-def scan(catalogue: Path, folders: Sequence[Path], label: str) -> Run:
-    """Scan folders into a catalogue. Raises ValueError when a scan of it is under way."""
+def scan(catalogue: Path, places: Sequence[Path | str], label: str) -> Run:
+    """Scan paths and addresses into a catalogue. Raises ValueError when a scan of it is under way."""
     with _starting:
         run = _scans.get(catalogue)
         if run is not None and run.running:
             raise ValueError("a scan is under way in this catalogue; wait for it or stop it first")
         arguments = ["scan", "--json", "--progress", "--catalogue", str(catalogue)]
-        run = start(label, [*arguments, "--", *map(str, folders)])
+        run = start(label, [*arguments, "--", *map(str, places)])
         _scans[catalogue] = run
         return run
 

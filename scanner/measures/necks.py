@@ -15,13 +15,16 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from scanner.measures.discs import inscribed_discs
-from scanner.regions import polygons_of
+from scanner.regions import offset, polygons_of
 
 ARC_SEGS = 8
 """Segments a quarter circle here: half of the drawn offsets' own, as nothing of this is drawn."""
 
-ARC_SCALE = 1 + (1 - math.cos(math.pi / (4 * ARC_SEGS))) / 2
-"""Chords lie inside their arc by up to twice this share; made even, the error is 0.24 % of the radius, 0.0004 em."""
+ARC_SHARE = (1 - math.cos(math.pi / (4 * ARC_SEGS))) / 2
+"""Half of what chords lie inside their arc, as a share of the radius: 0.24 %, 0.0004 em."""
+
+ARC_SCALE = 1 + ARC_SHARE
+"""Insets this much larger are as often too far as not far enough."""
 
 
 SEED_COARSE = 6.0
@@ -62,13 +65,17 @@ def neck(base: BaseGeometry, seeds: NDArray[np.float64], tolerance: float) -> tu
     shapely.prepare(walls)
     apart: BaseGeometry | None = None
     place: tuple[float, float] | None = None
-    cap = high - 0.49 * tolerance  # a wide base is often held by its seeds alone: tried after the first success
+    # A wide base is often held by its seeds alone: tried after the first success, as near as the chords tell.
+    cap = high - max(0.49 * tolerance, 1.2 * ARC_SHARE * high)
     middle = low + 0.75 * (high - low)  # an inset too far tells more than one not far enough
+    step = high  # a bound is mostly near the truth: from it upwards in growing steps, else by halves
     while high - low > tolerance / 2:
-        shrunk = shapely.buffer(home, -middle * ARC_SCALE, quad_segs=ARC_SEGS)
-        bridged = 0.0
+        shrunk = offset(home, -middle * ARC_SCALE, quad_segs=ARC_SEGS)
         if _one_holds_all(shrunk, points):
             low = middle
+            if low >= cap:
+                break
+            step *= 3
             if apart is None and middle < cap < high:
                 middle = cap
                 continue
@@ -76,11 +83,9 @@ def neck(base: BaseGeometry, seeds: NDArray[np.float64], tolerance: float) -> tu
             high, apart = middle, shrunk
             bridged, bridge = _bridged(shrunk, points, walls)
             place = bridge or place
-        if bridged > low:
-            low = min(bridged, high)
-            middle = low + 0.49 * tolerance
-        if bridged < low or middle >= high:
-            middle = (low + high) / 2
+            if bridged > low:
+                low, step = min(bridged, high), 0.49 * tolerance
+        middle = min(low + step, (low + high) / 2)
     return low + high, place or _parting(apart, points)
 
 

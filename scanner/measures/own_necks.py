@@ -21,7 +21,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from scanner.measures.strokes import _outline, _painted
+from scanner.measures.painting import outline_of, painted
 
 PX_PER_EM = 64.0
 """Raster of the grown shapes. Offsets of whole pixels let straight walls grow alike from one to the next."""
@@ -99,9 +99,9 @@ class _Sheet:
         self.begin, self.end = start[:-1] + between[:-1], start[1:]
         """First and last but one place of each shape along the sheet."""
         self._origins = np.column_stack([self.begin - boxes[:, 0], np.full(len(shapes), pad + 1 - boxes[:, 1].min())])
-        (points, ring), owner = _outline(shapes)
+        (points, ring), owner = outline_of(shapes)
         size = int(start[-1] + between[-1]), height
-        self.ink = _painted(size, (points[:, ::-1], ring), owner, self._scale, self._origins[:, ::-1])
+        self.ink = painted(size, (points[:, ::-1], ring), owner, self._scale, self._origins[:, ::-1])
         self._cell = np.repeat(np.arange(len(start)), np.append(inner + between[:-1], between[-1]))
         """Which shape a place belongs to, with the space before it; one more for the space after the last."""
         self._away = cv2.distanceTransform(1 - self.ink, cv2.DIST_L2, cv2.DIST_MASK_5)

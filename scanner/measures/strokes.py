@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from scanner.alphabet import QUANTILES
+from scanner.measures.painting import Rings, outline_of, painted
 
 RIDGE = 0.6
 """Largest gradient of the distance field on a centre line; below cos 45°."""
@@ -44,12 +45,24 @@ class Widths:
 
     def quantiles(self) -> NDArray[np.float64]:
         """Widths at ``QUANTILES``; NaN when nothing was found."""
-        if len(self.widths) == 0:
-            return np.full(len(QUANTILES), np.nan)
-        # Linear interpolation as in np.quantile, which takes ten times as long for so few values.
-        places = np.arange(len(self.widths))
-        found: NDArray[np.float64] = np.interp(QUANTILES * (len(places) - 1), places, np.sort(self.widths))
+        found: NDArray[np.float64] = quantiles_of([self])[0]
         return found
+
+
+def quantiles_of(letters: Sequence[Widths]) -> NDArray[np.float64]:
+    """Widths at ``QUANTILES`` of each letter, shape (letters, quantiles); NaN where nothing was found."""
+    count = np.array([len(letter.widths) for letter in letters], dtype=np.intp)
+    found = np.full((len(letters), len(QUANTILES)), np.nan)
+    known = np.flatnonzero(count)
+    if len(known):
+        values = np.concatenate([letter.widths for letter in letters])
+        values = values[np.lexsort((values, np.repeat(np.arange(len(letters)), count)))]
+        # Linear interpolation as in np.quantile, which takes ten times as long for so few values.
+        place = (np.cumsum(count) - count)[known, None] + np.asarray(QUANTILES) * (count[known, None] - 1)
+        low = place.astype(np.intp)
+        high = np.minimum(low + 1, np.cumsum(count)[known, None] - 1)
+        found[known] = values[low] + (place - low) * (values[high] - values[low])
+    return found
 
 
 def weighted_quantiles(
@@ -85,38 +98,41 @@ def letter_widths(
     shapes[:] = [regions[k] for k in live]
     bounds = shapely.bounds(shapes)
     sizes = np.ceil((bounds[:, 2:] - bounds[:, :2]) * scale).astype(int) + 2 * _PAD
-    height = int(sizes[:, 1].max())
     starts = np.concatenate([[0], np.cumsum(sizes[:, 0])])
     origins = np.column_stack([starts[:-1] + _PAD, np.full(len(live), _PAD)]) - bounds[:, :2] * scale
-    size = (height, int(starts[-1]))
+    size = (int(sizes[:, 1].max()), int(starts[-1]))
     # One call paints all letters, as they lie apart, and one call takes all their walls: 4 ms a face in place of 12.
-    outline, owner = _outline(shapes)
-    sheet = _painted(size, outline, owner, scale, origins)
-    ridges = [_ridge(sheet)]
+    outline, home = outline_of(shapes)
+    sheet = painted(size, outline, home, scale, origins)
+    pixels, letter = _sampled(_ridge(sheet), starts)
+    inner = np.ones(len(letter), dtype=np.bool_)
+    area = shapely.area(shapes)
     hollow = np.zeros(len(live))
     if channels:
         # Centre lines of what the hull holds and the letter does not, measured to the letter's walls only.
         hulls = shapely.convex_hull(shapes)
-        hollow = shapely.area(hulls) - shapely.area(shapes)
-        open_ground = (sheet == 0).astype(np.uint8)
-        ridges.append(_ridge(open_ground) & _painted(size, *_outline(hulls), scale, origins).view(np.bool_))
-    start, run, home = _edges(outline, owner)
-    cuts = np.searchsorted(home, np.arange(len(live) + 1))
-    samples, side = _sampled(ridges, starts)
-    owner = np.repeat(np.arange(len(live)), [len(p) for p in samples])
-    points = (np.concatenate(samples) - origins[owner]) / scale
-    inner = np.concatenate(side)
-    shapely.prepare(shapes)
-    held = shapely.contains_xy(shapes[owner], points[:, 0], points[:, 1]) == inner
-    ends = np.cumsum([len(p) for p in samples])
+        hollow = shapely.area(hulls) - area
+        ridge = _ridge(1 - sheet) & painted(size, *outline_of(hulls), scale, origins).view(np.bool_)
+        more, whose = _sampled(ridge, starts)
+        order = np.argsort(np.concatenate([letter, whose]), kind="stable")
+        pixels, letter = np.concatenate([pixels, more])[order], np.concatenate([letter, whose])[order]
+        inner = order < len(inner)
+    points = (pixels - origins[letter]) / scale
+    start, run, owner = _edges(outline, home)
+    ends = np.cumsum(np.bincount(letter, minlength=len(live)))
+    cuts = np.searchsorted(owner, np.arange(len(live) + 1))
     width = _measured(points, ends, (start, run), cuts, step=1.5 / scale)
-    held &= width > 0
-    for at, k in enumerate(live):
-        mine = slice(int(ends[at]) - len(samples[at]), int(ends[at]))
-        w, p, good, inn = width[mine], points[mine], held[mine], inner[mine]
-        stroke, channel = good & inn, good & ~inn
-        inside[k] = Widths(w[stroke], p[stroke], _over(regions[k].area, w[stroke]))
-        between[k] = Widths(w[channel], p[channel], _over(hollow[at], w[channel]))
+    shapely.prepare(shapes)
+    held = (shapely.contains_xy(shapes[letter], points[:, 0], points[:, 1]) == inner) & (width > 0)
+    for wanted, over, out in ((held & inner, area, inside), (held & ~inner, hollow, between)):
+        count = np.bincount(letter[wanted], minlength=len(live))
+        total = np.bincount(letter[wanted], width[wanted], minlength=len(live))
+        length = over * count / np.where(count, total, 1.0)
+        parts = np.cumsum(count)[:-1]
+        for k, w, p, along in zip(
+            live, np.split(width[wanted], parts), np.split(points[wanted], parts), length.tolist(), strict=True
+        ):
+            out[k] = Widths(w, p, along)
     return inside, between
 
 
@@ -147,20 +163,18 @@ def _measured(
     return width
 
 
-def _sampled(
-    masks: Sequence[NDArray[np.bool_]], starts: NDArray[np.intp]
-) -> tuple[list[NDArray[np.intp]], list[NDArray[np.bool_]]]:
-    """For each letter at most ``SAMPLES`` pixels (column, row) of each mask, and which are of the first."""
-    places, side = [], []
-    for a, b in zip(starts[:-1].tolist(), starts[1:].tolist(), strict=True):
-        picked = []
-        for mask in masks:
-            found = np.flatnonzero(mask[:, a:b])
-            picked.append(found[_spread(len(found))])
-        rows, columns = np.divmod(np.concatenate(picked), b - a)
-        places.append(np.column_stack([columns + a, rows]))
-        side.append(np.arange(len(rows)) < len(picked[0]))
-    return places, side
+def _sampled(mask: NDArray[np.bool_], starts: NDArray[np.intp]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """At most ``SAMPLES`` pixels (column, row) of each letter, spread evenly, and the letter of each, in order."""
+    row, column = np.divmod(np.flatnonzero(mask), mask.shape[1])
+    letter = np.repeat(np.arange(len(starts) - 1), np.diff(starts))[column]
+    order = np.argsort(letter, kind="stable")
+    count = np.bincount(letter, minlength=len(starts) - 1)
+    taken = np.minimum(count, SAMPLES)
+    owner = np.repeat(np.arange(len(taken)), taken)
+    place = np.arange(len(owner)) - (np.cumsum(taken) - taken)[owner]
+    spread = np.where(count > SAMPLES, count - 1, SAMPLES - 1)[owner]
+    chosen = order[(np.cumsum(count) - count)[owner] + place * spread // (SAMPLES - 1)]
+    return np.column_stack([column[chosen], row[chosen]]), owner
 
 
 def across(points: NDArray[np.float64], walls: Walls, step: float) -> NDArray[np.float64]:
@@ -207,51 +221,16 @@ def nearest(points: NDArray[np.float64], walls: Walls) -> tuple[NDArray[np.float
 
 def segments(region: BaseGeometry) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Start points and run vectors of every edge of a region, each of shape (n, 2)."""
-    return _edges(*_outline(np.array([region], dtype=object)))[:2]
-
-
-_Rings = tuple[NDArray[np.float64], NDArray[np.intp]]
-
-
-def _outline(regions: NDArray[np.object_]) -> tuple[_Rings, NDArray[np.intp]]:
-    """All ring coordinates with the ring of each, and the region of each ring."""
-    polygons, region = shapely.get_parts(regions, return_index=True)
-    rings, polygon = shapely.get_rings(polygons, return_index=True)
-    return shapely.get_coordinates(rings, return_index=True), region[polygon]
+    return _edges(*outline_of(np.array([region], dtype=object)))[:2]
 
 
 def _edges(
-    outline: _Rings, owner: NDArray[np.intp]
+    outline: Rings, owner: NDArray[np.intp]
 ) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.intp]]:
     """Start point, run and region of every edge."""
     coordinates, ring = outline
     same = ring[1:] == ring[:-1]
     return coordinates[:-1][same], (coordinates[1:] - coordinates[:-1])[same], owner[ring[:-1][same]]
-
-
-def _over(area: float, widths: NDArray[np.float64]) -> float:
-    return float(area / widths.mean()) if len(widths) else 0.0
-
-
-def _spread(count: int) -> NDArray[np.intp]:
-    """At most ``SAMPLES`` of ``count`` indices, evenly."""
-    return np.arange(count) if count <= SAMPLES else np.arange(SAMPLES) * (count - 1) // (SAMPLES - 1)
-
-
-_SHIFT = 4
-"""Binary places of a pixel in OpenCV's polygon coordinates."""
-
-
-def _painted(
-    size: tuple[int, int], outline: _Rings, owner: NDArray[np.intp], scale: float, origins: NDArray[np.float64]
-) -> NDArray[np.uint8]:
-    """Regions filled into a raster, row 0 at the bottom, pixel centres at whole numbers."""
-    sheet = np.zeros(size, dtype=np.uint8)
-    coordinates, ring = outline
-    pixels = np.rint((coordinates * scale + origins[owner[ring]]) * (1 << _SHIFT)).astype(np.int32)
-    cuts = np.flatnonzero(ring[1:] != ring[:-1]) + 1
-    cv2.fillPoly(sheet, np.split(pixels, cuts), (1,), lineType=cv2.LINE_8, shift=_SHIFT)
-    return sheet
 
 
 _STRIP = 16

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
 from typing import TYPE_CHECKING
 
 import streamlit as st
@@ -11,26 +12,30 @@ from catalogue.page import bar, links
 from catalogue.page.drawing import solid_of, strips
 from catalogue.page.markup import Html, join, table, tag
 from catalogue.page.parts import sheet
-from catalogue.page.rows import SELL
-from catalogue.page.shelf import JOINED_SHARE, Filters, Shelf
+from catalogue.page.shelf import JOINED_SHARE, Shelf
 from catalogue.text import clean
+from catalogue.wording import count_of, sell
 
 if TYPE_CHECKING:
     from catalogue.check import Check
     from catalogue.store import Face
+
+NARROW_MM, FEW = 50.0, 4
+"""Width of the widest tag, and number of faces, up to which drawing and measures stand side by side."""
 
 
 def show(shelf: Shelf) -> None:
     """The view."""
     job = bar.job_block()
     chosen = _choose(shelf)
+    bar.tell_arrival()
     if not job.name:
         st.info("Type a name above to compare it in the chosen faces.")
         return
     if not chosen:
         st.info("Choose faces in the box above, or tick them in the ranking; up to eight stand side by side here.")
         if st.button("Take the first three of the ranking", key="first_three"):
-            rows = shelf.listing(job, Filters()).lines(0, 3)
+            rows = shelf.listing(job, bar.filters()).lines(0, 3)
             bar.put(chosen=tuple(r.face.id for r in rows))
             del st.session_state["w_faces"]  # filled again from the place
             st.rerun()
@@ -45,17 +50,38 @@ def show(shelf: Shelf) -> None:
         return
     names = [clean(f.title, 50) for f, _ in done]
     label = f"{job.name} in {', '.join(names)}, on one scale and baseline"
-    sheet(strips([(n, solid_of(c)) for n, (_, c) in zip(names, done, strict=True)], label), key="strips")
-    sheet(comparison(done), key="measures")
+    drawing = strips([(n, solid_of(c)) for n, (_, c) in zip(names, done, strict=True)], label)
+    widest = max(c.regions[0].bounds[2] - c.regions[0].bounds[0] for _, c in done)
+    # Of short names the drawing is narrow: the measures stand beside it.
+    beside = widest <= NARROW_MM and len(done) <= FEW
+    left, right = st.columns([1, 2], gap="medium") if beside else (st.container(), st.container())
+    with left:
+        sheet(drawing, key="strips")
+    with right:
+        sheet(comparison(done), key="measures")
     with st.container(horizontal=True):
         if len(chosen) <= links.MOST_CHOSEN - 2 and st.button(
             f"Add two that look like {clean(chosen[0].title, 40)}", key="like"
         ):
             _add_like(shelf, chosen)
+        for kind, mime in (("SVG", "image/svg+xml"), ("PNG", "image/png")):
+            st.download_button(
+                f"Sheet as {kind}", partial(_sheet_file, done, kind), f"side-by-side.{kind.lower()}", mime,
+                key=f"sheet_{kind}", on_click="ignore",
+            )  # fmt: skip
         for face, _ in done:
             if st.button(f"Workbench: {clean(face.title, 40)}", key=f"wb_{face.id}"):
                 bar.go("workbench", face=face.id)
                 st.rerun()
+
+
+def _sheet_file(done: Sequence[tuple[Face, Check]], kind: str) -> bytes:
+    """The sheet that ``letterhold compare --picture`` writes, to keep or to send."""
+    from catalogue.compare import compare_scene, strip_of
+    from catalogue.picture import png, svg
+
+    scene = compare_scene([strip_of(check, face, sell(face.sell).answer) for face, check in done])
+    return png(scene) if kind == "PNG" else svg(scene).encode()
 
 
 def _add_like(shelf: Shelf, chosen: Sequence[Face]) -> None:
@@ -73,7 +99,8 @@ def _choose(shelf: Shelf) -> list[Face]:
     by_id = {f.id: f for f in shelf.faces}
     gone = [i for i in bar.place().chosen if i not in by_id]
     if gone:
-        st.warning(f"{len(gone)} of the faces of this link are not in the catalogue and are left out.")
+        verb = "is not in the catalogue and is" if len(gone) == 1 else "are not in the catalogue and are"
+        st.warning(f"{count_of(len(gone), 'face')} of this link {verb} left out.")
     bar.first("w_faces", [i for i in bar.place().chosen if i in by_id])
     order = sorted(by_id, key=lambda i: (by_id[i].title.casefold(), i))
     picked = st.multiselect(
@@ -106,8 +133,8 @@ def comparison(done: Sequence[tuple[Face, Check]]) -> Html:
         ["height of the base, mm", *_marked([b[3] - b[1] for b in boxes], "{:.1f}", None)],
         ["area of the base, mm²", *_marked([c.layers[0].area_mm2 for c in checks], "{:.0f}", None)],
         ["letters", *("joined" if f.joining >= JOINED_SHARE else "separate" for f, _ in done)],
-        ["slant", *(f"{f.slant_deg:.0f}°" for f, _ in done)],
-        ["may it be sold", *(" ".join(SELL.get(f.sell, SELL["unknown"])) for f, _ in done)],
+        ["slant", *(f"{round(f.slant_deg)}°" for f, _ in done)],
+        ["may it be sold", *(sell(f.sell).signed for f, _ in done)],
     ]  # fmt: skip
     if any(f.group for f, _ in done):
         rows.insert(-3, ["style group", *(clean(f.group, 40) or "–" for f, _ in done)])

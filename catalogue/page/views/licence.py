@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime
-import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -12,9 +11,10 @@ import streamlit as st
 from catalogue.page import bar
 from catalogue.page.markup import Html, facts, join, listed, table, tag
 from catalogue.page.parts import sheet
-from catalogue.page.rows import SELL
 from catalogue.page.shelf import Shelf
 from catalogue.text import clean
+from catalogue.wording import SELL, count_of, sell
+from scanner.scratch import Scratch
 
 if TYPE_CHECKING:
     from catalogue.store import Face
@@ -29,9 +29,13 @@ def show(shelf: Shelf) -> None:
     """The view."""
     with st.container(key="filters", horizontal=True, vertical_alignment="bottom"):
         face = bar.face_picker(shelf, "Face whose licence to read")
+    bar.tell_arrival()
     one, whole = st.tabs(["This face", "The whole catalogue"])
     with one:
-        _one(shelf, face)
+        if face is None:
+            bar.pick_first(shelf, "read its licence")
+        else:
+            _one(shelf, face)
     with whole:
         _ledger(shelf)
 
@@ -88,11 +92,10 @@ def words(face: Face, verdict: Verdict) -> Html:
     from catalogue.exports.licence_record import card
     from catalogue.verdict import CAUTION, place_of
 
-    mark, sell = SELL.get(verdict.verdict, SELL["unknown"])
     kind = "good" if verdict.verdict in ("yes", "yes-conditions") else "bad"
     parts: list[object] = [
         tag("h2", clean(face.title, 80)),
-        tag("p", tag("span", f"{mark} {sell}", class_=f"stamp {kind}")),
+        tag("p", tag("span", sell(verdict.verdict).signed, class_=f"stamp {kind}")),
         facts([
             ("licence", verdict.spdx or "none recognised"),
             ("outlines may be thickened or offset", ALTER.get(verdict.may_alter_outlines, verdict.may_alter_outlines)),
@@ -120,14 +123,16 @@ def words(face: Face, verdict: Verdict) -> Html:
 
 
 def _claim(evidence: Any) -> str:
-    return ", ".join(clean(str(part), 60) for part in (evidence.claim, evidence.polarity, evidence.scope) if part)
+    if not evidence.claim:
+        return "no licence in it"
+    parts = (evidence.claim, evidence.polarity, "" if evidence.scope == "unknown" else evidence.scope)
+    return ", ".join(clean(str(part), 60) for part in parts if part)
 
 
 def stored_words(face: Face, verdict: dict[str, Any]) -> Html:
     """The verdict as the scan kept it."""
-    mark, sell = SELL.get(str(verdict.get("verdict")), SELL["unknown"])
     return join([
-        tag("h2", clean(face.title, 80)), tag("p", tag("span", f"{mark} {sell}", class_="stamp")),
+        tag("h2", clean(face.title, 80)), tag("p", tag("span", sell(verdict.get("verdict")).signed, class_="stamp")),
         listed(verdict.get("reasons", [])),
     ])  # fmt: skip
 
@@ -135,8 +140,8 @@ def stored_words(face: Face, verdict: dict[str, Any]) -> Html:
 def _record(face: Face, verdict: Verdict, note: str) -> bytes:
     from catalogue.exports.licence_record import write_record
 
-    with tempfile.TemporaryDirectory(prefix="letterhold-") as place:
-        out = Path(place, "licence.zip")
+    with Scratch() as folder:
+        out = folder / "licence.zip"
         write_record(_near(face), face.face_index, verdict, out, datetime.date.today(), note)
         return out.read_bytes()
 
@@ -147,14 +152,12 @@ def _ledger(shelf: Shelf) -> None:
     faces = [f for f in shelf.faces if not f.instance]
     counts = shelf.verdicts()
     kinds = [k for k in SELL if counts.get(k)]
-    chosen = st.segmented_control(
-        "Show", kinds, key="w_kind", format_func=lambda k: f"{SELL[k][0]} {SELL[k][1]}: {counts[k]}"
-    )
+    chosen = st.segmented_control("Show", kinds, key="w_kind", format_func=lambda k: f"{SELL[k].signed}: {counts[k]}")
     shown = [f for f in faces if not chosen or f.sell == chosen]
     rows = [
         (
             clean(f.title, 60),
-            " ".join(SELL.get(f.sell, SELL["unknown"])),
+            sell(f.sell).signed,
             clean(f.spdx, 60) or "–",
             clean(Path(f.path).name, 60),
         )
@@ -167,7 +170,10 @@ def _ledger(shelf: Shelf) -> None:
     )  # fmt: skip
     sheet(
         table(
-            f"{len(shown)} faces, named instances left out", ("face", "verdict", "licence", "file"), rows, stacked=True
+            f"{count_of(len(shown), 'face')}, named instances left out",
+            ("face", "verdict", "licence", "file"),
+            rows,
+            stacked=True,
         ),
         key="ledger_table",
     )

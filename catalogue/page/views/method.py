@@ -9,8 +9,8 @@ import streamlit as st
 from catalogue.page import bar
 from catalogue.page.markup import Html, join, listed, table, tag
 from catalogue.page.parts import sheet
-from catalogue.page.rows import SELL
 from catalogue.page.shelf import Shelf
+from catalogue.wording import SELL
 
 MEASURES = (
     ("hold", "0 to 100: how surely the name stays in one piece and reads well. It starts at 100 and loses points where a"
@@ -41,7 +41,8 @@ def show(shelf: Shelf) -> None:
     sheet(join(_text()), key="method")
     bar.place()
     st.caption(
-        "Everything is worked out on this machine. The page answers only to 127.0.0.1 and asks no other address."
+        "Everything is worked out on this machine. The page answers only to 127.0.0.1 and asks no other address but that"
+        " of a store which you scan."
     )
 
 
@@ -70,7 +71,9 @@ def _text() -> Iterator[Html]:
     )  # fmt: skip
     yield tag("h2", "Signs")
     yield table(
-        "A shape beside each word, so that no colour is needed", ("sign", "meaning"), [(m, w) for m, w in SELL.values()]
+        "A shape beside each word, so that no colour is needed",
+        ("sign", "meaning"),
+        [(s.sign, s.told) for s in SELL.values()],
     )
     yield tag("h2", "What it cannot say")
     yield listed([

@@ -5,7 +5,6 @@ from __future__ import annotations
 import base64
 import csv
 import io
-import tempfile
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -19,6 +18,8 @@ from catalogue.page.runs import Run
 from catalogue.page.shelf import Shelf
 from catalogue.process import built_in
 from catalogue.text import clean, from_csv_cell
+from catalogue.wording import count_of
+from scanner.scratch import Scratch
 
 MOST_ORDERS = 300
 """Rows taken by the page; the command has no such limit."""
@@ -38,7 +39,7 @@ class Batch:
     orders: list[Order]
     run: Run
     folder: Path
-    _held: tempfile.TemporaryDirectory[str] = field(repr=False)
+    _held: Scratch = field(repr=False)
 
 
 def show(shelf: Shelf) -> None:
@@ -87,11 +88,11 @@ def _start(shelf: Shelf, data: bytes, process: str) -> None:
             " terminal."
         )
         return
-    held = tempfile.TemporaryDirectory(prefix="letterhold-orders-")
-    source, out = Path(held.name, "orders.csv"), Path(held.name, "tags")
+    held = Scratch()
+    source, out = held.path / "orders.csv", held.path / "tags"
     source.write_bytes(data)
     run = runs.start(
-        f"{len(orders)} orders",
+        count_of(len(orders), "order"),
         [
             "orders", "--out", str(out), "--catalogue", str(shelf.path), "--process", process, "--formats", "3mf,svg",
             "--json", "--", str(source),
@@ -109,8 +110,8 @@ def _watch(batch: Batch) -> None:
 
 def _watched(batch: Batch) -> None:
     if batch.run.running:
-        made = sum(1 for _ in batch.folder.glob("*/job.json")) if batch.folder.is_dir() else 0
-        st.progress(min(1.0, made / len(batch.orders)), text=f"{made} tags of {len(batch.orders)} orders made")
+        ready = sum(1 for _ in batch.folder.glob("*/job.json")) if batch.folder.is_dir() else 0
+        st.progress(min(1.0, ready / len(batch.orders)), text=f"{ready} of {count_of(len(batch.orders), 'order')} made")
         st.session_state.batch_watched = True
         return
     if st.session_state.pop("batch_watched", False):
@@ -122,8 +123,9 @@ def _watched(batch: Batch) -> None:
     table_text = io.StringIO(results.read_text(encoding="utf-8"))
     rows = [{key: from_csv_cell(cell) for key, cell in row.items()} for row in csv.DictReader(table_text)]
     done = sum(r["done"] == "yes" for r in rows)
-    st.success(f"{done} of {len(rows)} orders are made.") if done == len(rows) else st.warning(
-        f"{done} of {len(rows)} orders are made; the others say why below. Correct those rows and drop the file again."
+    made = f"{done} of {count_of(len(rows), 'order')} made"
+    st.success(f"{made}.") if done == len(rows) else st.warning(
+        f"{made}; the others say why below. Correct those rows and drop the file again."
     )
     if done:
         st.download_button(
@@ -143,15 +145,20 @@ def _table(rows: list[dict[str, str]], folder: Path) -> Html:
     lines = []
     for number, r in enumerate(rows):
         ok = r["done"] == "yes"
+        name = clean(r["name"].replace("\\n", " / "), 60)
         verdict = tag("span", f"made, hold {r['hold']}", class_="good") if ok else tag("span", "not made", class_="bad")
         picture: object = "–"
         if ok and number < MOST_PICTURED:
-            picture = _picture(folder / r["folder"] / "all.svg", f"{r['name']} in {r['face']}")
-        told = f"{r['size_mm']} mm, {r['mass_g']} g, {r['quantity']} pieces" if ok else clean(r["reason"], 240)
+            picture = _picture(folder / r["folder"] / "all.svg", f"{name} in {r['face']}")
+        told = (
+            f"{r['size_mm']} mm, {r['mass_g']} g, {count_of(int(r['quantity']), 'piece')}"
+            if ok
+            else clean(r["reason"], 240)
+        )
         lines.append(
             (
                 clean(r["order"], 30),
-                clean(r["name"], 60),
+                name,
                 picture,
                 verdict,
                 clean(r["face"], 60),

@@ -6,18 +6,17 @@ from dataclasses import astuple
 
 import streamlit as st
 
+from catalogue import wording
 from catalogue.page import bar, links
 from catalogue.page.parts import ROUTE, ledger
 from catalogue.page.rows import row
 from catalogue.page.shelf import Filters, Job, Listing, Shelf
+from catalogue.wording import count_of
 
 FIRST_ROWS = 50
-SELL = {
-    "": "all", "sellable": "may be sold", "yes": "● may be sold freely", "yes-conditions": "◐ on conditions",
-    "ask": "? ask the owner", "no": "× not for sale", "unknown": "– no evidence",
-}  # fmt: skip
+SELL = {"": "all", "sellable": "● or ◐ may be sold"} | {k: v.signed for k, v in wording.SELL.items()}
 LETTERS = {"": "all", "joined": "joined script", "separate": "separate letters"}
-HOLDS = {0: "any", 50: "50 and more", 70: "70 and more", 85: "85 and more"}
+HOLDS = {0: "any"} | {least: f"{least} and more" for least in links.LEAST_HOLDS}
 
 
 def show(shelf: Shelf) -> None:
@@ -31,6 +30,7 @@ def _ledger_part(shelf: Shelf) -> None:
         job = bar.job_block()
         filters = _filters(shelf)
         bar.put(filters=filters)
+        bar.tell_arrival()
         if job.name:
             _listed(shelf, job, filters)
         else:
@@ -94,8 +94,12 @@ def _filters(shelf: Shelf) -> Filters:
 
 def _say(listing: Listing, job: Job) -> str:
     count = len(listing)
-    shown = f"{count} of {listing.ranked} faces" if count != listing.ranked else f"{count} faces"
-    return f"{shown} for “{job.name}”, {listing.holding} hold at this size."
+    ranked = count_of(listing.ranked, "face")
+    shown = f"{count} of {ranked}" if count != listing.ranked else ranked
+    told = f"{shown} for “{job.name}”, {listing.holding} {'holds' if listing.holding == 1 else 'hold'} at this size"
+    if listing.holding or len(job.name.split()) < 2:
+        return f"{told}."
+    return f"{told} with its words apart; the workbench sets them closer. Type it without spaces to rank it so."
 
 
 def _foot(listing: Listing) -> None:
@@ -110,7 +114,7 @@ def _foot(listing: Listing) -> None:
             " full; open another line to measure it."
         ]
     if listing.lacking:
-        notes.append(f"{listing.lacking} faces are left out: they lack {' '.join(listing.lacking_letters[:12])}.")
+        notes.append(f"Left out: {count_of(listing.lacking, 'face')} without {' '.join(listing.lacking_letters[:12])}.")
     chosen = len(bar.place().chosen)
     st.caption(" ".join(notes))
     if chosen and st.button(f"Compare the {chosen} chosen side by side", key="compare"):
@@ -120,7 +124,8 @@ def _foot(listing: Listing) -> None:
 def _nothing(listing: Listing, job: Job) -> None:
     if listing.ranked:
         st.info(
-            f"None of the {listing.ranked} faces passes these filters. Widen them: take Script or Hold back to all."
+            f"Of {count_of(listing.ranked, 'face')} none passes these filters. Widen them: take Script or Hold back to"
+            " all."
         )
     elif listing.lacking:
         letters = " ".join(listing.lacking_letters[:12])

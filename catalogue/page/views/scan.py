@@ -13,6 +13,9 @@ from catalogue.page.runs import Run
 from catalogue.page.shelf import Shelf
 from catalogue.store import CatalogueError
 from catalogue.text import clean
+from catalogue.wording import count_of
+from scanner.files import place_of
+from scanner.remote import check_address
 
 MOST_FAILED = 60
 KINDS = ["ttf", "otf", "ttc", "otc", "woff", "woff2"]
@@ -25,16 +28,19 @@ def show(shelf: Shelf) -> None:
     sheet(
         join([
             tag("h2", "Read fonts into the catalogue"),
-            tag("p", "Fonts are read on this machine and never leave it. Unchanged files are skipped, so a second scan"
-                     " is quick."),
+            tag("p", "Fonts are read on this machine and never leave it; those of a store are fetched from its address."
+                     " Unchanged files are skipped, so a second scan is quick."),
         ]),
         key="scan_head",
     )  # fmt: skip
     left, right = st.columns(2, gap="large")
     with left, st.form("folder_form", border=True):
-        folder = st.text_input("Folder with fonts, on this machine", key="w_folder", placeholder=str(_some_folder()))
-        if st.form_submit_button("Scan the folder", disabled=busy):
-            _scan_folder(shelf, folder)
+        given = st.text_input(
+            "Folder or font file on this machine, or the address of a store (s3://…)", key="w_folder",
+            placeholder=str(_some_folder()),
+        )  # fmt: skip
+        if st.form_submit_button("Scan it", disabled=busy):
+            _scan_place(shelf, given.strip())
     with right, st.form("drop_form", border=True, clear_on_submit=True):
         files = st.file_uploader(
             f"Or drop font files here, up to {runs.MOST_FILES} at once",
@@ -57,15 +63,20 @@ def _some_folder() -> Path:
     )
 
 
-def _scan_folder(shelf: Shelf, text: str) -> None:
-    folder = Path(text.strip()).expanduser()
-    if not text.strip():
+def _scan_place(shelf: Shelf, text: str) -> None:
+    if not text:
         st.warning("Name a folder first, such as the one your system keeps its fonts in.")
-    elif not folder.exists():
-        st.warning(f"{clean(str(folder), 120)} is not there; check the path, or drop the files instead.")
+        return
+    place = place_of(text)
+    if isinstance(place, str):
+        check_address(place)  # before a list of processes could show a password
     else:
-        runs.scan(shelf.path, [folder], f"the fonts in {folder}")
-        st.rerun()
+        place = place.expanduser()
+        if not place.exists():
+            st.warning(f"{clean(str(place), 120)} is not there; check the path, or drop the files instead.")
+            return
+    runs.scan(shelf.path, [place], f"the fonts in {place}")
+    st.rerun()
 
 
 def _scan_dropped(shelf: Shelf, files: list[tuple[str, bytes]]) -> None:
@@ -75,7 +86,7 @@ def _scan_dropped(shelf: Shelf, files: list[tuple[str, bytes]]) -> None:
     kept, refused = runs.keep_fonts(files, runs.dropped_folder(shelf.path))
     st.session_state.refused = refused
     if kept:
-        runs.scan(shelf.path, [runs.dropped_folder(shelf.path)], f"{len(kept)} dropped files")
+        runs.scan(shelf.path, [runs.dropped_folder(shelf.path)], count_of(len(kept), "dropped file"))
     st.rerun()
 
 
@@ -91,7 +102,7 @@ def _progress_now(shelf: Shelf) -> None:
         return
     if run.running:
         share = run.done / run.total if run.total else 0.0
-        told = f"{run.done} of {run.total} files" if run.total else "looking for fonts"
+        told = f"{run.done} of {count_of(run.total, 'file')}" if run.total else "looking for fonts"
         st.progress(share, text=f"Scanning {clean(run.label, 100)}: {told}")
         if st.button("Stop the scan", key="stop_scan"):
             run.stop()
@@ -108,8 +119,9 @@ def _outcome(run: Run) -> None:
         r = run.result
         failed = f" {r['failed']} could not be measured; they are listed below." if r["failed"] else ""
         st.success(
-            f"Done with {clean(run.label, 100)} in {r['seconds']:.0f} s: the catalogue holds {r['faces']} faces and"
-            f" {r['instances']} instances, {r['skipped_unchanged']} files were unchanged.{failed}"
+            f"Done with {clean(run.label, 100)} in {r['seconds']:.0f} s: the catalogue holds"
+            f" {count_of(r['faces'], 'face')} and {count_of(r['instances'], 'instance')}; unchanged:"
+            f" {count_of(r['skipped_unchanged'], 'file')}.{failed}"
         )
         if st.button("Open the ranking", key="to_ranking"):
             bar.go("ranking")

@@ -13,10 +13,10 @@ from catalogue.page.drawing import Solid, sheet, told
 from catalogue.page.making import Hand, Look
 from catalogue.page.markup import Html, facts, join, listed, table, tag
 from catalogue.page.parts import sheet as show_sheet
-from catalogue.page.rows import SELL
 from catalogue.page.shelf import Job, Shelf, process_of
 from catalogue.ring import SIDES
 from catalogue.text import clean
+from catalogue.wording import count_of, sell
 
 if TYPE_CHECKING:
     from catalogue.check import WeakSpot
@@ -41,8 +41,12 @@ def show(shelf: Shelf) -> None:
     """The view."""
     job = bar.job_block(live=False)
     face = _top_line(shelf)
+    bar.tell_arrival()
     if not job.name:
         st.info("Type a name above to make its tag.")
+        return
+    if face is None:
+        bar.pick_first(shelf, "make its tag")
         return
     hand, look = _levers(shelf, face)
     process = process_of(job.process)
@@ -71,13 +75,13 @@ def show(shelf: Shelf) -> None:
             trouble
             or "There is nothing to download yet: the tag has to hold first. Take the proposal, or move a lever."
         )
-    _cautions()
+    _cautions(made)
 
 
-def _top_line(shelf: Shelf) -> Face:
+def _top_line(shelf: Shelf) -> Face | None:
     with st.container(key="filters", horizontal=True, vertical_alignment="bottom"):
         face = bar.face_picker(shelf)
-        if st.button("Read its licence", key="to_licence"):
+        if face is not None and st.button("Read its licence", key="to_licence"):
             bar.go("licence", face=face.id)
             st.rerun()
     return face
@@ -151,10 +155,16 @@ def _state(fit: Fit, made: Tag | None, spots: tuple[WeakSpot, ...], trouble: str
                 ("mass", f"{made.mass_g:.2f} g"),
                 ("ring bond", f"{made.ring.bond_mm:.2f} mm"),
                 ("of the ring in the base", f"{made.ring.overlap_share:.0%}"),
-                ("hangs turned by", f"{made.ring.tilt_deg:.0f}°"),
+                ("it hangs turned by", _turned(made.ring.tilt_deg)),
             ])
         )  # fmt: skip
     return join(parts)
+
+
+def _turned(tilt_deg: float) -> str:
+    """Degrees and which way round; see ``Ring``."""
+    degrees = round(abs(tilt_deg))
+    return f"{degrees}°" + (f" {'clockwise' if tilt_deg < 0 else 'counter-clockwise'}" if degrees else "")
 
 
 def _proposal(fit: Fit, advice: Fit, job: Job, hand: Hand) -> None:
@@ -239,7 +249,7 @@ def _downloads(key: object, made: Tag, face: Face) -> None:
 
 
 def _facts(made: Tag, verdict: dict[str, object]) -> Html:
-    from catalogue.tag import PRINT_MODEL, filament_m, print_minutes
+    from catalogue.tag import PRINT_MODEL, changes_told, filament_m, print_minutes
 
     rows = [
         (
@@ -248,21 +258,24 @@ def _facts(made: Tag, verdict: dict[str, object]) -> Html:
         )
         for p in made.layers
     ]  # fmt: skip
-    mark, sell = SELL.get(str(verdict.get("verdict")), SELL["unknown"])
+    seal = sell(verdict.get("verdict"))
     cylinder = "may fit into it" if made.may_fit_cylinder else "does not fit whole; parts that break off may"
-    heights = ", ".join(f"{h:.2f} mm" for h in made.colour_changes_mm) or "none"
+    changes = f"Change to {', then '.join(changes_told(made))}." if made.colour_changes_mm else "No colour change."
+    minutes = count_of(round(print_minutes(made)), "minute")
     return join([
         tag("h2", "Layers"),
         table("Heights above the bed in mm, as printed in whole layers and as asked; offset from the letter; grams;"
               " metres of 1.75 mm filament",
               ("layer", "colour", "height", "asked", "offset", "g", "m"), rows, (2, 3, 4, 5, 6)),
-        tag("p", f"Colour changes at {heights}. About {print_minutes(made):.0f} minutes by {PRINT_MODEL}."),
-        tag("p", f"{mark} {sell[0].upper()}{sell[1:]}: evidence, not legal advice; the licence view shows the quotes."),
+        tag("p", f"{changes} About {minutes} by {PRINT_MODEL}."),
+        tag("p", f"{seal.sign} {seal.sentence}: evidence, not legal advice; the licence view shows the quotes."),
         tag("p", f"Small-parts cylinder: the tag {cylinder}."),
     ])  # fmt: skip
 
 
-def _cautions() -> None:
-    from catalogue.tag import CAUTIONS
+def _cautions(made: Tag | None) -> None:
+    from catalogue.tag import CAUTIONS, bed_caution
 
-    show_sheet(join([tag("h2", "Cautions"), listed(CAUTIONS)]), key="cautions")
+    large = bed_caution(made) if made is not None else ""
+    lines = [tag("span", large, class_="bad"), *CAUTIONS] if large else CAUTIONS
+    show_sheet(join([tag("h2", "Cautions"), listed(lines)]), key="cautions")

@@ -1,0 +1,45 @@
+"""The same work on many items, here or shared out over processes: the same results in the same order."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from typing import TypeVar
+
+Item = TypeVar("Item")
+Result = TypeVar("Result")
+
+FEW = 100
+"""Items below which it is done here: a process takes 0.4 s to start, in which twenty faces are measured in full."""
+
+_SHARE = 8
+"""Items handed out at once."""
+
+
+class CrewError(ValueError):
+    """A process ended by itself."""
+
+
+def each(work: Callable[[Item], Result], items: Sequence[Item], workers: int) -> Iterator[Result]:
+    """``work`` on every item, in order, as results come; by so many processes where it is worth their start.
+
+    ``work``, items and results must be able to be pickled. Raises CrewError when a process ends by itself, with what
+    to do; closing the iterator early stops the processes.
+    """
+    if workers < 2 or len(items) < FEW:
+        yield from map(work, items)
+        return
+    import multiprocessing  # here, as a ranking mostly does without
+    from concurrent.futures import ProcessPoolExecutor
+    from concurrent.futures.process import BrokenProcessPool
+
+    # Spawned as everywhere: a forked child would share the open catalogue.
+    with ProcessPoolExecutor(workers, multiprocessing.get_context("spawn")) as pool:
+        try:
+            yield from pool.map(work, items, chunksize=_SHARE)
+        except BrokenProcessPool as cause:
+            raise CrewError(
+                "a process that measured ended by itself, perhaps for want of memory; run again with fewer faces"
+            ) from cause
+        except BaseException:
+            pool.shutdown(wait=False, cancel_futures=True)
+            raise
