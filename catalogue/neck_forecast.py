@@ -1,12 +1,13 @@
 """The neck of a name's base, foretold for all faces at once from what is stored without a size. Arrays in, arrays out.
 
 A name hangs together by the weakest of its pairs, of its dots and of its letters. For every pair the offset is known
-that necks of ``LENS_WIDTHS_EM`` need; the greatest over the name's pairs is what the name needs, and read the other way
-round that is the neck at an offset. Between the widths the offset goes with the square of the neck, as for two discs
-(check-values G14). Letters cap it: a disc must also get through each of them.
+that necks of ``LENS_WIDTHS_EM`` need, and read the other way round that is the pair's neck at an offset. Between the
+widths the offset goes with the square of the neck, as for two discs (check-values G14), up to a jump (G16). Letters cap
+it: a disc must also get through each of them. Dots are held by their neighbours as well.
 
-Mostly right within 0.02 em (`bench/neck_numbers.py`), and where it is wrong it is too narrow: letters two places apart
-help each other, which pairs do not show. Contextual faces draw other letters than were measured.
+Mostly right within 0.02 em (`bench/neck_numbers.py`). What is missed: letters two places apart help each other, and the
+narrowest way may run between a letter's counter and the ground beside its neighbour, which neither a pair nor a letter
+shows alone. Contextual faces draw other letters than were measured.
 """
 
 from __future__ import annotations

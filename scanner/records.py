@@ -90,12 +90,15 @@ def _paired(steps: NDArray[np.float64]) -> NDArray[np.float64]:
 
 
 def _single(values: NDArray[np.float64], axis: int) -> NDArray[np.float64]:
-    both = np.rint(values / STEP_EM)
-    high = np.floor(both / 256)
-    pairs = np.stack([high, both - 256 * high], axis=axis % values.ndim + 1)
+    both = np.rint(values * (1 / STEP_EM))
+    high = np.floor(both * (1 / 256))
+    both -= 256 * high
     shape = list(values.shape)
     shape[axis] *= 2
-    return pairs.reshape(shape)
+    steps = np.empty(shape)
+    pairs = np.moveaxis(steps, axis, 0)
+    pairs[0::2], pairs[1::2] = np.moveaxis(high, axis, 0), np.moveaxis(both, axis, 0)
+    return steps
 
 
 @dataclass(frozen=True, slots=True)

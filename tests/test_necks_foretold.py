@@ -41,7 +41,7 @@ def test_two_discs_need_the_offset_of_the_formula(radius: float, gap: float, wid
     profiles = Profiles([disc], [o * UPEM for o in OFFSETS_EM])
     (found,) = profiles.needed(ZERO, ZERO, np.array([(2 * radius + gap) * UPEM]), [w * UPEM for w in LENS_WIDTHS_EM])
     told = found[LENS_WIDTHS_EM.index(width)] / UPEM
-    assert told == pytest.approx(needed_by_two_discs(radius, gap, width), abs=0.003)
+    assert told == pytest.approx(needed_by_two_discs(radius, gap, width), abs=0.001)
 
 
 def test_straight_faces_hang_together_by_their_whole_height_at_once() -> None:
