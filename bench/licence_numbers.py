@@ -2,8 +2,9 @@
 
     python bench/licence_numbers.py --get FOLDER
 
-downloads the packages of `licence_packages.txt` into FOLDER (those not there yet; about 2 GB unpacked) with pip and
-`apt-get download`, and measures. Without `--get` it measures what is installed here (`fontpkg-*`, Debian `fonts-*`).
+downloads the packages of `licence_packages.txt` and `licence_elsewhere.txt` into FOLDER (those not there yet; some GB
+unpacked) with pip and `apt-get download`, and measures. Without `--get` it measures what is installed here
+(`fontpkg-*`, Debian `fonts-*`).
 
 Truth is the package's copyright file (Debian) or its metadata (`License-Expression`). Both are hidden from the tool,
 which gets the font file and ordinary licence files beside it. The figures to report are those of the packages marked
@@ -14,6 +15,7 @@ from __future__ import annotations
 
 import argparse
 import collections
+import fnmatch
 import re
 import shutil
 import site
@@ -33,6 +35,7 @@ from scanner.evidence import Evidence, _dep5_paragraphs, _dep5_statements, forge
 
 YARDSTICK = "for comparison, ms for a loop of a million steps here and now (about 50 on an idle desktop, from memory)"
 LIST = Path(__file__).with_name("licence_packages.txt")
+ELSEWHERE = Path(__file__).with_name("licence_elsewhere.txt")
 SUFFIXES = (".ttf", ".otf", ".ttc", ".woff", ".woff2")
 
 
@@ -59,6 +62,8 @@ class Package:
     """tuned, read or unseen: what was seen of it when rules were written; the list says more."""
     truth: str = ""
     """SPDX expression, where the copyright file is not machine-readable."""
+    fonts: str = "*"
+    """Globs of the font files meant, apart by commas; for packages that are no font packages."""
 
     @property
     def key(self) -> str:
@@ -70,6 +75,12 @@ def listed() -> list[Package]:
     """The packages of the list."""
     lines = (line.split(maxsplit=4) for line in LIST.read_text("utf-8").splitlines() if not line.startswith("#"))
     return [Package(*line) for line in lines if line]
+
+
+def elsewhere() -> list[Package]:
+    """The lines of the list of fonts that came with something else."""
+    lines = (line.split(maxsplit=5) for line in ELSEWHERE.read_text("utf-8").splitlines() if not line.startswith("#"))
+    return [Package(kind, name, version, use, truth, fonts) for kind, name, version, use, fonts, truth in lines]
 
 
 def fetch(folder: Path, packages: list[Package]) -> None:
@@ -145,6 +156,23 @@ def debian_cases(root: Path) -> list[Case]:
     return out
 
 
+def elsewhere_cases(folder: Path) -> list[Case]:
+    """Fonts of those packages, of which each came with its truth."""
+    out = []
+    for package in elsewhere():
+        if package.kind == "deb":
+            files = sorted((folder / "debs" / package.name).rglob("*"))
+        else:
+            records = folder.glob(f"site/{package.key}-*.dist-info/RECORD")
+            rows = (line.split(",")[0] for record in records for line in record.read_text("utf-8").splitlines())
+            files = sorted(folder / "site" / row for row in rows)
+        for font in files:
+            meant = any(fnmatch.fnmatchcase(font.name, glob) for glob in package.fonts.split(","))
+            if meant and font.suffix.lower() in SUFFIXES and font.is_file() and not font.is_symlink():
+                out.append(Case(font, package.name, font.parent, package.truth, (package.truth,)))
+    return out
+
+
 def _installed_owners(root: Path) -> dict[str, list[Path]]:
     owners: dict[str, list[Path]] = collections.defaultdict(list)
     for listing in (root / "var/lib/dpkg/info").glob("fonts-*.list"):
@@ -199,7 +227,7 @@ def false_yes(case: Case, verdict: Verdict) -> bool:
     return verdict.verdict == "yes" and not compatible(case, verdict) and case.package not in DISPUTED
 
 
-GRANTS = ("yes", "yes-conditions")
+GRANTING = ("yes", "yes-conditions")
 DISPUTED = {
     "fonts-adf-verana": "the fonts' licence field grants under the Vera licence, Debian's file says GPL for all",
     "fonts-isabella": "the font offers OFL or LGPL, Debian's file names the LGPL",
@@ -241,8 +269,8 @@ def measure(cases: list[Case], show: bool) -> dict[str, float | str]:
         counts["settled right"] += settled and right
         counts["compatible"] += answered and compatible(case, verdict)
         counts["false yes"] += false_yes(case, verdict)
-        granted = int(terms_of(case.truth).sell in GRANTS) and answered
-        clear = granted and int(terms_of(verdict.spdx).sell in GRANTS)  # the font, too, names a licence that grants
+        granted = int(terms_of(case.truth).sell in GRANTING) and answered
+        clear = granted and int(terms_of(verdict.spdx).sell in GRANTING)  # the font, too, names a licence that grants
         asks = int(verdict.verdict in ("ask", "unknown"))
         counts["granted"] += granted
         counts["granted asks"] += granted and asks
@@ -305,12 +333,15 @@ def measure(cases: list[Case], show: bool) -> dict[str, float | str]:
 def sentences() -> dict[str, str]:
     """Sentences of our own that name a licence and do not grant: how many came out as a yes."""
     sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "tests"))
-    from licence_sentences import BATCHES, placed
+    from licence_sentences import BATCHES, GRANTS, UNSEEN_GRANTS, named, placed
 
     out = {}
     for name, batch in BATCHES.items():
-        wrong = [text for where, text in batch if placed(where, text).verdict in GRANTS]
+        wrong = [text for where, text in batch if placed(where, text).verdict in GRANTING]
         out[f"{name}: false yes"] = f"{len(wrong)} of {len(batch)}"
+    for name, rows in (("tuned on", GRANTS), ("that no rule was written from", UNSEEN_GRANTS)):
+        wrong = [text for where, text in rows if named(where, text).verdict not in GRANTING]
+        out[f"clear grants {name}, that end in ask or unknown"] = f"{len(wrong)} of {len(rows)}"
     return out
 
 
@@ -341,6 +372,14 @@ def main() -> None:
     _show("Packages that no rule was written from (unseen)", measure(of["unseen"], False))
     _show("The newest packages that were read after they had been measured (read)", measure(of["read"], given.show))
     _show("Packages that rules were written from (tuned)", measure(of["tuned"], given.show))
+    if given.get and not given.first:
+        others = elsewhere()
+        fetch(given.get / "elsewhere", list({package.name: package for package in others}.values()))
+        kind = {package.name: package.use for package in others}
+        strays = elsewhere_cases(given.get / "elsewhere")
+        for name, show in (("unseen", False), ("read", given.show)):
+            part = [case for case in strays if kind[case.package] == name]
+            _show(f"Fonts that came with something else ({name})", measure(part, show))
     demo = [case for case in of["tuned"] if case.package.startswith("fontpkg_")][:100]
     _show(
         "Packages of the pip kind, as in the demo",

@@ -5,7 +5,7 @@ Pure: a typesetter and numbers in, a frozen result out. Lengths in mm, origin at
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -22,6 +22,7 @@ from catalogue.hold import NECK_LINES, THIN_SHARE, Hold, Sizes, judge
 from catalogue.process import Process
 from catalogue.ranking import Ranked, Size
 from catalogue.slits import slits
+from catalogue.spacing import set_words
 from catalogue.stack import Layer
 from catalogue.store import Face
 from scanner.lettering import Lettering, Typesetter
@@ -91,12 +92,14 @@ class Check:
     hold: Hold
     regions: tuple[BaseGeometry, ...]
     """The layers' regions in mm, for pictures and exports."""
+    words_closer_mm: float = 0.0
+    """The most that was taken out of a word space, so that words stand no farther apart than the base grows."""
 
     def as_json(self) -> dict[str, Any]:
         """The facts under their contract keys."""
         keys = (
             "name", "face", "family", "style", "process", "cap_height_mm", "em_mm", "pieces", "join_offset_mm",
-            "thinnest_stroke_mm", "median_stroke_mm", "thin_share", "smallest_counter_mm",
+            "thinnest_stroke_mm", "median_stroke_mm", "thin_share", "smallest_counter_mm", "words_closer_mm",
         )  # fmt: skip
         facts: dict[str, Any] = {key: _rounded(getattr(self, key)) for key in keys}
         return facts | {
@@ -129,7 +132,24 @@ def check_face(
     face: Face, name: str, size: Size, process: Process, stack: tuple[Layer, ...], language: str | None = None
 ) -> Check:
     """Measure a name in a catalogue face. Raises FontError or LetteringError with what to do."""
-    return check(typesetter(face).set(name, language), face, size, _heights(face), process, stack)
+    lettering, closer_mm = _set(face, name, size, process, stack, language)
+    return replace(check(lettering, face, size, _heights(face), process, stack), words_closer_mm=closer_mm)
+
+
+def _set(
+    face: Face, name: str, size: Size, process: Process, stack: tuple[Layer, ...], language: str | None
+) -> tuple[Lettering, float]:
+    """The name in the face, and by how much its words were set closer: as a tag does, until they hang together."""
+    setter = typesetter(face)
+    lettering = setter.set(name, language)
+    if len(name.split()) > 1 and lettering.letters:
+        base_offset = max(layer.offset_mm for layer in stack)
+        apart_mm = max(base_offset, process.least_gap_mm)
+        for _ in range(2 if size.kind == "width" else 1):  # words set closer make a name of a set width larger
+            em = _em_of(lettering, face, size, _heights(face), base_offset)
+            lettering, taken = set_words(setter, name, apart_mm / em * lettering.upem, language)
+        return lettering, taken / lettering.upem * _em_of(lettering, face, size, _heights(face), base_offset)
+    return lettering, 0.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -205,7 +225,7 @@ def verify(
 ) -> Ranked:
     """The same row with the numbers of the full geometry in place of the prediction; weak spots are not looked for."""
     face = ranked.face
-    lettering = typesetter(face).set(name, language)
+    lettering, _ = _set(face, name, size, process, stack, language)
     full = _measured(lettering, face, size, _heights(face), process, stack)
     return Ranked(
         face=face, em_mm=full.em_mm, pieces=full.base_pieces, join_offset_mm=full.sizes.join_offset_mm,
@@ -224,8 +244,7 @@ def _measured(
     if not lettering.letters:
         raise FontError(f"{face.title} has none of the letters of {lettering.name!r}; choose another face")
     base_offset = max(layer.offset_mm for layer in stack)
-    left, _, right, _ = lettering.region.bounds
-    em = _em_mm(size, heights, (right - left) / lettering.upem, base_offset, face)
+    em = _em_of(lettering, face, size, heights, base_offset)
     unit = em / lettering.upem
     letters = [scaled(letter.region, unit, unit, origin=(0, 0)) for letter in lettering.letters]
     region = scaled(lettering.region, unit, unit, origin=(0, 0))
@@ -263,6 +282,12 @@ def _gaps(full: _Measured) -> list[WeakSpot]:
             kind = "loose part" if _same_letter(full.letters, full.pieces[a], full.pieces[b]) else "gap"
             spots.append(WeakSpot(kind, float(x), float(y), edge, "base"))
     return spots
+
+
+def _em_of(lettering: Lettering, face: Face, size: Size, heights: dict[str, float], base_offset: float) -> float:
+    """Millimetres of an em at which the lettering has its size."""
+    left, _, right, _ = lettering.region.bounds
+    return _em_mm(size, heights, (right - left) / lettering.upem, base_offset, face)
 
 
 def _em_mm(size: Size, heights: dict[str, float], width_em: float, base_offset: float, face: Face) -> float:

@@ -390,8 +390,10 @@ def _print_ranking(found: Listing, options: argparse.Namespace) -> None:
         print(f"{count_of(found.total - len(found.rows), 'more face')}; --top 0 lists all")
     if found.left_out:
         print(f"not scored: {count_of(found.left_out, 'face')} without {' '.join(found.lacking)}")
+    if len(options.name.split()) > 1:
+        print("words are set closer than the face sets them, as 'letterhold tag' does, so that the base joins them")
     if found.rows and not any(r.hold.holds for r in found.rows):
-        print(f"no face shown holds at this size; {_advice(found.rows[0], options.name)}")
+        print(f"no face shown holds at this size; {_advice(found.rows[0])}")
     print(CAUTION)
 
 
@@ -404,14 +406,8 @@ def _mark(row: Ranked) -> str:
     return "?" if row.face.contextual > CONTEXTUAL_FROM else "~"
 
 
-def _advice(row: Ranked, name: str) -> str:
+def _advice(row: Ranked) -> str:
     """What would help the best face, by what costs it most."""
-    words = name.split()
-    if len(words) > 1 and row.pieces > 1:
-        return (
-            f"the words stand apart, 'letterhold tag' sets them closer; rank them so with: letterhold rank"
-            f" {shlex.quote(''.join(words))}"
-        )
     worst = max(row.hold.reasons, key=lambda r: (r.breaks, r.points), default=None)
     if worst is not None and worst.kind in ("stroke", "counter"):
         return "try a larger --cap-height or a finer nozzle, or let 'letterhold tag' thicken the letters"
@@ -519,6 +515,8 @@ def _print_check(check: Check) -> None:
         f"  join offset {check.join_offset_mm:.2f}, thinnest stroke {_number(check.thinnest_stroke_mm)},"
         f" smallest counter {_number(check.smallest_counter_mm)}"
     )
+    if check.words_closer_mm > 0:
+        print(f"  words set {check.words_closer_mm:.2f} closer than the face sets them, so that the base joins them")
     for layer in check.layers:
         print(
             f"  {layer.layer:<7} offset {layer.offset_mm:.2f}, top at {layer.top_mm:.3f}: {pieces_of(layer.pieces)},"

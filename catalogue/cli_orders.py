@@ -276,9 +276,8 @@ def best(store: Store, name: str, size: Size, process: Process, levers: Levers) 
     from catalogue.wording import count_of
     from scanner.names import check_name
 
-    check_name(" ".join(name.split()))
-    # Without its spaces: the fit sets words closer until they join, and lines under each other.
-    text = "".join(name.split())
+    text = " ".join(name.split())
+    check_name(text)
     asked = Asked(text, size, process, default_stack(1.0))
     found = listing(store, asked, BEST_MEASURED, BEST_MEASURED, sellable=True, columns=_columns(store))
     if not found.rows:

@@ -252,8 +252,8 @@ def length_or_zero(text: str) -> float:
 def lacking(face: Face, name: str, faces: Callable[[], list[Face]]) -> str:
     """A line that names missing letters and faces that have them, or nothing."""
     from catalogue.check import typesetter
-    from catalogue.fit import lines_of
     from catalogue.ranking import missing_letters
+    from catalogue.spacing import lines_of
     from scanner.lettering import check_name
 
     text = " ".join(word for line in lines_of(name) for word in line)

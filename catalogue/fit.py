@@ -40,6 +40,7 @@ from shapely.geometry.base import BaseGeometry
 
 from catalogue.hold import MOST_WITHOUT_HOLD, NECK_LINES, THIN_SHARE, Hold, Reason, Sizes, judge
 from catalogue.process import Process
+from catalogue.spacing import lines_of, word_space
 from scanner.lettering import LetteringError, Typesetter
 from scanner.measures.counters import holes_of, inscribed_diameters
 from scanner.measures.joins import join_offset
@@ -79,8 +80,6 @@ WEIGHT_STEP = 25.0
 TOLERANCE_MM = 0.005
 SEED_MM = 0.03
 """How near a seed has to be to the middle of its part."""
-
-MOST_LINES = 6
 
 RESERVE = 0.25
 """Offset to spare that the levers go for, in line widths: 0.1 mm for a line of 0.45 mm, about what a printed outline
@@ -283,20 +282,6 @@ def _capitals(setter: Typesetter) -> float:
     return float(drawn[0].region.bounds[3]) / setter.shaper.upem if drawn else 1.0
 
 
-def lines_of(name: str) -> list[list[str]]:
-    r"""Lines of words in visual order: words of a right-to-left line come reversed.
-
-    >>> lines_of("Anna Lee\n\nBo"), lines_of("محمد علي") == [["علي", "محمد"]]
-    ([['Anna', 'Lee'], ['Bo']], True)
-    """
-    lines = [line.split() for line in name.splitlines() if line.strip()]
-    if not lines:
-        raise LetteringError("the name is empty; type at least one letter")
-    if len(lines) > MOST_LINES:
-        raise LetteringError(f"the name has {len(lines)} lines; {MOST_LINES} are the most, shorten it")
-    return [line[::-1] if _right_to_left(line) else line for line in lines]
-
-
 def is_joined(setter: Typesetter, name: str, language: str | None = None) -> bool:
     """Whether any two neighbouring letters of the name touch, or its script joins letters."""
     if any(unicodedata.bidirectional(c) == "AL" for c in name):
@@ -373,9 +358,8 @@ def _line(job: _Job, words: Sequence[str], setting: Setting) -> list[BaseGeometr
 
 
 def _space_mm(job: _Job, setting: Setting) -> float:
-    """Advance of the face's word space; a quarter em where it has none."""
     cut = job.cut(setting)
-    return sum(g.advance for g in cut.setter.shaper.shape(" ")) * setting.em_mm / cut.em or 0.25 * setting.em_mm
+    return word_space(cut.setter) * setting.em_mm / cut.em
 
 
 def _stacked(lines: Sequence[list[BaseGeometry]], gap: float) -> list[BaseGeometry]:
@@ -399,14 +383,6 @@ def _stacked(lines: Sequence[list[BaseGeometry]], gap: float) -> list[BaseGeomet
                 near = middle
         out += [translate(letter, dx, far) for letter in line]
     return out
-
-
-def _right_to_left(words: Sequence[str]) -> bool:
-    for c in "".join(words):
-        kind = unicodedata.bidirectional(c)
-        if kind in ("L", "R", "AL"):
-            return kind != "L"
-    return False
 
 
 # ── measuring ───────────────────────────────────────────────────────────────────────────────────────────────────────

@@ -189,10 +189,11 @@ def _fonts(db: sqlite3.Connection) -> list[Finding]:
             changed.append(path)
     found = []
     if missing:
-        text = f"{count_of(len(missing), 'font')} missing since the scan; put them back, scan again, or use --repair"
+        fonts = count_of(len(missing), "font")
+        text = f"{fonts} missing since the scan; put back what is gone, scan again, or use --repair"
         found.append(Finding("missing-fonts", len(missing), text, True, tuple(missing[:_MOST_NAMED])))
     if changed:
-        text = f"{count_of(len(changed), 'font')} changed since the scan; scan their folder again"
+        text = f"{count_of(len(changed), 'font')} changed since the scan; scan the folder again"
         found.append(Finding("changed-fonts", len(changed), text, False, tuple(changed[:_MOST_NAMED])))
     return found
 

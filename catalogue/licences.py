@@ -12,6 +12,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 from importlib import resources
 
+from catalogue.sieve import must_hold, split
+
 KINDS = ("grant", "exception", "notice", "reserve", "restriction")
 SELL = ("yes", "yes-conditions", "ask", "no")
 REQUIRED = (
@@ -65,13 +67,19 @@ class Record:
     """One of them stands in every text that mentions the family; empty when no short list would do."""
     stems_ascii: tuple[str, ...]
     """The same for texts without letters beyond ASCII, for which a short list will do more often."""
-    bodies: tuple[tuple[re.Pattern[str], re.Pattern[str], int], ...]
+    bodies: tuple[tuple[re.Pattern[str], re.Pattern[str], int, tuple[str, ...]], ...]
     """Start and end of the licence's own text, whose words say nothing about other licences, and the most letters
-    in it: a longer one has words of somebody else in it (real copies differ by a few)."""
+    in it: a longer one has words of somebody else in it (real copies differ by a few); and letters of the start."""
     source: str
     url: str
     read: bool
     """Whether the published text was read for this record; otherwise it is from memory."""
+
+
+def letters_of(pattern: str) -> tuple[str, ...]:
+    """Runs of letters of which every match of a pattern holds one; () when an alternative has none."""
+    each = [must_hold(one) for one in split(pattern)]
+    return tuple(dict.fromkeys(some for one in each for some in one)) if all(each) else ()
 
 
 def holds_any(text: str, stems: tuple[str, ...]) -> bool:
@@ -115,6 +123,11 @@ def parse_record(family: str, text: str) -> Record:
         if data[key] not in allowed:
             raise ValueError(f"{family}.toml: {key} is {data[key]!r}; use one of {', '.join(allowed)}")
     try:
+        grants = data["kind"] in ("grant", "exception")
+        for entry in data["recognise"]:
+            entry["gate"] = tuple(entry.get("stems", ())) or letters_of(entry["pattern"])
+            if grants and not re.match(r"[a-z ]{4}[^|]*$", entry["pattern"]):  # a word's inside names no licence
+                entry["pattern"] = f"(?:(?<![a-z])|(?![a-z]))(?:{entry['pattern']})"
         latin = [entry for entry in data["recognise"] if re.search(r"[a-z+]{3,}", entry["pattern"])]
         return Record(
             family=family,
@@ -130,13 +143,14 @@ def parse_record(family: str, text: str) -> Record:
             names=tuple(re.compile(name) for name in data.get("names", ())),
             base=tuple(data.get("with_base", ())),
             recognise=tuple((entry["spdx"], re.compile(entry["pattern"])) for entry in data["recognise"]),
-            gates=tuple(tuple(entry.get("stems", ())) for entry in data["recognise"]),
+            gates=tuple(entry["gate"] for entry in data["recognise"]),
             recognise_ascii=tuple((entry["spdx"], re.compile(entry["pattern"])) for entry in latin),
-            gates_ascii=tuple(tuple(entry.get("stems", ())) for entry in latin),
+            gates_ascii=tuple(entry["gate"] for entry in latin),
             stems=tuple(data.get("stems", ())),
             stems_ascii=tuple(data.get("stems_ascii", data.get("stems", ()))),
             bodies=tuple(
-                (re.compile(b["start"]), re.compile(b["end"]), int(b["most_letters"])) for b in data.get("body", ())
+                (re.compile(b["start"]), re.compile(b["end"]), int(b["most_letters"]), letters_of(b["start"]))
+                for b in data.get("body", ())
             ),
             source=data["source"]["text"],
             url=data["source"]["url"],

@@ -11,12 +11,14 @@ import unicodedata
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
+from catalogue.expressions import resolve_name, terms_of
 from catalogue.licences import Record, holds_any, load_records
 from catalogue.text import clean
 
 QUOTE = 240  # characters of a shown quote
 BEFORE, AFTER = 110, 60  # characters around a mention in which it can be taken back; tuned on half of the packages
 SHORT = 200  # characters: a short text without any stem of a licence word is passed by; most names of fonts are such
+MARKED = 40_000  # characters of a read-me in which headings are looked for; common practice, no source
 BODY = 400  # characters: no licence's own text is shorter
 
 
@@ -56,16 +58,18 @@ def word_patterns() -> dict[str, re.Pattern[str]]:
             rf"(?<!not for )(?<!no )(?<!non-)(?<!non ){commercial}{use}{both}{private})(?!{taken_back})|"
             r"(?:private|personal),? (?:educational|academic|non-?profit),? (?:and |or |and/or )?commercial(?! (?:use )?(?:is |are )?(?:not|prohib|forbid))|"
             r"(?:allowed|occasionally)[^.¶]{0,20}noncommercial(?:ly| distribution)|"
+            rf"(?:can|may) (?:also |freely )?(?:be used|use (?:it|them|this|(?:this|these|the) (?:fonts?|typefaces?|icons?))) (?:freely )?(?:for|in|on) (?:any |all |your |both )?(?:personal[, ]+(?:and |or )?)?commercial{use}(?!{taken_back})|"
             r"royalty[- ]free|"
             r"commercial or non-?commercial|profits? ?[;,)]|loss of [^.;]{0,20}profits?|business interruption|commercial damages|"
             r"commercial advantage or private monetary|commercially reasonable|"
-            r"(?:including|include|even|also|both|free(?:ly)?)(?: for)? (?:any )?commercial(?:ly)?(?: use| purposes)?|"
+            r"(?:including|include|even|also|both|free(?:ly)?)(?: for)? (?:any )?commercial(?:ly)?(?: use| purposes)?"
+            rf"(?:{both}(?<!non )(?<!non-){private}{use}(?!{taken_back}))?|"
             r"no restrictions? on commercial use|commercial use (?:is |are )?(?:allowed|permitted|ok|okay|welcome|free)|"
             r"kommerzielle nutzung (?:ist )?(?:erlaubt|gestattet|frei)|(?:usage|utilisation) commerciale? (?:est )?autorisée?|"
             r"uso comercial (?:está )?permitido|uso commerciale (?:è )?consentito|коммерческое использование разрешено|"
             r"(?:商業的?な?|営利|商用)(?:目的)?(?:の|な)?(?:利用|使用)?(?:であって|で)も[、,]?|商用(?:利用|使用)?(?:も)?(?:可|ok|自由)|(?:可|免费|可以|允许)(?:免费)?(?:商用|商业使用)|商用免费|(?:个人|非商业)(?:和|与|及|、)(?:商业|商用)(?:使用|用途)?(?:均|都)?(?:可)?免费|"
             r"commercial(?:ly)?,? (?:and|or) (?:otherwise|not)|and/or commercial \w+|commercial \w+\? ?(?:a[^a-z]{0,3})?yes|(?:商用|営利)・?(?:と|、|・)?(?:非商用|非営利)(?:を)?問わず|(?:商用|営利|商業)(?:・|、|と|か)?"
-            r"(?:個人|非商用|非営利)(?:利用)?(?:を)?問わず|(?:個人|非商用|非営利)(?:利用)?(?:・|、|と|か)?(?:商用|営利)(?:利用)?(?:を)?問わず"
+            r"(?:個人|非商用|非営利)(?:利用)?(?:を?問わず|ともに|とも|どちらも|共に)|(?:個人|非商用|非営利)(?:利用)?(?:・|、|と|か)?(?:商用|営利)(?:利用)?(?:を?問わず|ともに|とも|どちらも|共に)"
         ),
         "not_only": re.compile(
             r"(?:not (?:limited|restricted) to|not (?:only|just)(?: for)?|nicht nur(?: für)?|pas seulement(?: pour)?|"
@@ -91,12 +95,12 @@ def word_patterns() -> dict[str, re.Pattern[str]]:
         ),
         "doubt": re.compile(
             r"\?(?=[ )\"']|$)|\bunknown\b|\bchanged? from\b|\bwould like\b|\bwant to\b|umgestellt|\bmixed\b|неясно|\bwhether\b|"
-            r"\bverified\b|\brejected\b|\bawaiting\b|\bdraft\b|\bunclear\b|\bunsure\b|not sure|\bmaybe\b|\bperhaps\b|\bpossibl[ye]\b|\bprobably\b|"
+            r"\bverified\b|\brejected\b|\bawaiting\b|\bdraft\b|\bunclear\b|\bunsure\b|not sure|\bmaybe\b|\bperhaps\b|\b(?<!extent )possibl[ye]\b|\bprobably\b|"
             r"\bplanned\b|\bplan(?:s|ning)? to\b|\bwill be\b|\bto be (?:released|licen|decided|determined|confirmed)|"
             r"\bsoon\b|\btbd\b|\btodo\b|\bpending\b|\bnot yet\b|\bfuture\b|\bformerly\b|\bpreviously\b|\buntil\b|"
             r"\bused to be\b|\bonce\b|\bearlier versions?\b|\b(?:previous|older?|earlier|former) (?:release|version|file|font)s?\b|on request|available (?:on|upon|from|at extra)|\bfor an? $|different (?:file|version)|"
             r"\balte[nrs]? (?:version|schrift|fassung)|vorherig|ancienne|précédente|anterior|precedente|предыдущ|стар\w+ верси|\bsimilar to\b|\binspired by\b|"
-            r"-like\b|-compatible\b|compatible with|\bmight\b|\bconsider(?:ing|ed)?\b|\bintend|\bhope|\bunless\b|"
+            r"-like\b|-compatible\b|^[- ]friendly\b|\brequired by\b|compatible with|\bmight\b|\bconsider(?:ing|ed)?\b|\bintend|\bhope|\bunless\b|"
             r"\bif you (?:buy|pay|purchase|donate)|vielleicht|vermutlich|möglicherweise|künftig|zukünftig|\bbald\b|früher|"
             r"ehemals|demnächst|ähnlich|geplant|unklar|unbekannt|wird (?:später|noch)|bis (?:version|20)|peut-être|"
             r"bientôt|\bsera\b|prochainement|autrefois|anciennement|inconnu|probablement|jusqu'|quizás?|tal vez|"
@@ -125,6 +129,10 @@ def word_patterns() -> dict[str, re.Pattern[str]]:
             r"algumas|части|часть|глифы|символы|цифры|некоторые|основан\w* на|содержит|включает)\b|一部|部分|字形|を含|に基づ|ベース|"
             r"数字|基于|包含|源自|英数字|アイコン|图标)[^.;¶。]{0,90}$"
         ),
+        "uses": re.compile(r"\b(?:fonts?|typefaces?|family|it|project) (?:uses|is using) (?:the |a |an )?(?:sil )?$"),
+        "ground": re.compile(
+            "基于[^。，,；\0]{0,8}\0[^。；]{0,16}?(?:授权|发布|许可|协议|开源|公开)"
+        ),  # "released on the ground of"
         "whole": re.compile(
             r"(?<!\bin )(?<!\bof )(?<!\bfrom )(?<!\bto )(?<!\bwith )this (?:\w+ ){0,2}(?:font|typeface|family|version|work|software|file)s?\b(?! (?:contain|includ|use|is based|"
             r"incorporat))[^.;¶]{0,60}?(?:is|are|under|licen[cs]ed)|font software|these fonts|the fonts? (?:is|are)|"
@@ -148,7 +156,31 @@ def word_patterns() -> dict[str, re.Pattern[str]]:
         "named_after": re.compile(r"$|[,.;)\"']| ?[(¶]| (?:and|&|GbR|GmbH|AG|KG|Inc|Ltd|LLC|Corp|Co|S\.?A|B\.?V)\b"),
         "beyond": re.compile(r"[^\x00-\x7f©®™•·…°§¶]"),
         "blank": re.compile(r"\n[ \t\r]*\n"),
-        "rule": re.compile(r"\n(?<!\r\n)[-=*_ ]{4,}\n"),
+        "origin": re.compile(  # "began as a student project": where a design comes from, no limit
+            r"\b(?:as|was|is|of|from|undertaken|own)(?: (?:an?|the|my|our|his|her|their|own|small|little|long|old|purely))*[ \0]*\0(?:student|hobby|personal|private|research|academic|educational|home)(?:[ ,/]|and|or|&)*"
+            r"(?:student|hobby|personal|private|research|academic|educational)? ?projects?\0(?! only)"
+        ),
+        "labelled": re.compile(
+            r"(?im)^[ \t#/*>;•-]*(?:spdx-license-identifier|(?:font |software )?licen[cs]e(?:[ -](?:expression|identifier|id))?|lizenz|licencia|licenza|licença|лицензия|ライセンス|许可证?)\s*[:=：]\s*(\S[^\n]{1,110}?)[ \t.*/]*$"
+        ),
+        "heading": re.compile(
+            r"(?im)^(?:[ \t]*#{1,6}[ \t]*(?P<marked>[^\n#]{2,60}?)[ \t#]*$|(?P<lined>[^\n]{2,60}?)[ \t]*\r?\n[=\-~^*]{3,}[ \t]*$)"
+        ),
+        "of_licence": re.compile(
+            r"(?i)[\d. ]*(?:(?:font |software |the )?(?:licen[cs]e|licen[cs]ing|copyright|legal|terms|lizenz|rechtliches|licencia|licenza|licença|лицензия|ライセンス|许可|授权)"
+            r"(?: (?:and|und|et|y|e|&|information|info|notice|terms|details|files?|of|the|fonts?|for) ?| ?[/&] ?)*)+[ .:]*"
+        ),
+        "part": re.compile(  # "Icons: CC BY", "# Code": the heading of what is said of a part, or of the fonts
+            r"(?im)^[ \t]*(?P<mark>#{1,6}[ \t]*|[-*•][ \t]+)?(?:the |all )?(?:(?P<font>(?:web ?|desktop )?fonts?(?: files?| software)?|typefaces?|schrift(?:en|art)?|polices?|fuentes?|caratteri)|"
+            r"(?P<other>(?:brand )?icons?|logos?|brands?|trade ?marks?|(?:source )?code|sources?|documentation|docs|images?|artwork|graphics|illustrations?|photos?|web ?site|scripts?|build scripts?|"
+            r"tools|css|javascript|examples?|data|sounds?|music))(?P<end>[ \t]*:|[ \t]*$)"
+        ),
+        "aside": re.compile(  # the title of a part that is about something else
+            r"(?im)^[ \t]*(?:#{1,6}[ \t]*)?(?:change ?log|changes|history|release notes|version history|what's new|(?:how )?to install|install(?:ation|ing)?(?: (?:instructions|notes|guide))?|"
+            r"acknowledge?ments?|credits|requirements|build(?:ing)?|supported languages|languages|open ?type features|features|"
+            r"änderungen|installation|historique|historial|instalación|installazione|cronologia|instalação|история|установка|更新履歴|インストール|安装|更新日志)(?![^\W_])(?:[ \t]*:(?P<more>[ \t]*\S[^\n]*))?[ \t:]*$"
+        ),
+        "rule": re.compile(r"\n[-=*_ ]{4,}\n"),
         "old_blank": re.compile(r"\r[ \t]*\r"),
         "curly": re.compile("[" + "".join(map(re.escape, _STRAIGHT)) + "]"),
         "unseen": re.compile(r"[\0\u00ad\u200b-\u200f\u2060\ufeff\u202a-\u202e\u2066-\u2069]+"),
@@ -178,6 +210,7 @@ def flatten(text: str) -> str:
             .replace("\\)", ")")
         )
     if "\n" in text or "\r" in text or text[:1] in "#/*> \t":
+        text = text.replace("\r\n", "\n")
         text = words["comment"].sub("", text)
         for blank in ("rule", "blank", "old_blank"):
             text = words[blank].sub(" ¶ ", text)
@@ -210,7 +243,7 @@ def recognise(text: str) -> tuple[Finding, ...]:
     low, flat, bodies = prepared_text(text)
     if len(low) < SHORT and is_plain(low) and not word_patterns()["stem"].search(low):
         return bodies
-    found = [*bodies]
+    found = [*bodies, *_labelled(text)]
     talk = low
     for begin, stop in of_all_kinds(low):
         talk = talk[:begin] + "\0" * (stop - begin) + talk[stop:]
@@ -231,6 +264,29 @@ def recognise(text: str) -> tuple[Finding, ...]:
         if hits:
             found += _weigh(record, hits, low, flat)
     return _with_exceptions(tuple(found))
+
+
+def _labelled(text: str) -> list[Finding]:
+    """Licences that stand alone behind a label, or are all of the text, as SPDX or Debian write them: "License: MIT"."""
+    text = text.replace("\r\n", "\n")
+    label = ":" in text or "=" in text or "：" in text
+    alone = len(text) <= 80 and text.lower().lstrip(" (").startswith(_IDS)
+    out: list[Finding] = []
+    for said in (text.strip() if alone else "", *(word_patterns()["labelled"].findall(text) if label else ())):
+        expression = resolve_name(said) if said else ""
+        records = terms_of(expression).records if expression else ()
+        if records and all(
+            r.kind in ("grant", "exception", "restriction") and r.family != "maker-permissions" for r in records
+        ):
+            polarity = "restriction" if terms_of(expression).sell == "no" else "grant"
+            out.append(Finding(records[0], expression, polarity, "font", shown_text(flatten(said))))
+    return out
+
+
+_IDS = (
+    "ofl", "sil", "apache", "mit", "cc", "gpl", "gnu", "lgpl", "agpl", "bsd", "isc", "lppl", "ubuntu-font", "ufl", "mplus", "epl", "wtfpl",
+    "unlicense", "public", "expat", "x11", "0bsd", "ipa", "bitstream-vera", "fsfap", "hpnd",
+)  # fmt: skip
 
 
 def is_plain(low: str) -> bool:
@@ -278,9 +334,9 @@ def _without_bodies(low: str, flat: str) -> tuple[str, str, list[Finding]]:
     if len(low) < BODY:
         return low, flat, found
     for record in load_records():
-        if not record.bodies or (record.stems_ascii and not holds_any(low, record.stems_ascii)):
-            continue
-        for start, end, most in record.bodies:
+        for start, end, most, letters in record.bodies:
+            if letters and not holds_any(low, letters):
+                continue
             for _ in range(3):  # seen: the same licence twice in one field
                 hit = start.search(low)
                 stop = end.search(low, hit.end()) if hit else None
@@ -294,10 +350,58 @@ def _without_bodies(low: str, flat: str) -> tuple[str, str, list[Finding]]:
     return low, flat, found
 
 
+def font_part(text: str) -> tuple[str, str, str]:
+    """A licence file in three: what it says of the fonts, of everything, and of other parts such as icons or code.
+
+    Without headings of parts everything is said of everything.
+    """
+    words = word_patterns()
+    text = text.replace("\r\n", "\n")
+    head = text[:MARKED]
+    parts = [hit for hit in words["part"].finditer(head) if hit["end"].strip() or hit["mark"]]
+    if not any(hit["other"] for hit in parts):
+        return "", text, ""
+    kinds = {hit.start(): "fonts" if hit["font"] else "other" for hit in parts}
+    for hit in words["heading"].finditer(head):
+        kinds.setdefault(hit.start(), "all")
+    begins = sorted({0, *kinds})
+    out = {"fonts": "", "all": "", "other": ""}
+    for at, stop in zip(begins, [*begins[1:], len(text)], strict=True):
+        out[kinds.get(at, "all")] += text[at:stop] + "\n\n"
+    return out["fonts"].strip(), out["all"].strip(), out["other"].strip()
+
+
+def licence_section(text: str) -> tuple[str, str, str]:
+    """A read-me in three: what it states of the licence, what stands under titles such as "Changelog", and the rest.
+
+    With a heading about the licence only what stands under such headings is stated.
+    """
+    words = word_patterns()
+    text = text.replace("\r\n", "\n")
+    head = text[:MARKED]
+    marks = {hit.start(): hit["marked"] or hit["lined"] for hit in words["heading"].finditer(head)}
+    telling = {at for at, title in marks.items() if words["of_licence"].fullmatch(title.strip())}
+    asides, begins = set(), {0, *marks}
+    for hit in words["aside"].finditer(head):
+        asides.add(hit.start())
+        begins.add(hit.start())
+        if hit["more"]:  # "To install: …" is a paragraph, a title alone opens a part
+            stop = words["blank"].search(head, hit.end())
+            begins |= {stop.end()} if stop else set()
+    stated = telling or begins - asides
+    parts = [(at, text[at:stop]) for at, stop in zip(sorted(begins), [*sorted(begins)[1:], len(text)], strict=True)]
+    told = [part for at, part in parts if at in stated]
+    aside = [part for at, part in parts if at in asides - stated]
+    rest = [part for at, part in parts if at not in stated | asides]
+    return "\n\n".join(told), "\n\n".join(aside), "\n\n".join(rest)
+
+
 def _letters(text: str) -> int:
-    return len(text.encode().translate(None, _NO_LETTERS)) if text.isascii() else sum(map(str.isalpha, text))
+    plain = len(text.encode("ascii", "ignore").translate(None, _NO_LETTERS))
+    return plain if text.isascii() else plain + sum(map(str.isalpha, "".join(_FOREIGN.findall(text))))
 
 
+_FOREIGN = re.compile(r"[^\x00-\x7f]+")
 _NO_LETTERS = bytes(set(range(256)) - set(b"abcdefghijklmnopqrstuvwxyz"))
 
 
@@ -345,7 +449,7 @@ def _meaning(record: Record, low: str, start: int, end: int) -> tuple[str, str]:
     stop = words["sentence"].search(after)
     after = after[: stop.end()] if stop else after
     if record.kind == "restriction":
-        if stands_in("not_only", before):
+        if stands_in("not_only", before) or stands_in("origin", f"{before}\0{low[start:end]}\0{after}"):
             return "", ""
         return "restriction", "component" if _of_a_part(before) else "font"
     if record.kind in ("notice", "reserve"):
@@ -356,13 +460,16 @@ def _meaning(record: Record, low: str, start: int, end: int) -> tuple[str, str]:
         return "negated", "font"
     if stands_in("doubt", before) or stands_in("doubt", after) or stands_in("only_after", after):
         return "statement", "unknown"
-    return "grant", "component" if _of_a_part(before) else "font"
+    grounded = "基于" in before and stands_in("ground", before + "\0" + after)
+    return "grant", "component" if _of_a_part(before) and not grounded else "font"
 
 
 def _of_a_part(before: str) -> bool:
     """Whether the words before a mention speak of a component: "icons are under …", "based on …, which is …"."""
     words = word_patterns()
     part = words["part_before"].search(before)
+    if part is not None and words["uses"].search(before):
+        return False  # "this font uses the Open Font License"
     return part is not None and not words["whole"].search(before[part.start() :]) and not words["whole"].search(before)
 
 
@@ -379,6 +486,8 @@ def shown_text(flat: str) -> str:
 
 def _with_exceptions(found: tuple[Finding, ...]) -> tuple[Finding, ...]:
     """Joins an exception to the licence it refines; alone it implies the GPL it was written for."""
+    if any(f.polarity == "grant" and " WITH " in f.spdx for f in found):  # an expression has it already
+        return tuple(f for f in found if f.record.kind != "exception" or " WITH " in f.spdx or f.polarity == "negated")
     exceptions = [f for f in found if f.record.kind == "exception" and f.polarity == "grant"]
     others = [f for f in found if f.record.kind != "exception"]
     negated = [f for f in found if f.record.kind == "exception" and f.polarity == "negated"]

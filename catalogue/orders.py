@@ -184,7 +184,7 @@ def contact_sheet(tags: Sequence[tuple[Order, Tag, BaseGeometry]], columns: int 
             pieces = f", {order.quantity} pieces" if order.quantity > 1 else ""
             items += name_items(clean(tag.name, 30), drawn, middle, bottom + 5.2, 3.6, "middle")
             items.append(Text(middle, bottom + 9.2, clean(tag.face, 44), 2.8, INK, "middle"))
-            items.append(Text(middle, bottom + 12.8, f"{clean(order.order, 20)}{pieces}", 2.8, PALE, "middle"))
+            items.append(Text(middle, bottom + 12.8, f"order {clean(order.order, 20)}{pieces}", 2.8, PALE, "middle"))
         y = bottom + 21.0
     return Scene(columns * cell_w + 12, y - 4.0, count_of(len(tags), "tag"), tuple(items))
 

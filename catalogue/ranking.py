@@ -144,10 +144,10 @@ def rank(
     absent = np.isnan(advance) & asked
     letters_of = text.replace(" ", "")
     lacking = {c: n for c, n in zip(letters_of, absent.sum(axis=1).tolist(), strict=True) if n}
-    em = _em_mm(columns, advance, text.count(" "), size, base_offset_mm)
+    em = _em_mm(columns, advance, size, base_offset_mm)
     keep = asked & ~absent.any(axis=0) & np.isfinite(em)
 
-    gaps = _gaps(columns, text)
+    gaps = _gaps(columns, text, max(base_offset_mm, process.least_gap_mm) / em)
     own = _own_joins(columns, text)
     edges = np.nan_to_num(np.concatenate([gaps, own])) * em
     join = edges.max(axis=0, initial=0.0) / 2
@@ -171,15 +171,17 @@ def rank(
 def necks(columns: Columns, name: str, offset_em: Array) -> Array:
     """Neck in em of the base of a name at ``offset_em``, foretold; both of shape (faces)."""
     text = _plain_text(name)
-    return _necks(columns, text, _gaps(columns, text), _own_joins(columns, text), offset_em)
+    return _necks(columns, text, _gaps(columns, text, offset_em), _own_joins(columns, text), offset_em)
 
 
 def _plain_text(name: str) -> str:
     return unicodedata.normalize("NFC", " ".join(name.split()))
 
 
-def _gaps(columns: Columns, text: str) -> Array:
-    """Gaps of adjacent letters, (pairs, faces). A word space adds its advance between the ink ends of its letters."""
+def _gaps(columns: Columns, text: str, apart_em: Array) -> Array:
+    """Gaps of adjacent letters, (pairs, faces). Words stand no farther apart than ``apart_em``, as ``check`` sets them;
+    nearer where a word space between the ink ends of their letters is less.
+    """
     known = pair_index()
     index = character_index()
     found: list[Array] = []
@@ -192,7 +194,7 @@ def _gaps(columns: Columns, text: str) -> Array:
             found.append(_ink_gap(columns, index[a], index[b], 0.0))
     for a, space, b in zip(text, text[1:], text[2:], strict=False):
         if space == " ":
-            found.append(_ink_gap(columns, index[a], index[b], WORD_SPACE_EM))
+            found.append(np.minimum(_ink_gap(columns, index[a], index[b], WORD_SPACE_EM), apart_em))
     return np.concatenate([columns.take("gaps", tabled), np.array(found).reshape(len(found), len(columns))])
 
 
@@ -232,10 +234,10 @@ def _base(character: str) -> str:
     return unicodedata.normalize("NFD", character)[0]
 
 
-def _em_mm(columns: Columns, advance: Array, spaces: int, size: Size, base_offset_mm: float) -> Array:
-    """Millimetres of one em for each face; NaN where the face cannot be sized that way."""
+def _em_mm(columns: Columns, advance: Array, size: Size, base_offset_mm: float) -> Array:
+    """Millimetres of one em for each face; NaN where the face cannot be sized that way. Words stand as letters do."""
     if size.kind == "width":
-        width = np.nansum(advance, axis=0) + WORD_SPACE_EM * spaces
+        width = np.nansum(advance, axis=0)
         room = size.mm - 2 * base_offset_mm
         return np.where((width > 0) & (room > 0), room / np.maximum(width, 1e-9), np.nan)
     height = columns.fact("cap_height_em" if size.kind == "cap-height" else "x_height_em")

@@ -8,28 +8,46 @@ sentence that limits the grant in words nobody foresaw asks instead of slipping 
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 
 from catalogue.licences import holds_any, load_records
 from catalogue.mentions import is_plain, of_all_kinds, prepared_text, shown_text
+from catalogue.sieve import Sieve, by_first_letter, split
 
 UNDERSTOOD = 20000  # characters of a statement whose sentences are looked at one by one; no real notice is longer
 
 _ADDRESS = r"(?:https?:/*|www\.)(?![^\s\"'<>()]*\b(?:not?|non|nicht|pas|except|only|nur|apply)\b)[^\s\"'<>()]+[^\s\"'<>().,;:]/?"
 _KNOWN = "|".join(
     (  # phrases that are understood, on flattened lower-case text
-        _ADDRESS,
+        _ADDRESS
+        + r"(?:,? for (?:updates|news|documentation|sources|source files|the source(?: code| files)?|more fonts)\b)?",
         r"(?<![\w.+-])[\w.+-]+@[\w-]+(?:\.[\w-]+)+|(?<!\w)@\w+|\b\w+ ?\|?\(?at\)?\|? \w+ ?\(?dot\)? (?:\w+ ?\(?dot\)? )?[a-z]{2,3}\b|\b(?:[a-z0-9-]{2,}\.)+(?:com|org|net|de|info|edu|io|co|jp|fr|uk|cz|ru|it|br|th|ar|me|in)(?:\.\w\w)?\b(?:/[^\s\"'<>()]*[\w/])?",
-        r"(?:all|some) rights? (?:are )?re(?:ser|ver)[sv]ed(?: worldwide)?|(?:alle rechte vorbehalten|tous droits réservés|todos los derechos reservados|tutti i diritti riservati|todos os direitos reservados|все права защищены)",
+        r"(?:all|some|no) rights? (?:are )?re(?:ser|ver)[sv]ed(?: worldwide)?|(?:alle rechte vorbehalten|tous droits réservés|todos los derechos reservados|tutti i diritti riservati|todos os direitos reservados|все права защищены)",
         r"(?:registered )?in (?:the )?(?:u\.? ?s\.?|united states)(?: of america)?(?: patent (?:and|&) trademark office)?,? (?:and(?:/or)? (?:in )?(?:certain )?other (?:jurisdictions|countries))|(?:which |and )?may be registered in (?:certain|other|some) (?:other )?(?:jurisdictions|countries)",
         r"(?:copyright|\(c\)|©)[ ©(c)]*\d{4}[-\d, ]*(?:by )?(?!only|not|no\b|for\b|private|personal|use)[^\W\d_][\w-]*(?: (?!only|use)[^\W\d_][\w'-]*(?= ?[(<]))?",
-        r"\bv\.?[\d.]+|(?<=\d)-review\d?\b|\busing (?:his|her|their) own (?:\w+ )?tools|\b[\w-]+\.(?:txt|md|html?|pdf)\b|\bfaq\b",
+        r"\bv\.?[\d.]+|(?<=\d)-review\d?\b|\busing (?:his|her|their) own (?:\w+ )?tools|\b[\w-]+\.(?:txt|md|html?|pdf|ttf|otf|woff2?|png|svg|zip)\b|\bfaq\b",
         r"\b(?:dejavu |math )?(?:changes|extensions|additions) are in (?:the )?public domain|no modification of the licen[cs]e is permitted, only verbatim copy is allowed",
         r"if not,? (?:see|write to)(?: the)?(?: free software foundation[^¶]{0,100}?usa)?|51 franklin st\w*,? fifth floor,? boston,? ma 0?2110[-\d]*,? usa|59 temple place[^¶]{0,60}?usa",
         r"see the (?:sil open font|gnu general public|apache|mit) licen[cs]e for the specific language,? permissions and limitations "
         r"(?:governing your use of this font software|under the licen[cs]e)",
         r"registered in many jurisdictions(?: worldwide)?|trade ?marks? of (?!the\b|only|not)[^\W\d_][\w-]*(?: [^\W\d_][\w'-]*(?=$|\.$))?|\(r\)|(?<=\w)tm\b|\(v\.beta\)",
+        r"permission is (?:hereby )?(?:freely )?granted(?: to (?=(?:use|copy|modify|distribute|redistribute|share)\b))?|\b(?:granted|allowed|permitted|permission|rights?|freedoms?|free|welcome|anyone|everyone|you) to (?=(?:use|copy|modify|merge|publish|distribute|redistribute|share|adapt|embed|study|improve|reproduce|convert|change)\b)|"
+        r"\bdo (?:what|whatever|anything|as) (?:you|they|one) (?:like|want|wish|please)s?\b|\bplease note that\b|"
+        r"\band (?:the |its |their )?(?:[\w'-]+ ){0,2}logos?\b(?= (?:is|are)\b)|\bin (?:[^\W\d_]+ ){1,2}and(?:/or)? (?:in )?(?:certain |some )?other (?:countries|jurisdictions)|"
+        r"\bspdx-(?:license-identifier|filecopyrighttext|filecontributor|filename|packagename)\b:?|"
+        r"\bin (?:any|whatever) (?:way|manner|medium|form|format)s?\b(?: you (?:like|want|wish|please|choose)\b)?|\bto the (?=public domain\b)|\b(?:made available |licen[cs]ed |released |available )?to (?:the (?:general )?public|everyone|everybody|anyone)\b(?= under\b| by\b| with\b| as\b|[.,;]|$)|"
+        r"redistributions? (?:of source code must retain|in binary form must reproduce) the above copyright notice,? this list of conditions and the following disclaimer(?: in the documentation and/or other materials provided with the distribution)?|"
+        r"\bintellectual property(?: rights?)?\b|\bis (?:owned|held|maintained) by\b|"
+        r"\bno (?:known )?(?:copyright|trade ?mark)s?\b|\bto (?:this|these|all(?: of)? (?:the|these)) (?:fonts?|typefaces?|font family|font software|font files)\b|"
+        r"\bas you (?:like|want|wish|please|see fit)\b|\bso (?=use\b|feel free\b)|!\[[\w -]{0,40}\]\([\w./:-]+\)|"
+        r"\bdigital (?=outlines?\b|fonts?\b|typefaces?\b|type\b|revivals?\b|data\b)|\(tm\)|\bthank you (?:for|very much for) (?:downloading|using|trying|your interest)\b|\bbrought to you by\b|\b(?:can|will) be found (?:in|at|on|with)\b|"
+        r"\bin the (?:[\w-]+ ){1,4}(?:download|package|repository|distribution),|\bapplies to all (?:icons |files |fonts? )?(?:packaged as |in )?(?:web and desktop |web |desktop )?fonts?(?: files)?|"
+        r"\b(?:feel |are |is )?free to\b(?! (?:try|view|look|download|test|preview|read))|\bto (?:view|read|see|get|obtain) (?:a copy of |the (?:full )?text of )?(?:the|this|its) (?:font )?licen[cs]e(?: text)?,? (?:please )?(?:see|visit|go to|read|open|look at)\b|"
+        r"or send a letter to creative commons,?[^¶]{0,110}?(?:usa|california)\b(?:,? \d{5}(?:,? usa)?)?|"
+        r"waive[sd]? all copyrights?(?: (?:and|or) related (?:and|or) neighbou?ring rights(?: to)?)?|free and unencumbered software|"
+        r"to the extent possible under law|\b(?:at )?no (?:charge|cost)\b(?=[.,;! ]*(?:$|¶|and\b))|"
         r"for (?:further|more) information,? (?:please )?(?:contact|see|visit)|for the purposes of the ofl,? the (?:only )?reserved font names?",
         r"(?:but |it |this font )*not affiliated with(?: any (?:brand|company))?|in some countries this may not be legally possible",
         r"to the extent possible under law,? the author(?:s|\(s\))? (?:has|have) dedicated all copyright and related and neighbou?ring rights to this "
@@ -70,7 +88,7 @@ _KNOWN = "|".join(
         r"\b(?:for|für|pour|para|per|для) (?:a |an |any |all |every |jede\w* |toute?s? |cualquier |qualsiasi |qualquer |любых )?(?:uso |usage )?"
         r"(?:(?:personal|private|commercial|kommerzielle|personnel|commercial|comercial|personale|commerciale|pessoal|личн\w+|коммерческ\w+)\b"
         r"(?: ?[,/&] ?| (?:and|or|und|oder|et|ou|y|o|e|и|или) )?){1,3}(?: ?(?:use|uso|usage|purposes?|projects?|products?|zwecke|nutzung|использования)\b)?|"
-        r"\b(?:for|für|pour|para|per|для) (?:any|all|every|jede\w*|tout\w*|cualquier|qualsiasi|qualquer) (?:use|uso|usage|purposes?|zwecke?|nutzung)\b|"
+        r"\b(?:for|für|pour|para|per|для) (?:any|all|every|jede\w*|tout\w*|cualquier|qualsiasi|qualquer) (?:uses?|uso|usage|purposes?|zwecke?|nutzung)\b|"
         r"\bfor (?:the )?(?:more|further|additional|full|detailed|complete)? ?(?:detail(?:s|ed)?|info\w*|licen[cs]e|terms|text|font trademark attribution notices)\b|"
         r"\bsubject to (?:the )?(?:terms |following |conditions )?|\b(?:refer|according|contributed|donated|dedicated|converted|committed|modified|added|thanks) to\b|"
         r"\byou are (?:also )?allowed to|\be-?mail\b(?=\s*[:|>)<(]|\s+\S+@)|"
@@ -132,9 +150,56 @@ typeset typesetting typography typographic typographer outlines bitmap bitmaps l
 library archive repository revision build beta alpha release releases date updated update converted conversion
 cf same respective respectively various several many here holds held met project herein thereof above mentioned listed indicated noted identical corresponding associated related unhinted added were behalf metafont mftrace vietnamese math mathematical generated digitization digitisation digitalized engineered mastered produced maintained edited supervised programming
 """
-_KNOWN_WORDS = frozenset(_VOCABULARY.split())
+_FREEDOMS = """
+feel study studied share shared improve improved adapt adapting reuse reused reproduce remix merge merged build builds enjoy
+welcome anyone everyone everybody anywhere wherever freedom freedoms purposes they their he his she him
+her gfl rfn no-rfn fe olf attached enclosed place release releases publish publishes way ways folder directory
+openly fully freer website archive beautiful modern new newly
+offener offene offenes offenen quelloffen quelloffene lizenzfreie ouvert ouverte ouvertes abierto abierta abiertos abiertas código aperto aperta
+aperti aberto aberta abertos abertas gratuitamente domaine dominio domínio público pubblico public
+gratuit cf vedi voir véase смотри смотрите см face faces makes make text words wording we hope
+
+darf dürfen kann können sie es ihr er verwendet verwenden genutzt nutzen benutzt benutzen verändert verändern geändert ändern angepasst
+anpassen weitergegeben weitergeben weiterverbreitet weiterverbreiten verbreitet verbreiten kopiert kopieren geteilt teilen werden wurde wurden
+worden von mit vom im in am als auch beliebig beliebige beliebigen beliebigem jeden jeder jedem alle allen bedingungen version fassung wortlaut text
+autor autorin urheber urheberin gestaltet gezeichnet entworfen entwickelt freigegeben zweck zwecke zwecken lizenztext vollständige
+vollständigen zum zur lizenziert lizenzen weitergabe bearbeitung veränderung
+
+peut peuvent être utilisée utilisé utilisées utilisés utiliser modifiée modifié modifiées modifiés modifier copiée copié copier
+partagée partagé partager redistribuée redistribué redistribuer diffusée diffusé diffuser adaptée adapté adapter librement elle elles
+ils vous pouvez avec dans par en au aux ce cet ces version texte complet auteur autrice auteurs conçue conçu
+dessinée dessiné créée créé publié publiés publiées disponibles licences polices fichier fichiers œuvre
+
+puede pueden ser usada usado usar usarse utilizada utilizado utilizar utilizarse modificada modificado modificar modificarse copiada
+copiado copiar copiarse compartida compartido compartir compartirse redistribuida redistribuido redistribuir redistribuirse adaptar
+adaptarse libremente publica publicado publicadas licenciada licenciado licenciadas con por este estos estas tipo letra versión autor
+autora autores diseñada diseñado dibujada dibujado creada creado fuentes tipografías obra
+
+può possono essere usato usata usare usati utilizzato utilizzata utilizzare utilizzati modificato modificata modificare copiato copiata
+copiare condiviso condivisa condividere ridistribuito ridistribuita ridistribuire adattare adattato liberamente pubblicato pubblicata
+rilasciata licenziato licenziata concesso concessa di da della dello nel nella versione testo completo autore autrice autori disegnata
+disegnato creato creata progettato caratteri opera
+
+pode podem usada usado usar utilizada utilizado utilizar modificada modificado modificar partilhada partilhado partilhar
+compartilhada compartilhado compartilhar redistribuída redistribuído redistribuir distribuído adaptar adaptada livremente publicado
+licenciadas pela pelo na versão tipos autoras desenhada desenhado criada criado fontes
+
+эта этой этого можно свободно использовать изменять распространять копировать использоваться изменяться распространяться копироваться
+распространяются выпущен выпущена выпущены опубликована опубликованы доступна доступны версия версии версией лицензии лицензией
+лицензионного текст тексте полный автор авторы автора открытой открытая открытым открытый свободной свободная гарнитура шрифты шрифта он
+она они создан создана разработан разработана нарисован любых любой целях
+
+lisensiert lisensen skriften skrifttypen utgitt fonten versjon denne er med av licensierad licensierat licensen typsnittet utgiven detta är
+och licenseret licensed skrifttype udgivet udgives dette lettertype lettertypen valt uitgebracht vrijgegeven beschikbaar onder van deze dit
+wordt het een versie licentie vrij czcionka krój dostępna dostępny wydana wydany udostępniona udostępniony licencji licencją licencja wersja
+wersji ta ten jest písmo písma tento toto jsou vydáno vydána vydány šířeno šířena šířeny pod licencí verze tato yazı tipi lisansı lisanslıdır lisanslanmıştır yayınlanmıştır dağıtılmaktadır altında ile sürüm bu vallen valt zijn phông chữ này được phát hành theo
+giấy phép fonten fonterna är fontene
+"""
+"""What an open licence lets people do, and the frame of a notice that names one; no negation, limit, term or condition."""
+_FREEDOM_WORDS = frozenset(_FREEDOMS.split()) - frozenset(_VOCABULARY.split())
+_KNOWN_WORDS = frozenset(_VOCABULARY.split()) | _FREEDOM_WORDS
 _KNOWN_HAN = (
-    "オープンフォントライセンス|个人和商业使用均免费|このフォントは|オープンソース|商用問わず無料|开放字体许可|されています|本フォントは|このフォント|本フォント|ライセンス|商用利用可|可免费商用|商用利用|のもとで|商用免费|フォント|に基づき|"
+    "オープンフォントライセンス|しております|されております|しています|公開中|配布中|个人和商业使用均免费|このフォントは|オープンソース|商用問わず無料|开放字体许可|されています|本フォントは|このフォント|本フォント|ライセンス|商用利用可|可免费商用|商用利用|のもとで|商用免费|フォント|に基づき|"
     "あらゆる|ソフトウエア|ソフトウェア|とさせていただきます|(?:利用、?)?複製、再配布することができますが|することができます|ことができます|できます|無保証|改変|複製|再配布|有無に|関わらず|また|であっても|"
     "全て|作者|著作権|フリー|自由な|自由に|(?:商業|営利)的な利用|"
     "소프트웨어[는를]?|오픈|폰트[는를]?|글꼴[은을]?|라이[선센]스(?:에|를|로)?|에|이|따라|하에|사용이|허가됩니다|배포됩니다|저작권|상표입니다|"
@@ -150,7 +215,12 @@ _SMALL = """
 de da do di du del della der den la le van von und y e et i al el bin ibn o of and dos das
 """
 _PARTICLES = frozenset(_SMALL.split())
-_NOT_NAMES = r"^(?:only|use|us[ae]ge|personal|private|home|hobby|students?|schools?|commercial\w*|sale|sell\w*|goods|products?|shops?|no|not|non\w*|never|except\w*|without|but|if|unless|until|nur|nicht|ohne|kein\w*|für|privat\w*|pas|sauf|sans|non|pour|sin|para|salvo|senza|per|sem|только|кроме|не|без|для|demo|trial|test|evaluation|review\w*|beta|ask|contact|buy|pay|appointment|arrangement|agreement|permission|request|invitation|who|which|whose|qui|que|der|die|das)$"
+_NOT_NAMES = r"only|use|us[ae]ge|personal|private|home|hobby|students?|schools?|commercial\w*|sale|sell\w*|goods|products?|shops?|no|not|non\w*|never|except\w*|without|but|if|unless|until|nur|nicht|ohne|kein\w*|für|privat\w*|pas|sauf|sans|non|pour|sin|para|salvo|senza|per|sem|только|кроме|не|без|для|demo|trial|test|evaluation|review\w*|beta|ask|contact|buy|pay|appointment|arrangement|agreement|permission|request|invitation|who|which|whose|qui|que|der|die|das"
+_PLACES = """
+in on at within inside during im am beim auf an en dans sur durante pendant nel nella sul sulla sui su em no na nos nas в во на zum zur als mit vom bei
+"""
+_WHERE = frozenset(_PLACES.split())
+"""Behind one of these, in a sentence that names nobody, stands a place, a time or a medium, and no name."""
 _OWNED = r"^\W*(?:19|20)\d\d\b|copyright|\(c\)|©|trade ?mark|reserved font name|\bauthors?\b|\bdesigner\b|фирма|作者 ?:|著作権|版权|版權"
 """A sentence with one of these names people and companies."""
 _MADE = r"(?:ed|made|written|redrawn|drawn|\d{4}|\bwork|\bfont|\boutlines?),? by\b|^\W*by\b|\bbased (?:up)?on\b|\bon behalf of\b"
@@ -188,20 +258,21 @@ _TOPICS = {  # starts of words, class by class; whole words end in a blank
     "address": r"our\b ours\b mine\b him\b hers?\b whoever whatever whichever (?:to|by|with|for|from|of|ask|tell|write|pay|send|lent|give|owe)_(?:us|me)\b "
     r"we_(?!like|hope|have|tried|want|believe|used|design|creat|made|add|think|bundle|miss|thank|love) nobody patron who_(?:keeps|holds|pays|owns|puts?|uses?|makes?|turns?|cuts?|casts?|prints?|wears?|sets?)\b "
     r"wer\b qui_(?:le|la|les|l'|en)_? chi\b quién\b quien(?:es)?\b quem\b кто\b",
-    "trade": r"commerc kommerz gewerb comerc коммер s(?:ell|old|ale) vend verkauf händler waren?\b produ[ck](?!ed_by|tion_?[&),]) goods merch market shops?\b store kauf "
+    "trade": r"commerc kommerz gewerb comerc коммер s(?:ell|old|ale) vend verkauf händler waren?\b produ[ck](?!ed_by|tion_?[&),]) goods merch market shops?\b(?![-_]?(?:signs?|fronts?|fascias?)\b) store(?![-_]?fronts?\b) kauf "
     r"achet compra buy sellers? vendors? clients? customer kunden craft(?!ed|sm) business_use money charit compan(?:y|ies)\b(?!_independently) firms?\b full_version",
     "payment": r"(?<!-)pa(?:y|id|ys|ying|yers?)\b fees?\b gebühr tantiem redevanc can[oô]n\b quota taxa?s?\b royalt(?!y[_-]free) ow(?:e|ns?|ed)\b deben?\b devono devem doivent schuld invoice levy плат взнос",
     "loan": r"another_(?:story|matter) lent\b loan(?:ed)?\b hand(?:ed)?_back go_back lease[ds]?\b on_hire",
     "consent": r"permi[st] permes erlaub genehm consent approv arrangement appointment agreement accord\b blessing discretion\b pleasure invitation on_request "
     r"contact(?!s?(?:\s*:|[^.;]{0,70}@)) kontakt get_in_touch ask\b (?:speak|talk|write|turn)_to\b пиш связ",
-    "limit": r"exclu[sd] exklusiv esclu[sd] esclusiv excluíd restrict forbid prohib verbot interdi[tc] vieta proib only\b nur\b alone\b seul sólo solo\b apenas soltanto must\b shall\b may_not cannot can't don't do_not "
+    "limit": r"exclu[sd] exklusiv esclu[sd] esclusiv excluíd restrict(?!ions?_(?:of|imposed_by)_(?:the_)?(?:screen|grid|pixel|raster|medium|display|printing|technology|typewriter|punch)) forbid prohib verbot interdi[tc] vieta proib only\b nur\b alone\b seul sólo solo\b apenas soltanto must\b(?!_be_(?:read|seen|legible|readable|recogni[sz]ed|clear)\b) shall\b may_not cannot can't don't do_not "
     r"not_(?:be|for|to)\b no_(?:release|use)\b запре только кроме nothing_(?:else|more|but)\b (?:that|this)_is_all\b mehr_nicht nichts_(?:anderes|weiter) "
     r"rien_d'autre rien_de_plus nada_más nada_mas nient'altro e_basta mais_nada больше_ничего и_вс[её]\b "
     r"einzig(?:e[rnms]?|ig)?_(?:ort|stelle|zweck|haus) únic[oa]_(?:lugar|sitio|uso|local|cliente|dueño|dono) единственн \bsingle_(?:place|use|client|owner)\b",
     "trial": r"privat(?!e_use_(?:area|zone)) personal demo trial beta_copy reviewer evaluat",
-    "rights": r"rights?\b rechte droits derechos diritti direitos прав[аоу]?\b belongs?\b estate widow",
+    "rights": r"rights?\b rechte droits derechos diritti direitos прав[аоу]?\b belongs?\b(?!_to_(?:the|a)_(?:category|group|class|genre|family|tradition|style|kind|school|era)\b) estate widow",
     "making": r"manufactur fabri[ck] herstell produttor изготов makers?\b bear(?:s|ing)?\b carr(?:y|ies)_our",
-    "goods": r"troph(?:y|ies) medals? jewel key_?(?:chain|ring|fob) plaques? badges? souvenir figurine mugs?\b toys?\b trinket gifts?\b engravers? goldsmith sculptor t-?shirt",
+    "goods": r"troph(?:y|ies) medals? jewel key_?(?:chain|ring|fob) plaques? badges? souvenir figurine mugs?\b toys?\b trinket gifts?\b engravers? goldsmith sculptor t-?shirt jars?\b tins?\b (?:ear)?rings?\b belts?\b buckles?\b pendants?\b "
+    r"bottles?\b cups?\b gild(?:ing|ed)\b bracelets?\b necklaces?\b coins?\b cookies?\b embroider",
     # how the design came into these hands, and what is to become of it
     "provenance": r"(?:died|passed_away|deceased|late_(?:father|mother|husband|wife|owner|designer))\b heirs?\b heirloom inherit stolen\b stole\b theft pirat ripped_ "
     r"lifted_from copied_(?:from|off|out|by) traced_(?:from|off|over) without_(?:\w+_){0,3}(?:know|tell|say-so) (?:has|have|had|was|were|could|can)_(?:not|never)_(?:yet_)?(?:be_|been_)?"
@@ -214,13 +285,15 @@ _TOPICS = {  # starts of words, class by class; whole words end in a blank
     r"умер скончал наследник унаследован украден скопирован перерисован без_(?:\w+_){0,2}ведома не_(?:найден|ответил|удалось)",
     "people": r"students?\b(?!_of) school schule hochschule école escuel scuol escol школ member mitglied adhérent soci[io]s?\b членов thesis homework coursework classroom patients",
 }
-_TRADE = (
-    r"\b(?:"
-    + "|".join(" ".join(v for k, v in _TOPICS.items() if k not in ("licence", "rights")).split()).replace("_", " ")
-    + ")"
-)
+
+
+def _topic_words(classes: Iterable[str]) -> list[str]:
+    return [word.replace("_", " ") for kind in classes for word in _TOPICS[kind].split()]
+
+
+_TRADE = rf"\b(?:{by_first_letter(_topic_words(kind for kind in _TOPICS if kind not in ('licence', 'rights')))})"
 _TOPIC_HAN = "许可|授权|許諾|ライセンス|商|业|業|请|連絡|联系|ください|权|権|制作|製作|学校|会員|会员|亡くな|死去|逝去|遺族|相続|盗|無断|模写|敷き写|承諾|去世|逝世|遗属|遗孀|继承|偷|擅自|临摹|描摹|为止|以外|のみ|限り|だけ|只|唯一"
-_TOPIC = r"\b(?:" + "|".join(" ".join(_TOPICS.values()).split()).replace("_", " ") + ")|" + _TOPIC_HAN
+_TOPIC = rf"\b(?:{by_first_letter(_topic_words(_TOPICS))})|{_TOPIC_HAN}"
 """Words about rights, trade and people, in nine languages: a description that has none of them is left alone."""
 
 
@@ -238,28 +311,52 @@ class Odd:
     """Whether it speaks of a design, in English, or names people."""
 
 
+def _ids() -> str:
+    """A pattern of the SPDX ids of licences that grant: a statement may be nothing else."""
+    ids = {
+        spdx.split(" WITH ")[-1]
+        for record in load_records()
+        if record.kind in ("grant", "exception")
+        for spdx in record.spdx
+    }
+    return (
+        r"\b(?:"
+        + "|".join(sorted((re.escape(i.lower()) for i in ids if "-" in i), key=len, reverse=True))
+        + r")(?![\w.-]*\w)"
+    )
+
+
+@lru_cache(maxsize=1)
+def phrases() -> Sieve:
+    """Phrases that are understood."""
+    return Sieve([*split(_KNOWN), _ids()])
+
+
 @lru_cache(maxsize=1)
 def grammar() -> dict[str, re.Pattern[str]]:
     return {
-        "known": re.compile(_KNOWN),
         "address": re.compile(_ADDRESS),
         "pointer": re.compile(r"\W*(?:see|visit|go to|home ?page|web ?site|more)\b[^¶]*?(?:https?:|www\.)\S*\W*$"),
         "word": re.compile(
             r"[\u2e80-\U0003ffff]+|(?:(?![\u2e80-\U0003ffff])[^\W\d_])(?:(?![\u2e80-\U0003ffff])[\w'’]|-(?=\w))*"
         ),
         "end": re.compile(
-            r"(?<!\b[A-Z])(?<!\binc)(?<!\bInc)(?<!\bLtd)(?<!\bCo)(?<!\bCorp)(?<!\bMr)(?<!\bDr)(?<!\bSt)\.(?=\s|$)|\.(?=\s[A-Z][a-z]+ [a-z])(?<=[a-z].)|[!;?](?=\s|$)|[。！？；¶]"
+            r"\.(?=\s|$)(?<!\b[A-Z]\.)(?<!\binc\.)(?<!\bInc\.)(?<!\bLtd\.)(?<!\bCo\.)(?<!\bCorp\.)(?<!\bMr\.)(?<!\bDr\.)(?<!\bSt\.)|"
+            r"\.(?=\s[A-Z][a-z]+ [a-z])(?<=[a-z].)|[!;?](?=\s|$)|[。！？；¶]"
         ),
+        "lead": re.compile(r"\W*(?:[A-Z][\w.'-]*,? ){1,4}(?=(?:19|20)\d\d\b)"),
+        "nickname": re.compile(r"\((?=[\w.-]*(?:['’_\d]|[a-z][A-Z]))[\w'’.-]{2,20}\)"),
+        "legal": re.compile(r"[\w-]+ (?:AS|AB|A/S|GmbH|Inc|Ltd|LLC|Corp|Oy|BV|SA|SRL|AG|KG)\b"),
         "opening": re.compile(r"\W*"),
         "owned": re.compile(_OWNED),
         "made": re.compile(_MADE),
         "person": re.compile(r"\bby (?:(?:[A-Z][\w.]*,? ){1,3}[A-Z]\w+|[A-Z]\w+(?=\W*(?:$|¶)))"),
-        "not_names": re.compile(_NOT_NAMES),
+        "not_names": re.compile(rf"^(?:{by_first_letter(_NOT_NAMES.split('|'))})$"),
         "topic": re.compile(_TOPIC),
         "trade": re.compile(_TRADE),
         "design": re.compile(
             r"\b(?:type(?:face)?s?|fonts?|serifs?|sanserif|script|glyphs?|letter(?:form|ing)?s?|characters?|weights?|styles?|design(?:s|ed)?|text|"
-            r"monospaced?|languages?|alphabets?|readab\w+|legib\w+|display|screen|strokes?|scripts|unicode|ink(?:ed)?|handwriting|headlines?|version|specification|reinterpretation|classic|engineering|needs|cut by|ideographs?|production|energy|family|book)\b"
+            r"monospaced?|languages?|alphabets?|readab\w+|legib\w+|notation|ornaments?|pictograms?|cuneiform|hieroglyphs?|dingbats?|sans|x-height|humanist|grotes(?:k|que)|geometric|slab|ascenders?|descenders?|italics?|small caps|ligatures?|kern(?:ing)?|numerals|figures|opentype|display|screen|strokes?|scripts|unicode|ink(?:ed)?|handwriting|headlines?|version|specification|reinterpretation|classic|engineering|needs|cut by|ideographs?|production|energy|family|book)\b"
         ),
         "design_abroad": re.compile(  # where a design comes from, in other languages
             r"\b(?:typogra[fp]\w+|(?:caract[eè]re|carattere|caractères|caratteri)s?|développée?s?|dessinée?s?|inspiré?e?s?|inspirad[oa]|ispirat[oaie]|inspired|entworfen|gezeichnet|"
@@ -274,12 +371,16 @@ def grammar() -> dict[str, re.Pattern[str]]:
         "dated": re.compile(
             r"\b(?:from|since|on|in|by|before|after|seit|ab|depuis|desde|dal|до|с) ?(?:\w+ )?(?:19|20)\d\d\b"
         ),
+        "issued": re.compile(  # the day of a release, which is no limit
+            r"\b(?:released|published|placed|donated|dedicated|relicensed|issued|designed|drawn|created|made|digiti[sz]ed|produced|revised|updated|extended|converted|founded|started|begun)\b"
+            r"(?:(?!\b(?:until|till|since|from|before|after|by|only|not|no)\b)[^.;¶]){0,70}? (?:in|on) (?:the year |\w+ )?(?:19|20)\d\d"
+        ),
         "english": re.compile(
             r"\b(?:the|of|and|is|was|were|with|to|it|for|by|from|its|that|this|are|which|has|have|been|as|we)\b"
         ),
         "version": re.compile(
             r"(?i)ttfautohint\b.*|\b[\w-]+:\d{6,8}:[0-9a-f]{6,}\b|\b(?:makeotf|hotconv|addfeatures|gftools|ffedit|fontforge|fontographer|glyphs|robofont|fontlab|webfont|git|rev|for(?= v)|"
-            r"debug|dev|devel|preliminary|maintenance|original|ps|core|make\w*|rc|ver|vers|verssion|sun|mon|tue|wed|thu|fri|sat|nov|th|lnsp\w+)[\w.$-]*|\b(?=\w*\d)\w+\b(?:-bit\b)?|"
+            r"first|second|third|initial|public|official|final|stable|new|current|debug|dev|devel|preliminary|maintenance|original|ps|core|make\w*|rc|ver|vers|verssion|sun|mon|tue|wed|thu|fri|sat|nov|th|lnsp\w+)[\w.$-]*|\b(?=\w*\d)\w+\b(?:-bit\b)?|"
             r"(?:look|see) (?:at )?(?:the )?(?:update |modification )?(?:time|date) of (?:this |the )?(?:font )?file|"
             r"(?<=;)[a-z]{1,3}(?=;|$)|\[[\w.;: -]*\]|\$\w+:|(?<!\w)-\w\b"
         ),
@@ -288,6 +389,9 @@ def grammar() -> dict[str, re.Pattern[str]]:
             r"diacritics|spacing|metrics|bugs?|fix(?:ed|es)?|features?|bearings|encodings?|tables?)\b"
         ),
         "limit_han": re.compile("[用禁不非限仅僅可另別别商議议談売买賣卖借還还返归歸約约向従归件物品]"),
+        "short_form": re.compile(
+            r"(?<![\w./:@&-])(?!a/k/a|c/o|p/o|t/a)[^\W\d_](?:/ ?[^\W\d_]){1,3}(?![\w./@])"
+        ),  # "s/c"
         "camel": re.compile("[a-z][A-Z]"),
     }
 
@@ -303,9 +407,8 @@ def not_understood(text: str) -> tuple[Odd, ...]:
     left = list(flat)
     for begin, stop in of_all_kinds(low):
         left[begin:stop] = " " * (stop - begin)
-    for pattern in (rules["known"], *_named_licences(low)):
-        for hit in pattern.finditer(low):
-            left[hit.start() : hit.end()] = " " * (hit.end() - hit.start())
+    for begin, stop in (*phrases().spans(low), *(hit.span() for p in _named_licences(low) for hit in p.finditer(low))):
+        left[begin:stop] = " " * (stop - begin)
     rest = "".join(left)
     out: list[Odd] = []
     at, listed = 0, False
@@ -314,6 +417,9 @@ def not_understood(text: str) -> tuple[Odd, ...]:
         hits = list(rules["word"].finditer(rest, at, stop))
         dated = rules["dated"].search(rest, at, stop) is not None if "19" in part or "20" in part else False
         owned = rules["owned"].search(low, at, stop) is not None
+        if not owned and ("19" in part or "20" in part):  # "Ada Invented 2011"
+            lead = rules["lead"].match(flat, at, stop)
+            owned = lead is not None and not any(_is_known(w) for w in rules["word"].findall(lead[0]))
         made = rules["made"].search(low, at, stop) or rules["person"].search(flat, at, stop)
         named = owned or made is not None
         odd, names = [], 0
@@ -330,7 +436,12 @@ def not_understood(text: str) -> tuple[Odd, ...]:
                 name = False  # a word of trade is no name
             if name and not owned and number == 0 and rules["opening"].fullmatch(flat, at, hit.start()):
                 name = len(hits) == 1 or word.isupper() or not hits[1][0].islower()  # any word has a capital there
+            beside = word > "\u2e80" and part != flat[at:stop]  # Han beside something that was understood
+            if name and not named and (beside or (number and hits[number - 1][0].lower() in _WHERE)):
+                name = False
             if name and named:
+                continue
+            if owned and not rules["topic"].match(word.lower()) and _is_aside(flat, hit):
                 continue
             names += name
             odd.append(word)
@@ -338,11 +449,16 @@ def not_understood(text: str) -> tuple[Odd, ...]:
             owned
             and len(odd) < 4
             and len(odd) == sum(len(h[0]) > 1 for h in hits)
+            and not any(f"({w}" in part for w in odd)
             and not any(w > "\u2e80" or rules["not_names"].match(w.lower()) for w in odd)
         ):
             names = len(odd)  # "ada invented (c) 2011": nothing but a name
+        if dated and rules["issued"].search(low, at, stop):
+            dated = False
         if not named and dated:
             odd.append("(date)")
+        if rules["short_form"].search(low, at, stop):
+            odd.append("(short form)")
         if odd:
             topic = rules["topic"].search(low, at, stop) is not None
             line = "," in part or "www" in low[at:stop]
@@ -359,7 +475,7 @@ def not_understood(text: str) -> tuple[Odd, ...]:
                     or english
                     or rules["design"].search(low, at, stop) is not None
                     or len(rules["design_abroad"].findall(low, at, stop)) > 1
-                    or 3 * names >= 2 * len(odd)
+                    or 3 * names >= 2 * (len(odd) + sum(h[0].lower() in _FREEDOM_WORDS for h in hits))
                 )
                 prose = names < sum(w.lower() not in _DESIGN_WORDS for w in odd)
                 said = shown_text(flat[at:stop])
@@ -368,9 +484,19 @@ def not_understood(text: str) -> tuple[Odd, ...]:
     return tuple(out)
 
 
+def _is_aside(flat: str, hit: re.Match[str]) -> bool:
+    """Whether a word of a notice is a nickname in brackets or half of a company's name: "(ada42)", "e-types AS"."""
+    rules = grammar()
+    if rules["not_names"].match(hit[0].lower()):
+        return False
+    return bool(
+        rules["nickname"].match(flat, hit.start() - 1) or ("-" in hit[0] and rules["legal"].match(flat, hit.start()))
+    )
+
+
 def _strange(text: str) -> bool:
-    """Whether any word is unknown, or a year stands there."""
-    if "19" in text or "20" in text:
+    """Whether any word is unknown, or a year or a short form stands there."""
+    if "19" in text or "20" in text or ("/" in text and grammar()["short_form"].search(text)):
         return True
     return any(not _is_known(word) for word in grammar()["word"].findall(text) if len(word) > 1 or word > "\u2e80")
 

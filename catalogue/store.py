@@ -130,13 +130,19 @@ class Store:
         try:
             target = path if create else f"file:{path.absolute().as_posix().replace('?', '%3f')}?mode=ro"
             self._db = sqlite3.connect(target, uri=not create, timeout=10)
+        except sqlite3.Error as cause:
+            raise CatalogueError(f"{path}: {plain(cause)}") from cause
+        try:
             self._db.execute("PRAGMA foreign_keys = ON")
             # With WAL a power cut may cost the last files, which are then measured again, and nothing more; the
             # writer does not wait for the disk at every file.
             self._db.execute("PRAGMA synchronous = NORMAL")
             self._check(create)
-        except sqlite3.Error as cause:
-            raise CatalogueError(f"{path}: {plain(cause)}") from cause
+        except BaseException as cause:
+            self._db.close()  # nobody else can
+            if isinstance(cause, sqlite3.Error):
+                raise CatalogueError(f"{path}: {plain(cause)}") from cause
+            raise
 
     @contextmanager
     def told(self) -> Iterator[None]:

@@ -11,7 +11,7 @@ It is evidence, never legal advice, and the answer says so.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
 from typing import Protocol
@@ -22,6 +22,8 @@ from catalogue.mentions import (
     QUOTE,
     Finding,
     flatten,
+    font_part,
+    licence_section,
     of_all_kinds,
     prepared_text,
     recognise,
@@ -32,7 +34,7 @@ from catalogue.sentences import grammar, not_understood
 from catalogue.text import clean
 from scanner.evidence import Evidence, read_evidence
 
-RULES_VERSION = "4"
+RULES_VERSION = "5"
 """Rises with every change of rules or records that can change a verdict."""
 CAUTION = "This is evidence that was found, not legal advice. The licence's own text and local law decide."
 NOTICES = ("name 0 ", "name 7 ", "name 13 ", "name 14 ", "CFF")
@@ -126,6 +128,10 @@ def assess(raw: Evidence) -> tuple[Evidence, ...]:
 def _joined(raw: Evidence, found: tuple[Finding, ...]) -> tuple[Evidence, ...]:
     """Whole-font grants of one text become one expression; everything else stays by itself."""
     grants = [f for f in found if f.polarity == "grant" and f.scope == "font"]
+    whole = [f for f in grants if " OR " in f.spdx or " AND " in f.spdx or " WITH " in f.spdx]
+    if whole:  # an expression says more than the names in it
+        grants = [f for f in grants if f in whole or not any(_same_family(f.spdx, w.spdx) for w in whole)]
+        found = tuple(f for f in found if f in grants or f.polarity != "grant" or f.scope != "font")
     out: list[Evidence] = []
     if grants:
         kept: dict[str, str] = {}
@@ -156,6 +162,7 @@ def _offers_choice(text: str, grants: list[Finding]) -> bool:
 
 def judge(raw: tuple[Evidence, ...]) -> Verdict:
     """The verdict on one face from its raw statements, as `read_evidence` gives them."""
+    raw = tuple(part for statement in raw for part in _by_part(statement))
     evidence = tuple(dict.fromkeys(e for statement in raw for e in assess(statement)))
     evidence = evidence or (Evidence("font", "whole file", "(no statement could be read)"),)
     names = _reserved_names(raw)
@@ -164,18 +171,21 @@ def judge(raw: tuple[Evidence, ...]) -> Verdict:
     grants = [e for e in whole if e.polarity == "grant"]
     limits = [e for e in whole if e.polarity == "restriction"]
     kinds = {e: {r.kind for r in terms_of(e.claim).records} for e in whole if e.claim}
-    reserves = [e for e in whole if e.polarity == "statement" and "reserve" in kinds.get(e, ())]
-    notices = [e for e in whole if e.polarity == "statement" and "notice" in kinds.get(e, ())]
-    doubts = [e for e in whole if e.polarity in ("statement", "negated") and e.claim and e not in reserves + notices]
+    strays = _files_of_another(grants)
+    told = [e for e in whole if e.locator not in strays]
+    reserves = [e for e in told if e.polarity == "statement" and "reserve" in kinds.get(e, ())]
+    notices = [e for e in told if e.polarity == "statement" and "notice" in kinds.get(e, ())]
+    doubts = [e for e in told if e.polarity in ("statement", "negated") and e.claim and e not in reserves + notices]
     parts = [e for e in evidence if e.scope in GRANT_NOTHING and e.claim]
 
     def answer(
         spdx: str, verdict: str, alter: str, reasons: list[str], conflicts: list[str], accompany: tuple[str, ...] = ()
     ) -> Verdict:
-        if parts:
-            reasons.append(
-                f"Of a part, of another font, or read in part, so it grants nothing for the whole: {_at(parts, place)}."
-            )
+        of_parts = (
+            f"Of a part, of another font, or read in part, so it grants nothing for the whole: {_at(parts, place)}."
+        )
+        if parts and of_parts not in reasons:
+            reasons.append(of_parts)
         return Verdict(spdx, verdict, alter, accompany, tuple(conflicts), names, evidence, tuple(reasons))
 
     if limits:
@@ -223,6 +233,26 @@ def judge(raw: tuple[Evidence, ...]) -> Verdict:
         list(found.conflicts),
         found.must_accompany,
     )
+
+
+def _files_of_another(grants: list[Evidence]) -> set[str]:
+    """Files beside the font that grant another licence than it states, where a second file beside it agrees with it."""
+    own = [e for e in grants if e.source in OWN]
+    beside = [e for e in grants if e.source in BESIDE]
+    agree = {e.locator for e in beside if any(_same_family(e.claim, o.claim) for o in own)}
+    return {e.locator for e in beside} - agree if agree else set()
+
+
+@lru_cache(maxsize=256)
+def _by_part(item: Evidence) -> tuple[Evidence, ...]:
+    """A file beside the font, apart by what it speaks of: fonts, everything, or icons, code and the like."""
+    if item.source not in BESIDE or item.scope in GRANT_NOTHING:
+        return (item,)
+    fonts, everything, other = font_part(item.quote)
+    if not other:
+        return (item,)
+    kept = [replace(item, quote=said) for said in (fonts, everything) if said]
+    return (*kept, replace(item, quote=other, scope="component"))
 
 
 def _at(items: list[Evidence], place: dict[Evidence, str]) -> str:
@@ -342,7 +372,7 @@ def _unclear(raw: tuple[Evidence, ...]) -> tuple[Evidence, str] | None:
         if notice and not grants and not grammar()["owned"].search(item.quote.lower()):
             if item.locator.replace(", repeated", "") in crowded:  # names of features under a number that is not theirs
                 notice = False
-            elif item.locator == "CFF Notice" or (owner and item.locator.startswith("name 0 ")):
+            elif item.locator == "CFF Notice" or (owner and item.locator.startswith(("name 0 ", "CFF Copyright"))):
                 # a greeting or a word about the design, where the owner stands elsewhere
                 notice, about, greeting = False, True, True
         if not (grants or about or notice or item.locator.startswith("name 5 ")) and not grammar()["topic"].search(
@@ -353,7 +383,18 @@ def _unclear(raw: tuple[Evidence, ...]) -> tuple[Evidence, str] | None:
         if version and grammar()["trade"].search(item.quote.lower()):
             return item, clean(item.quote, QUOTE)
         said = grammar()["version"].sub(" ", item.quote) if version and not grants else item.quote
-        for odd in not_understood(said):
+        aside = rest = ""
+        if grants and item.source == "readme-file":
+            stated, aside, rest = licence_section(said)
+            if any(f.polarity == "grant" for f in recognise(stated)):
+                said = stated
+            else:
+                aside = rest = ""
+        doubtful = next((odd for odd in not_understood(aside) if odd.topic), None)
+        if doubtful:
+            return item, doubtful.sentence
+        told = [(odd, about) for odd in not_understood(said)] + [(odd, True) for odd in not_understood(rest)]
+        for odd, about in told:
             open_to_doubt = (
                 odd.topic
                 or (grants and not about and odd.prose)
@@ -369,7 +410,7 @@ def _unclear(raw: tuple[Evidence, ...]) -> tuple[Evidence, str] | None:
 
 def _number(item: Evidence) -> str:
     """`name 13` of `name 13 (platform 3, language 0x0409)`."""
-    return " ".join(re.split("[ ,]", item.locator, maxsplit=2)[:2])
+    return " ".join(item.locator.replace(",", " ").split(maxsplit=2)[:2])
 
 
 def _is_broken(text: str) -> bool:
@@ -441,7 +482,7 @@ def _names_in(text: str) -> tuple[str, ...]:
 
 def forget_texts() -> None:
     """Drops what was kept of texts that were read before: for measuring."""
-    for kept in (recognise, prepared_text, of_all_kinds, stands_in, not_understood, assess, _names_in):
+    for kept in (recognise, prepared_text, of_all_kinds, stands_in, not_understood, assess, _names_in, _by_part):
         kept.cache_clear()
 
 

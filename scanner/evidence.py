@@ -407,8 +407,9 @@ def _folder_notes(folder: str) -> tuple[_Note, ...]:
     """Licence and read-me files, AppStream and package.json of one folder and its `licenses/` folder."""
     kinds = _patterns()
     notes: list[_Note] = []
-    for place in (folder, *(os.path.join(folder, name) for name in LICENCE_FOLDERS)):
-        for entry in _entries(place):
+    here = _listing(folder)[1]
+    for place in (folder, *(os.path.join(folder, name) for name in LICENCE_FOLDERS if name in here)):
+        for entry in _listing(place)[0]:
             name = os.path.basename(entry)
             if not speaks_of_licence(name, place != folder):
                 continue
@@ -437,14 +438,20 @@ def speaks_of_licence(name: str, in_licence_folder: bool = False) -> bool:
     return telling and suffix not in (".py", ".json", ".xml", ".js")
 
 
-def _entries(folder: str) -> list[str]:
-    """Regular files of a folder, sorted, so that answers do not depend on the file system's order."""
+@lru_cache(maxsize=16)
+def _listing(folder: str) -> tuple[tuple[str, ...], frozenset[str]]:
+    """Regular files of a folder, sorted, so that no answer depends on the file system's order, and names of others."""
+    files, others = [], set()
     try:
         with os.scandir(folder) as listing:
-            names = [entry.path for _, entry in zip(range(MAX_LISTED), listing, strict=False) if entry.is_file()]
+            for _, entry in zip(range(MAX_LISTED), listing, strict=False):
+                if entry.is_file():
+                    files.append(entry.path)
+                else:
+                    others.add(entry.name)
     except OSError:
-        return []
-    return sorted(names)
+        return (), frozenset()
+    return tuple(sorted(files)), frozenset(others)
 
 
 def _read_text(path: str) -> tuple[str, bool]:
@@ -505,7 +512,7 @@ def _own_names(path: Path, own: tuple[Evidence, ...]) -> tuple[str, ...]:
 @lru_cache(maxsize=4096)
 def _families(folder: str) -> tuple[str, ...]:
     """Families by file name in a folder: what stands before the first `-`, `_` or `[`."""
-    stems = (os.path.splitext(os.path.basename(entry)) for entry in _entries(folder))
+    stems = (os.path.splitext(os.path.basename(entry)) for entry in _listing(folder)[0])
     return tuple(sorted({_plain(re.split(r"[-_\[]", stem)[0]) for stem, end in stems if end.lower() in FONT_SUFFIXES}))
 
 
@@ -529,11 +536,17 @@ def _names_another(note: _Note, names: tuple[str, ...], own: tuple[Evidence, ...
     first = _plain(note.text[:400])
     if any(len(family) > 4 and family in first for family in families):  # > 4: "sans" or "open" is no name
         return True
-    named = {_plain(a or b) for a, b in kinds["named"].findall(head)} - {"", "s"}
+    named = _named_in(head)
     if not named or any(n in name or name in n for n in named for name in names):
         return False
     own_text = _plain(" ".join(e.quote for e in own if e.locator.startswith(("name 0 ", "name 13 ", "CFF"))))
     return not any(len(n) > 2 and n in own_text for n in named)
+
+
+@lru_cache(maxsize=1024)
+def _named_in(head: str) -> frozenset[str]:
+    """The fonts that the heading of a licence names, without blanks and case."""
+    return frozenset(_plain(a or b) for a, b in _patterns()["named"].findall(head)) - {"", "s"}
 
 
 # --- package metadata --------------------------------------------------------------------------------------------
@@ -592,7 +605,7 @@ def package_key(dist_info: str) -> str:
 def _debian_owners(info: str) -> dict[str, str]:
     """Font path -> Debian package, from dpkg's file lists of font packages."""
     out: dict[str, str] = {}
-    for entry in _entries(info):
+    for entry in _listing(info)[0]:
         base = os.path.basename(entry)
         if base.endswith(".list") and re.match(r"(fonts|ttf|otf|xfonts|texlive|t1|gsfonts)", base):
             text = _read_all(entry)
@@ -673,6 +686,7 @@ def forget_folders() -> None:
     """Drops what was remembered of folders: call it at the start of a scan, for folders change between scans."""
     for cached in (
         folders_up,
+        _listing,
         _folder_notes,
         _families,
         _package_statements,

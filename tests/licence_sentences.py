@@ -253,6 +253,419 @@ GRANTED = (
 )
 
 
+# Clear grants with the place where they stand, for a font called Larkspur: in the manner of those who make fonts, our
+# own wording. Written in three goes. At first contact with the rules of version 4, 37 of 126 (29 %) of the first, 37
+# of 91 (41 %) of the second and 21 of 78 (27 %) of the third ended in ask or unknown; rules came of those here.
+GRANTS = (
+    ("13", "SPDX-License-Identifier: OFL-1.1"),
+    ("13", "SPDX-License-Identifier: OFL-1.1-RFN"),
+    ("0", "SPDX-FileCopyrightText: 2021 Ida Brandt <ida@larkspur.example>\nSPDX-License-Identifier: OFL-1.1"),
+    ("README", "# Larkspur\n\nSPDX-License-Identifier: Apache-2.0\n"),
+    ("13", "License: OFL-1.1 OR Apache-2.0"),
+    ("13", "License: (OFL-1.1 OR GPL-3.0-or-later WITH Font-exception-2.0)"),
+    ("13", "OFL-1.1-no-RFN"),
+    ("13", "CC0-1.0"),
+    ("13", "License: CC-BY-4.0"),
+    ("13", "MIT OR OFL-1.1"),
+    ("FILE", "Files: fonts/*\nCopyright: 2021 Ida Brandt\nLicense: OFL-1.1"),
+    ("13", "https://spdx.org/licenses/OFL-1.1.html"),
+    ("14", "https://spdx.org/licenses/OFL-1.1.html"),
+    ("14", "https://choosealicense.com/licenses/ofl-1.1/"),
+    ("14", "https://opensource.org/license/ofl-1-1"),
+    ("14", "https://opensource.org/licenses/OFL-1.1"),
+    ("14", "https://www.apache.org/licenses/LICENSE-2.0.txt"),
+    ("14", "https://openfontlicense.org"),
+    ("14", "http://scripts.sil.org/OFL"),
+    ("14", "https://github.com/idabrandt/larkspur/blob/main/OFL.txt"),
+    ("13", "This Font Software is licensed under the SIL Open\nFont License, Version 1.1."),
+    (
+        "13",
+        "This Font Software is licensed\r\n   under the SIL Open Font\r\n   License, Version 1.1.\r\n   This "
+        "license is available with a FAQ at:\r\n   https://openfontlicense.org\r\n",
+    ),
+    ("13", "This\tFont Software\tis licensed under the\xa0SIL\xa0Open\xa0Font\xa0License, Version\xa01.1."),
+    (
+        "13",
+        "  Copyright 2020 The Larkspur Project Authors\n\n  Licensed under the SIL Open Font License,\n  Version 1.1\n",
+    ),
+    ("13", "/* Licensed under the SIL Open Font License, Version 1.1 */"),
+    ("13", "Licensed under the SIL Open Font License,Version 1.1"),
+    ("13", "SIL Open Font Licence v1.1."),
+    ("13", "licensed under SIL OpenFont License"),
+    ("13", "SIL OPEN FONT LICENSE\nVersion 1.1 - 26 February 2007"),
+    ("13", "Published under the terms of the SIL Open Font License (OFL)."),
+    ("13", "You can use this font freely under the SIL Open Font License."),
+    ("13", "Licence: SIL OFL 1.1; see OFL.txt for the full text."),
+    ("13", "OFL (Open Font License)"),
+    ("13", "Released under OFL"),
+    ("13", "This typeface is open source, released under the SIL Open Font License."),
+    (
+        "13",
+        "Larkspur is free software: you can redistribute it and/or modify it under the terms of the SIL Open "
+        "Font License.",
+    ),
+    ("13", "The Larkspur fonts are made available under the Open Font License, version 1.1, by their author."),
+    ("13", "This font is free and open source. It is covered by the SIL Open Font License."),
+    ("13", "Freely available under the SIL OFL. Enjoy!"),
+    ("13", "Open Font License. Feel free to use, study, share and improve it."),
+    ("13", "Use of this font is governed by the SIL Open Font License."),
+    ("13", "Permission is granted to use, modify and redistribute this font under the SIL OFL 1.1."),
+    ("13", "Larkspur by Ida Brandt is licensed under a Creative Commons Attribution 4.0 International License."),
+    ("13", "CC-BY-SA 3.0"),
+    ("13", "CC BY 4.0 Ida Brandt"),
+    ("13", "Creative Commons Zero v1.0 Universal"),
+    ("13", "Dedicated to the public domain under CC0."),
+    ("13", "I, the copyright holder of this work, release this work into the public domain. This applies worldwide."),
+    ("13", "This font has been placed in the public domain by its author."),
+    ("13", "Public domain, do what you like with it."),
+    (
+        "13",
+        "To the extent possible under law, Ida Brandt has waived all copyright and related or neighboring "
+        "rights to Larkspur. This work is published from: Norway.",
+    ),
+    ("13", "This is free and unencumbered software released into the public domain."),
+    ("13", "No rights reserved. CC0."),
+    ("13", "Licensed under the Apache License 2.0, see LICENSE.txt"),
+    ("13", "Apache 2"),
+    ("13", "The MIT License (MIT)"),
+    ("13", "MIT licensed"),
+    ("13", "Licensed under MIT (https://opensource.org/licenses/MIT)"),
+    ("13", "Distributed under the 3-clause BSD license."),
+    ("13", 'BSD 2-Clause "Simplified" License'),
+    ("13", "GNU General Public License version 2 or any later version, with the font exception."),
+    ("13", "GPLv3+ with font exception"),
+    ("13", "GPL v3 with Font Exception; see COPYING"),
+    ("13", "Dual licensed under the OFL and the GPL with font exception; choose either."),
+    ("13", "Dual-licensed: SIL OFL 1.1 or MIT, at your option."),
+    ("13", "Licensed under LPPL 1.3c or later"),
+    (
+        "13",
+        "This work may be distributed and/or modified under the conditions of the LaTeX Project Public "
+        "License, either version 1.3 of this license or (at your option) any later version.",
+    ),
+    ("13", "GUST Font License (GFL)"),
+    ("13", "Ubuntu Font Licence Version 1.0"),
+    ("13", "Bitstream Vera license"),
+    ("13", "IPA Font License Agreement v1.0"),
+    ("13", "WTFPL"),
+    (
+        "0",
+        "Copyright (c) 2014, Ida Brandt (ida@larkspur.example), with Reserved Font Name Larkspur. Licensed "
+        "under the SIL Open Font License, Version 1.1.",
+    ),
+    ("0", "Copyright 2014-2019 Ida Brandt and the Larkspur contributors. SIL OFL 1.1."),
+    ("0", "© 2014 Ida Brandt, released under the OFL"),
+    (
+        "0",
+        "Created by Ida Brandt with FontForge (http://fontforge.sf.net). Licensed under the SIL Open Font License 1.1.",
+    ),
+    ("0", "(c) Ida Brandt, 2014. CC BY 4.0."),
+    (
+        "0",
+        "Larkspur, designed by Ida Brandt for the Brandt Foundry in 2014, is released under the SIL Open Font License.",
+    ),
+    ("0", "Digitized data copyright (c) 2010 Brandt Foundry, licensed under the Apache License, Version 2.0."),
+    (
+        "CFF",
+        "Copyright 2014 Ida Brandt. All Rights Reserved. This Font Software is licensed under the SIL Open "
+        "Font License, Version 1.1.",
+    ),
+    (
+        "README",
+        "Larkspur\n========\n\nA text face by Ida Brandt.\n\nLicense\n-------\n\nLarkspur is licensed under "
+        "the SIL Open Font License, Version 1.1.\nSee OFL.txt.\n",
+    ),
+    (
+        "README",
+        "# Larkspur\n\n## Install\n\nCopy the files to ~/.fonts and run fc-cache.\n\n## License\n\nThis Font "
+        "Software is licensed under the SIL Open Font License, Version 1.1. This license is available with a "
+        "FAQ at https://openfontlicense.org\n",
+    ),
+    (
+        "README",
+        "LARKSPUR 2.0\n\nThis font is free. Licence: SIL OFL.\n\nChangelog\n2.0 (2019-03-02): Cyrillic "
+        "added\n1.0 (2014-01-20): first release\n",
+    ),
+    (
+        "README",
+        "Larkspur font\n\nTo install: double click the file and press Install.\n\nThe font is released under "
+        "the Creative Commons Attribution 4.0 licence.\n",
+    ),
+    ("README", "Larkspur\n\n- 3 weights\n- Latin and Greek\n- License: MIT\n"),
+    (
+        "10+",
+        "Larkspur is a sturdy text face with five weights. It was drawn for a regional newspaper and "
+        "supports 120 languages.",
+    ),
+    ("10+", "A revival of a nineteenth-century wood type, digitised from a specimen book in the town library."),
+    ("10+", "Larkspur is a free and open source typeface. Contributions are welcome on GitHub."),
+    ("10+", "The design is inspired by the lettering on old shop signs."),
+    ("10+", "Commissioned for a museum's signage and now maintained by volunteers."),
+    ("10+", "Release 2.1. Hinted with ttfautohint."),
+    ("7+", "Larkspur is a trademark of Ida Brandt."),
+    ("7+", "Larkspur and the Larkspur logo are trademarks of Brandt Foundry Ltd."),
+    ("7+", "Please note that Larkspur is a registered trademark of Brandt Foundry in Norway and other countries."),
+    ("5+", "Version 2.100;PS 002.100;hotconv 1.0.88;makeotf.lib2.5.64775"),
+    ("5+", "2.1; ttfautohint (v1.8.3)"),
+    ("5+", "Version 2.1 2019 first public release"),
+    ("13", "Diese Schrift steht unter der SIL Open Font License, Version 1.1."),
+    (
+        "13",
+        "Veröffentlicht unter der SIL Open Font License; sie darf frei verwendet, verändert und weitergegeben werden.",
+    ),
+    ("13", "Lizenz: SIL OFL 1.1 (siehe OFL.txt)"),
+    ("13", "Namensnennung 4.0 International (CC BY 4.0)"),
+    ("13", "Cette police est distribuée sous la licence SIL Open Font License, version 1.1."),
+    ("13", "Publiée sous licence libre OFL"),
+    ("13", "Licence Creative Commons Attribution 4.0 International"),
+    ("13", "Esta fuente se publica bajo la licencia SIL Open Font License, versión 1.1."),
+    ("13", "Licencia: SIL OFL 1.1"),
+    ("13", "Creative Commons Atribución 4.0 Internacional"),
+    ("13", "Questo carattere è rilasciato con licenza SIL Open Font License, versione 1.1."),
+    ("13", "Licenza SIL OFL 1.1, vedi OFL.txt"),
+    ("13", "Esta fonte está licenciada sob a SIL Open Font License, versão 1.1."),
+    ("13", "Licença: SIL OFL 1.1"),
+    ("13", "このフォントは SIL Open Font License 1.1 のもとで公開されています。"),
+    ("13", "本フォントのライセンスはSIL Open Font License 1.1です。"),
+    ("13", "本字体采用 SIL Open Font License 1.1 授权。"),
+    ("13", "本字体基于 SIL 开放字体许可证 1.1 版发布。"),
+    ("13", "Этот шрифт распространяется на условиях SIL Open Font License, версия 1.1."),
+    ("13", "Лицензия: SIL OFL 1.1"),
+    ("13", "이 글꼴은 SIL 오픈 폰트 라이선스 1.1에 따라 배포됩니다."),
+    ("13", "Lisensiert under SIL Open Font License, versjon 1.1"),
+    ("13", "Czcionka dostępna na licencji SIL Open Font License 1.1"),
+    ("13", "Licensed under the SIL Open Font License 1.1 (http://scripts.sil.org/OFL)"),
+    ("13", "You are free to use this font in any way you like under the terms of the OFL."),
+    ("13", "Open Font Licence 1.1 (OFL)"),
+    ("13", "This font uses the SIL Open Font License."),
+    ("13", "Free Software under the terms of the GNU GPL version 3 with font exception"),
+    ("13", "License: GPL+FE"),
+    ("13", "Apache Software License 2.0"),
+    ("13", "This font is made available under the Apache 2.0 licence."),
+    ("13", "Creative Commons CC0 1.0 Universal (CC0 1.0) Public Domain Dedication"),
+    ("13", "Public domain font"),
+    ("13", "I hereby place this font in the public domain."),
+    ("13", "Licence: public domain / CC0"),
+    ("13", "Released to the public domain in 2009."),
+    ("13", "Creative Commons Attribution-Share Alike 3.0"),
+    ("13", "CC-BY-SA-4.0 (https://creativecommons.org/licenses/by-sa/4.0/)"),
+    ("13", "Licensed under CC BY 3.0 by Ida Brandt"),
+    ("14", "https://creativecommons.org/publicdomain/zero/1.0/deed.fr"),
+    ("14", "https://www.gnu.org/licenses/gpl-faq.html#FontException"),
+    ("14", "https://openfontlicense.org/open-font-license-official-text/"),
+    ("14", "https://fonts.larkspur.example/license/OFL"),
+    (
+        "0",
+        "Copyright (c) 2012 Ida Brandt <http://larkspur.example>, with Reserved Font Names 'Larkspur' and "
+        "'Larkspur Sans'.\nThis Font Software is licensed under the SIL Open Font License, Version 1.1.",
+    ),
+    ("0", "Ida Brandt 2015 - OFL"),
+    ("0", "Larkspur font by Ida Brandt, 2016, CC0"),
+    ("0", "Public Domain, 1999, Ida Brandt"),
+    ("0", "(C) Copyright 1998 Ida Brandt, licensed to the public under the GNU GPL with font exception"),
+    ("13+", "The digital outlines were produced in 2012 by Ida Brandt at the Academy of Arts."),
+    ("10+", "This family comes in four weights with matching italics, small caps and old-style figures."),
+    ("10+", "The Larkspur Project was led by Ida Brandt, a type designer based in Oslo."),
+    ("10+", "To contribute, see github.com/idabrandt/larkspur"),
+    ("10+", "A monospaced typeface for developers: ligatures, powerline symbols and clear distinction of 0 and O."),
+    ("10+", "Carattere ispirato alle insegne dipinte degli anni Trenta."),
+    ("7+", "Trademark: Larkspur (tm) Ida Brandt"),
+    ("5+", "1.1 (beta 3)"),
+    (
+        "README",
+        "Larkspur\n\nAuthor: Ida Brandt\nLicense: SIL Open Font License 1.1\nWebsite: https://larkspur.example\n",
+    ),
+    (
+        "README",
+        "Larkspur Font\n-------------\n\n### About\nA friendly sans for signs.\n\n### License\nApache 2.0\n\n"
+        "### Thanks\nTo everyone who tested it.\n",
+    ),
+    (
+        "FILE",
+        "Larkspur\nCopyright (c) 2015, Ida Brandt\n\nLicensed under the terms of the SIL Open Font License "
+        "version 1.1, see http://scripts.sil.org/OFL",
+    ),
+    ("13", "Fonten är licensierad under SIL Open Font License 1.1"),
+    ("13", "Tato písma jsou šířena pod licencí SIL OFL 1.1"),
+    ("13", "Bu yazı tipi SIL Open Font License 1.1 ile lisanslanmıştır"),
+    ("13", "Diese Schrift ist freie Software und steht unter der GPL mit Font Exception."),
+    ("13", "Fonte aberta com licença SIL OFL 1.1."),
+    ("13", "SIL オープンフォントライセンス 1.1 で配布しています。"),
+    ("13", "Гарнитура выпущена под свободной лицензией SIL OFL 1.1."),
+    (
+        "13",
+        "Larkspur is licensed under the SIL Open Font License, Version 1.1. To view the license, see "
+        "http://scripts.sil.org/OFL",
+    ),
+    ("13", "This font software is free to use, modify and share under the SIL Open Font License."),
+    ("13", "You may use, modify and redistribute this font under the SIL Open Font License 1.1."),
+    ("13", "Free and libre font. Licensed under OFL."),
+    ("13", "Copyright 2010 Ida Brandt, all rights reserved. Licensed under the SIL Open Font License."),
+    ("13", "The font is licensed under the Open Font License; its source files are on GitHub."),
+    ("13", "This is free software, covered by the SIL Open Font License, version 1.1."),
+    ("13", "Released in 2012 under the SIL Open Font License. Updated in 2016."),
+    ("13", "The OFL applies to this font. Read it at http://scripts.sil.org/OFL."),
+    ("13", "Please see OFL.txt"),
+    ("13", "See attached OFL license"),
+    ("13", "SIL Open Font License (OFL), free for all uses."),
+    ("13", "Licensed with the OFL 1.1 license, http://scripts.sil.org/OFL_web"),
+    (
+        "13",
+        "This font was created by Ida Brandt and is distributed under the SIL OFL license. Visit "
+        "https://larkspur.example for updates.",
+    ),
+    ("13", "Open source, OFL"),
+    ("13", "OFL; http://scripts.sil.org/OFL; http://www.larkspur.example"),
+    ("13", "License: Open Font License. Author: Ida Brandt. E-mail: ida@larkspur.example"),
+    ("13", "(c) Ida Brandt 2013. SIL OFL."),
+    ("13", "This work is licensed under a Creative Commons Attribution 4.0 International License."),
+    ("13", "Creative Commons BY 4.0"),
+    ("13", "Creative Commons, CC-BY"),
+    ("13", "Creative Commons Attribution (by) 3.0"),
+    (
+        "13",
+        "This font is licensed under a Creative Commons Attribution Share Alike license: "
+        "http://creativecommons.org/licenses/by-sa/3.0/",
+    ),
+    ("13", "CC-BY-SA, Ida Brandt, 2011"),
+    ("13", "Some rights reserved. Creative Commons Attribution 3.0."),
+    ("13", "This typeface is dedicated to the public domain."),
+    ("13", "Public domain. No copyright."),
+    ("13", "This font is public domain, so use it as you like."),
+    ("13", "No Copyright (CC0)"),
+    ("13", "CC0: no rights reserved"),
+    ("13", "http://creativecommons.org/publicdomain/zero/1.0/"),
+    (
+        "13",
+        "GNU GPL version 3 or later, with the GPL font exception (see "
+        "http://www.gnu.org/licenses/gpl-faq.html#FontException)",
+    ),
+    ("13", "GPL with font exception, see LICENSE"),
+    ("13", "GPL v2 or later with font embedding exception"),
+    ("13", "Dual license: GPL with font exception and OFL."),
+    (
+        "13",
+        "This font is dual-licensed under the SIL Open Font License and the GNU General Public License with "
+        "the font exception. You can choose the one you like.",
+    ),
+    ("13", "MIT License. Copyright (c) 2015 Ida Brandt."),
+    ("13", "Licensed under the terms of the MIT license"),
+    ("13", "Apache 2.0, (c) Brandt Foundry"),
+    ("13", "Licensed under Apache-2.0 or MIT at your option"),
+    ("13", "This font is licensed under the GUST Font License."),
+    ("13", "This font may be used under the Ubuntu Font Licence 1.0."),
+    ("13", "BSD license, see the file COPYING"),
+    ("13", "IPA Font License v1.0"),
+    ("13", "You can do whatever you want with this font. Public domain."),
+    (
+        "0",
+        "Copyright (c) 2008-2012, Ida Brandt with Reserved Font Name Larkspur. All rights reserved. Licensed "
+        "under OFL.",
+    ),
+    ("0", "Copyright Ida Brandt 2009. Free to use under the Open Font License."),
+    ("0", "Copyleft 2009, Ida Brandt. GPL+font exception."),
+    ("0", "Typeface and data (c) 2014 Ida Brandt. Licensed under the SIL Open Font License 1.1"),
+    ("0", "Copyright 2020 The Larkspur Project Authors (https://github.com/idabrandt/larkspur), OFL-1.1"),
+    ("0", "Created by Ida Brandt,,, with FontForge 2.0 (http://fontforge.sf.net), OFL"),
+    (
+        "0",
+        "Based on Quince by Jo Rand. Copyright 2011 Ida Brandt. Licensed under the SIL Open Font License, Version 1.1.",
+    ),
+    ("0", "Copyright © 2012 Ida Brandt. Portions copyright © 2008 Jo Rand. Licensed under the SIL Open Font License."),
+    ("10+", "Regular weight of the Larkspur family"),
+    ("10+", "Larkspur: a humanist sans with a large x-height"),
+    ("10+", "The font covers Latin, Greek and Cyrillic."),
+    ("10+", "Version 2 adds small caps and a bold weight."),
+    ("10+", "Larkspur is the official typeface of the city of Bergen."),
+    ("10+", "Ida Brandt drew the letters with a broad pen in 2011 and digitised them later."),
+    ("10+", "OpenType features: kern, liga, smcp, onum."),
+    ("10+", "A typeface with soft corners, made with love in Norway."),
+    ("10+", "This typeface was designed for signage in hospitals and airports, where letters must be read from afar."),
+    ("10+", "Larkspur is optimized for user interfaces and small sizes. It is not a copy of Quince."),
+    ("7+", "Larkspur™ is a trademark of Brandt Foundry."),
+    (
+        "7+",
+        "Larkspur is a trademark of Ida Brandt registered in the U.S. Patent & Trademark Office and may be "
+        "registered in certain other jurisdictions.",
+    ),
+    ("7+", "None"),
+    ("7+", "No trademark"),
+    ("5+", "Version 1.0; 2015"),
+    ("5+", "Version 1.001 2012-03-05; build 12"),
+    ("5+", "Release 3"),
+    ("5+", "Larkspur Version 1.5"),
+    (
+        "README",
+        "Larkspur is a free font by Ida Brandt.\n\nIt is licensed under the SIL Open Font License.\nThe "
+        "license is in OFL.txt.\n",
+    ),
+    (
+        "README",
+        "Larkspur\n\nVersion 1.2, March 2014\n\nFont files: Larkspur-Regular.ttf, Larkspur-Bold.ttf\n\n"
+        "License: This font is released under the SIL Open Font License 1.1.\n\nContact: "
+        "ida@larkspur.example\n",
+    ),
+    (
+        "README",
+        "# Larkspur\n\nA typeface for maps.\n\n![specimen](specimen.png)\n\n## License\n\nLarkspur is "
+        "available under the SIL Open Font License, see [OFL.txt](OFL.txt).\n",
+    ),
+    ("FILE", "This font is in the public domain.\n"),
+    ("FILE", "LICENSE\n\nLarkspur (c) 2014 by Ida Brandt is licensed under CC BY 4.0\n"),
+    (
+        "FILE",
+        "The Larkspur fonts are licensed under the SIL Open Font License. The full text is at "
+        "http://scripts.sil.org/OFL\n",
+    ),
+)
+# The half of the second go (by a hash of the text) that no rule was written from: 17 of 44 ended in ask or unknown
+# with the rules of version 4.
+UNSEEN_GRANTS = (
+    ("13", "This font is licensed under the Open Font License, which you will find in the same folder."),
+    ("13", "The Larkspur typeface family is published under the SIL Open Font License, version 1.1 or later."),
+    ("13", "Font data under the SIL OFL 1.1. Source code under the MIT license."),
+    ("13", "Covered by the SIL Open Font License. The license text is included in this archive."),
+    ("13", "An open-source font. License: SIL OFL v1.1. Source: https://github.com/idabrandt/larkspur"),
+    ("13", "Larkspur has been released by its designer under the SIL Open Font License."),
+    ("13", "SIL OFL Version 1.1, 26 February 2007"),
+    ("13", "OFL v 1.1"),
+    ("13", "GNU GPL v2 + font exception"),
+    ("13", "GPL 2 or later with font exception"),
+    ("13", "Apache License, Version 2.0, January 2004"),
+    ("13", "This font is in the public domain and may be used by anyone for any purpose."),
+    ("13", "https://creativecommons.org/licenses/by/4.0/deed.de"),
+    ("14", "http://www.opensource.org/licenses/mit-license.php"),
+    ("14", "http://www.latex-project.org/lppl.txt"),
+    ("0", "Copyright 2011, 2014 Ida Brandt & Jo Rand (ida@larkspur.example). Released under the SIL Open Font License"),
+    ("0", "Copyright (c) 2005-2015 Larkspur Project, http://larkspur.example/, OFL 1.1"),
+    ("10+", "Larkspur draws on signage of railway stations of the 1920s and on enamel plates."),
+    ("10+", "More information at https://larkspur.example"),
+    ("10+", "Please report bugs on the issue tracker."),
+    ("10+", "Designed for children learning to write; used in primary schools since 1998."),
+    ("10+", "Its wide proportions make it suitable for headlines and short texts in print and on screen."),
+    ("10+", "Font converted from the metal type of an old printing house in Bergen."),
+    ("10+", "Eine Serifenschrift mit kräftigen Strichen, gezeichnet nach Inschriften des 18. Jahrhunderts."),
+    ("10+", "Caractère dessiné d'après les enseignes peintes de la ville de Lyon."),
+    ("10+", "Tipografía inspirada en los rótulos de los años treinta."),
+    ("10+", "Tipo inspirado nos letreiros dos anos trinta."),
+    ("10+", "灵感来自三十年代招牌文字的字体。"),
+    ("7+", "Larkspur is a trademark of the Brandt Type Foundry."),
+    ("7+", "Larkspur® is a registered trademark of Ida Brandt."),
+    ("7+", "Die Marke Larkspur gehört Ida Brandt."),
+    ("5+", "Version 1.000; ttfautohint (v1.8) -l 8 -r 50 -G 200 -x 14 -D latn -f none -w G"),
+    ("5+", "001.000 2014"),
+    ("5+", "Version 2.0 (2018-05-01), Cyrillic and Greek added"),
+    ("13", "Deze lettertypen vallen onder de SIL Open Font License 1.1"),
+    ("13", "Font na licencji OFL 1.1"),
+    ("13", "이 폰트는 SIL Open Font License 1.1 라이선스를 따릅니다."),
+    ("13", "Phông chữ này được phát hành theo SIL Open Font License 1.1"),
+    ("13", "Police libre de droits sous licence SIL OFL."),
+    ("13", "Fuente de código abierto bajo licencia SIL OFL 1.1."),
+    ("13", "Font libero con licenza SIL OFL 1.1."),
+    ("13", "本字体在 SIL Open Font License 1.1 下开源发布。"),
+)
+
+
 # Sentences that say no or are unclear, while an open licence or free use is named, with the place where they stand: a
 # name ID (`+`: beside a plain OFL grant in name 13), a read-me or a licence file beside a font that says nothing. Our
 # own wording, common practice, no source.
@@ -570,8 +983,8 @@ UNSEEN_THREE = (
     ("README", "Шрифт под OFL. Украшения делает ювелир."),
     ("FILE", "Open Font License приложена для сравнения. Наша иная."),
 )
-# Fourth batch: written against the rules that the third left, at their weakest places; 17 of 67 (25 %) were a false yes
-# at first contact, 13 of them in a description (name 10) and 4 in a copyright line.
+# Fourth batch: written against the rules that the third left, at their weakest places; 17 of 67 (25 %) were a false
+# yes at first contact, 13 of them in a description (name 10) and 4 in a copyright line.
 UNSEEN_FOUR = (
     ("0+", "Copyright 2020 Nora Field. This face was cut for the almanac and stays with it."),
     ("0+", "Copyright 2019 Sam Holt. It is not to leave the print room."),
@@ -703,8 +1116,8 @@ UNSEEN_FIVE = (
     ("13", "OFL. Печати: см. прейскурант."),
     ("10+", "Для экрана, и всё."),
 )
-# Sixth batch: written last, in the plain words of people who make fonts and aimed at nothing; 1 of 47 (2 %) was a false
-# yes at first contact, and one word came of it.
+# Sixth batch: written last, in the plain words of people who make fonts and aimed at nothing; 1 of 47 (2 %) was a
+# false yes at first contact, and one word came of it.
 UNSEEN_SIX = (
     ("13", "SIL OFL. If you want to put my letters on a product, drop me a line."),
     ("10+", "Feel free to use this at home; for your company, please get the full version."),
@@ -754,9 +1167,9 @@ UNSEEN_SIX = (
     ("README", "Этот шрифт под OFL. Перекупщики пишут мне."),
     ("FILE", "OPEN FONT LICENSE\nНа значки и магниты нужно отдельное разрешение."),
 )
-# Seventh batch: written after the rules of version 4 stood, seven a language, at the places that these rules treat more
-# gently (descriptions, CFF strings, versions) as well; 6 of 63 (10 %) were a
-# false yes at first contact, 4 of them in a description (name 10) and 2 in a CFF notice; rules came of it.
+# Seventh batch: written after the rules of version 4 stood, seven a language, at the places that these rules treat
+# more gently (descriptions, CFF strings, versions) as well; 6 of 63 (10 %) were a false yes at first contact, 4 of
+# them in a description (name 10) and 2 in a CFF notice; rules came of it.
 UNSEEN_SEVEN = (
     ("13", "Released under the SIL OFL on condition that the library's crest stays off anything with a price tag."),
     ("10+", "My grandfather carved these letters and I have promised him they will never hang in a store window."),
@@ -862,6 +1275,292 @@ UNSEEN_EIGHT = (
     ("CFF+", "Оттиски да, подвески нет."),
     ("0+", "Copyright 2018 Ruth Pell. Всё, что можно взять в руку, принадлежит ей."),
 )
+# Ninth batch: nine kinds a language (a limit far from the grant, in a description, in a trade mark line, a negation
+# in a subordinate clause, leave for one named person or house, free as in price, one medium only, a time limit, short
+# forms of "non-commercial"), written while the rules of version 4 stood and before any was changed: 3 of 81 (4 %)
+# were a false yes at first contact, all in a licence field; rules came of each.
+UNSEEN_NINE = (
+    (
+        "13",
+        "Licensed under the SIL Open Font License, Version 1.1. The first weights were drawn in 2012 by Ida "
+        "Brandt, the italics "
+        "were added in 2016, and Cyrillic followed two years later. Lettering on jars and tins is settled "
+        "with her separately.",
+    ),
+    ("10+", "A wide slab for posters, lent by the heirs of the engraver for as long as it stays on paper."),
+    ("7+", "Larkspur is a trademark of Ida Brandt. Pieces that show the letters pass through her office first."),
+    (
+        "13",
+        "This font, which since its second edition no longer comes under the SIL Open Font License, may be looked at.",
+    ),
+    ("13", "The parish of Saint Odo may use this font under the SIL OFL, a right that nobody else has been given."),
+    ("13", "Free download, free of cost, enjoy it!"),
+    ("13", "SIL Open Font License 1.1 inside PDF documents."),
+    ("13", "Creative Commons Attribution 4.0 during the festival year."),
+    ("13", "CC BY (+NC) 4.0"),
+    (
+        "FILE",
+        "Diese Schrift steht unter der SIL Open Font License 1.1.\n\nGezeichnet 2012 von Ida Brandt, "
+        "erweitert 2016.\n\n"
+        "Danke an alle, die Fehler gemeldet haben.\n\nGläser und Dosen werden gesondert vereinbart.",
+    ),
+    ("10+", "Eine breite Plakatschrift, von den Erben des Stechers überlassen, solange sie auf Papier bleibt."),
+    ("7+", "Larkspur ist eine Marke von Ida Brandt. Stücke mit diesen Buchstaben laufen erst über ihr Büro."),
+    ("13", "Eine Schrift, die seit der zweiten Ausgabe nicht mehr unter der SIL Open Font License steht."),
+    ("13", "Die Gemeinde Sankt Odo darf die Schrift unter der SIL OFL nutzen, sonst niemand."),
+    ("13", "Kostenlose Schrift zum Herunterladen, viel Freude damit!"),
+    ("13", "SIL Open Font License 1.1, eingebettet in PDF-Dateien."),
+    ("13", "CC BY 4.0 im Festjahr."),
+    ("13", "CC BY, n. k. (nicht kommerziell)"),
+    (
+        "13",
+        "Police sous licence SIL Open Font License 1.1. Dessinée en 2012 par Ida Brandt, complétée en 2016, "
+        "le cyrillique est venu "
+        "deux ans après. Bocaux et boîtes se règlent avec elle à part.",
+    ),
+    ("10+", "Un égyptien large pour affiches, confié par les héritiers du graveur tant qu'il reste sur le papier."),
+    ("7+", "Larkspur est une marque d'Ida Brandt. Les pièces qui montrent ces lettres passent d'abord par son bureau."),
+    ("13", "Une police qui, depuis la deuxième édition, n'est plus sous la SIL Open Font License."),
+    ("13", "La paroisse de Saint-Odon peut utiliser la police sous la SIL OFL, elle et personne d'autre."),
+    ("13", "Police gratuite, téléchargement gratuit, régalez-vous !"),
+    ("13", "SIL Open Font License 1.1, incorporée dans les documents PDF."),
+    ("13", "CC BY 4.0 pendant l'année du festival."),
+    ("13", "CC BY, pas de vente"),
+    (
+        "README",
+        "Fuente bajo la SIL Open Font License 1.1.\n\nDibujada en 2012 por Ida Brandt y ampliada en 2016.\n\n"
+        "Gracias a quienes avisaron de errores.\n\nTarros y latas se acuerdan aparte con ella.",
+    ),
+    ("10+", "Una egipcia ancha para carteles, cedida por los herederos del grabador mientras siga en papel."),
+    ("7+", "Larkspur es una marca de Ida Brandt. Las piezas con estas letras pasan antes por su oficina."),
+    ("13", "Una fuente que desde la segunda edición ya no está bajo la SIL Open Font License."),
+    ("13", "La parroquia de San Odón puede usar la fuente bajo la SIL OFL, ella y nadie más."),
+    ("13", "Fuente gratis, descarga gratuita, ¡que la disfrutes!"),
+    ("13", "SIL Open Font License 1.1 en pantallas de escritorio."),
+    ("13", "CC BY 4.0 durante el año del festival."),
+    ("13", "CC BY (s/c)"),
+    (
+        "13",
+        "Carattere sotto SIL Open Font License 1.1. Disegnato nel 2012 da Ida Brandt, ampliato nel 2016, il "
+        "cirillico due anni "
+        "dopo. Barattoli e scatole si concordano con lei a parte.",
+    ),
+    ("10+", "Un egiziano largo da manifesto, affidato dagli eredi dell'incisore finché resta su carta."),
+    ("7+", "Larkspur è un marchio di Ida Brandt. I pezzi con queste lettere passano prima dal suo ufficio."),
+    ("13", "Un carattere che dalla seconda edizione non è più sotto la SIL Open Font License."),
+    ("13", "La parrocchia di Sant'Oddone può usare il carattere sotto la SIL OFL, lei e nessun altro."),
+    ("13", "Carattere gratuito, si scarica gratis, buon divertimento!"),
+    ("13", "SIL Open Font License 1.1 sui computer da tavolo."),
+    ("13", "CC BY 4.0 nell'anno del festival."),
+    ("13", "CC BY (no profit)"),
+    (
+        "FILE",
+        "Tipo sob a SIL Open Font License 1.1.\n\nDesenhado em 2012 por Ida Brandt, ampliado em 2016.\n\n"
+        "Obrigado a quem avisou de erros.\n\nFrascos e latas combinam-se com ela à parte.",
+    ),
+    ("10+", "Um egípcio largo para cartazes, cedido pelos herdeiros do gravador enquanto ficar no papel."),
+    ("7+", "Larkspur é uma marca de Ida Brandt. As peças com estas letras passam antes pelo escritório dela."),
+    ("13", "Um tipo que desde a segunda edição já não está sob a SIL Open Font License."),
+    ("13", "A paróquia de Santo Odão pode usar o tipo sob a SIL OFL, ela e mais ninguém."),
+    ("13", "Fonte gratuita, descarregue de graça e aproveite!"),
+    ("13", "SIL Open Font License 1.1 em documentos PDF."),
+    ("13", "CC BY 4.0 durante o ano do festival."),
+    ("13", "CC BY (s/ fins lucr.)"),
+    (
+        "13",
+        "SIL Open Font License 1.1。2012年に井田が描き、2016年に斜体を加え、二年後にキリル文字を足しました。"
+        "瓶と缶は別途相談。",
+    ),
+    ("10+", "ポスター向けの太い書体。彫師の家から、紙の上にあるうちはと預かっています。"),
+    ("7+", "Larkspurは井田の商標です。この文字の載る品はまず事務所を通してください。"),
+    ("13", "第二版からはSIL Open Font Licenseではなくなった書体です。"),
+    ("13", "聖オド教区はSIL OFLでこのフォントを使えます。ほかの方にはその権利はありません。"),
+    ("13", "無料フォント、無料ダウンロード、どうぞお楽しみください。"),
+    ("13", "SIL Open Font License 1.1、PDF文書の中で。"),
+    ("13", "CC BY 4.0、祭りの年のあいだ。"),
+    ("13", "CC BY（非営利）"),
+    (
+        "README",
+        "本字体采用SIL Open Font License 1.1。\n\n2012年由井田绘制，2016年增补。\n\n感谢指出错误的朋友。\n\n瓶罐另议。",
+    ),
+    ("10+", "海报用的粗体字，刻工家人托付，留在纸上便好。"),
+    ("7+", "Larkspur是井田的商标。带这些字的物件先经她的办公室。"),
+    ("13", "自第二版起已不再采用SIL Open Font License的字体。"),
+    ("13", "圣奥多教区可按SIL OFL使用本字体，他人未获此权。"),
+    ("13", "免费字体，免费下载，请享用！"),
+    ("13", "SIL Open Font License 1.1，PDF文档之内。"),
+    ("13", "CC BY 4.0，节庆之年。"),
+    ("13", "CC BY（非商）"),
+    (
+        "13",
+        "Шрифт под SIL Open Font License 1.1. Нарисован в 2012 году Идой Брандт, дополнен в 2016, кириллица "
+        "появилась спустя два "
+        "года. Банки и жестянки обсуждаются с ней отдельно.",
+    ),
+    ("10+", "Широкий плакатный шрифт, доверенный семьёй гравёра, пока остаётся на бумаге."),
+    ("7+", "Larkspur - товарный знак Иды Брандт. Вещи с этими буквами сначала проходят через её контору."),
+    ("13", "Шрифт, который со второго издания уже не под SIL Open Font License."),
+    ("13", "Приход святого Одона вправе брать шрифт под SIL OFL, он и никто другой."),
+    ("13", "Бесплатный шрифт, скачивайте даром и радуйтесь!"),
+    ("13", "SIL Open Font License 1.1 внутри документов PDF."),
+    ("13", "CC BY 4.0 на время фестиваля."),
+    ("13", "CC BY (не для продажи)"),
+)
+# Tenth batch: written after the rules that the ninth and more words of grants brought, at their newest parts (labels,
+# headings of parts, parts of a read-me, words of what an open licence lets people do): 0 of 48 were a false yes at
+# first contact, and 2 of 48 with the rules of version 4.
+UNSEEN_TEN = (
+    (
+        "README",
+        "# Larkspur\n\n## Code\n\nMIT License\n\n## Fonts\n\nCopyright 2020 Ida Brandt, all rights with the foundry.",
+    ),
+    ("FILE", "Icons: SIL OFL 1.1\n\nFonts: the foundry's own terms\n\nCode: MIT"),
+    ("FILE", "# Code\nApache License 2.0\n\n# Documentation\nCC BY 4.0\n"),
+    (
+        "README",
+        "# License\n\nSIL OFL 1.1\n\n# Changelog\n\n1.2 goods need a letter from the foundry since this release\n",
+    ),
+    ("README", "Larkspur\n========\n\nSold pieces are settled with Ida.\n\nLicense\n-------\n\nSIL OFL 1.1\n"),
+    ("README", "To install: open the file.\n\nLicense: OFL-1.1\n\nPendants and rings: a word with the studio first."),
+    ("13", "SPDX-License-Identifier: LicenseRef-Larkspur-Desktop"),
+    ("13", "SPDX-License-Identifier: CC-BY-NC-SA-4.0"),
+    ("13", "License: OFL-1.1 OR the customer's own contract"),
+    ("13", "License: MIT (scripts)"),
+    ("13", "License: CC-BY-4.0 + NC"),
+    ("13", "OFL-1.1 AND LicenseRef-Studio"),
+    ("13", "Share it with your friends. SIL OFL 1.1."),
+    ("13", "SIL OFL: feel free to print it at your kitchen table."),
+    ("13", "You may use it for commercial projects of the parish. SIL OFL 1.1."),
+    ("13", "SIL OFL 1.1. You may use this font for commercial projects once we have talked."),
+    ("13", "CC BY 4.0 in Museums"),
+    ("13", "SIL OFL 1.1 on Screens and in Books"),
+    ("13", "No rights reserved for Friends, CC0."),
+    ("13", "Do what you like with it, as long as it is paper. Public domain."),
+    ("13", "Die Schrift darf unter der SIL OFL mit Freunden geteilt werden."),
+    ("13", "SIL OFL 1.1, beliebig im Wohnzimmer verwendet."),
+    ("13", "Lizenz: OFL-1.1\nStempel und Gravuren: Rücksprache mit dem Atelier"),
+    ("README", "# Lizenz\n\nSIL OFL 1.1\n\n# Installation\n\nDatei öffnen. Händler rufen vorher an.\n"),
+    ("FILE", "Icons: SIL OFL 1.1\n\nSchriften: eigene Bedingungen des Ateliers\n"),
+    ("13", "La police peut être partagée entre voisins sous SIL OFL."),
+    ("13", "SIL OFL 1.1, librement à la maison."),
+    ("13", "Licence : OFL-1.1\nBijoux : passer par l'atelier"),
+    ("FILE", "Code : MIT\n\nPolices : conditions de l'atelier\n"),
+    ("13", "La fuente puede compartirse entre vecinos bajo la SIL OFL."),
+    ("13", "SIL OFL 1.1, libremente en casa."),
+    ("13", "Licencia: OFL-1.1\nJoyas: pasar antes por el taller"),
+    ("13", "Il carattere può essere condiviso tra vicini con la SIL OFL."),
+    ("13", "SIL OFL 1.1, liberamente in casa."),
+    ("13", "Licenza: OFL-1.1\nGioielli: passare prima dal laboratorio"),
+    ("13", "A fonte pode ser partilhada entre vizinhos sob a SIL OFL."),
+    ("13", "SIL OFL 1.1, livremente em casa."),
+    ("13", "Licença: OFL-1.1\nJoias: passar antes pelo ateliê"),
+    ("13", "SIL OFL 1.1、ご近所で共有できます。"),
+    ("13", "ライセンス: OFL-1.1\n指輪と札は工房へ一言"),
+    ("13", "SIL OFL 1.1，邻里之间可以自由使用。"),
+    ("13", "许可: OFL-1.1\n首饰先与工坊商量"),
+    ("13", "Шрифт можно свободно использовать среди соседей, SIL OFL 1.1."),
+    ("13", "Лицензия: OFL-1.1\nУкрашения: сначала в мастерскую"),
+    ("10+", "The category it belongs to is the studio's, and so is every ring cut from it."),
+    ("7+", "Larkspur and the Larkspur logo are trademarks of Brandt, and so is any shape cut from them."),
+    (
+        "7+",
+        "Please note that Larkspur is a trademark of Brandt in Norway and other countries where the studio "
+        "must be told.",
+    ),
+    ("CFF+", "NewLark is a loud font. Belts and buckles are another matter."),
+)
+# Eleventh batch: short riders beside a grant, and places where a single word limits (aimed at the words that the
+# rules of version 5 knew then): 13 of 47 (28 %) were a false yes at first contact, and 3 of 47 with those of version
+# 4; words were taken away again, and rules came of it.
+UNSEEN_ELEVEN = (
+    ("13", "SIL OFL 1.1, printed."),
+    ("13", "SIL OFL 1.1 to print."),
+    ("13", "OFL 1.1 today."),
+    ("13", "Currently OFL."),
+    ("13", "OFL like."),
+    ("13", "SIL OFL 1.1 in packages."),
+    ("13", "OFL 1.1 (books)"),
+    ("13", "CC BY 4.0 (screens)"),
+    ("13", "Public domain in Norway."),
+    ("13", "Licensed under the OFL to Jo Rand."),
+    ("13", "Licensed to the public library under the OFL."),
+    ("13", "SIL OFL 1.1 as you like it on paper."),
+    ("13", "SIL OFL 1.1 for all uses of the parish."),
+    ("13", "Released in 2012 under the OFL, withdrawn in 2015."),
+    ("13", "Released under the OFL in 2012, and as of 2020 under the studio's terms."),
+    ("13", "You are free to study this font. SIL OFL 1.1 applies to the sources."),
+    ("13", "To view the licence, see the studio. OFL 1.1."),
+    ("13", "SIL OFL 1.1 for updates."),
+    ("13", "No copyright, no trade. CC0."),
+    ("13", "Creative Commons BY 4.0 NC"),
+    ("13", "Creative Commons BY, no pieces with a price"),
+    ("0+", "Copyright 2020 Ida Brandt (screens)"),
+    ("0+", "Copyright 2020 Ida Brandt (paper) and Jo Rand (web)"),
+    ("0+", "Ida Brandt 2020, rings and belts excepted"),
+    ("10+", "A humanist sans with a large x-height, lettering on jars by the foundry."),
+    ("10+", "OpenType features: kern, liga; gilding: the foundry."),
+    ("10+", "Capitals that must be clear, and must be bought for anything cast."),
+    ("7+", "No trademark on rings"),
+    ("README", "# Larkspur\n\n![specimen](specimen.png)\n\nSIL OFL 1.1\n\nEarrings: the studio.\n"),
+    ("FILE", "# Fonts: SIL OFL 1.1\n\nOn paper.\n\n# Code: MIT\n"),
+    ("FILE", "Fonts: SIL OFL 1.1 (screens)\n\nIcons: CC0\n"),
+    ("13", "SIL OFL 1.1, gedruckt."),
+    ("13", "Derzeit OFL."),
+    ("13", "SIL OFL 1.1, imprimé."),
+    ("13", "OFL pour l'instant."),
+    ("13", "SIL OFL 1.1, impreso."),
+    ("13", "OFL por ahora."),
+    ("13", "SIL OFL 1.1, stampato."),
+    ("13", "Per ora OFL."),
+    ("13", "SIL OFL 1.1, impresso."),
+    ("13", "Por enquanto OFL."),
+    ("13", "SIL OFL 1.1、紙のうえで。"),
+    ("13", "いまのところOFLです。"),
+    ("13", "SIL OFL 1.1，纸上。"),
+    ("13", "目前为OFL。"),
+    ("13", "SIL OFL 1.1, в печати."),
+    ("13", "Пока OFL."),
+)
+# Twelfth batch: written last, in the plain words of people who make fonts and aimed at nothing, four a language: 0 of
+# 36 were a false yes at first contact.
+UNSEEN_TWELVE = (
+    ("13", "OFL for the regular weight. The bold has its own terms, ask me."),
+    ("README", "Larkspur comes under the OFL. If you run a stall at a fair, drop me a line first."),
+    ("10+", "I made this for my sister's wedding cards, please keep it off things you mean to sell."),
+    ("0+", "Copyright 2017 Hal Wren. Small runs up to twenty pieces are fine."),
+    ("13", "OFL für den normalen Schnitt. Für den fetten gilt etwas anderes, fragt mich."),
+    ("README", "Larkspur steht unter der OFL. Wer einen Marktstand hat, schreibt mir bitte vorher."),
+    ("10+", "Für die Einladungen meiner Schwester gemacht, bitte nicht auf Sachen, die ihr verkaufen wollt."),
+    ("0+", "Copyright 2017 Hal Wren. Kleine Auflagen bis zwanzig Stück sind in Ordnung."),
+    ("13", "OFL pour le romain. Le gras suit d'autres règles, demandez-moi."),
+    ("README", "Larkspur est sous OFL. Si vous tenez un stand au marché, écrivez-moi avant."),
+    ("10+", "Faite pour les faire-part de ma sœur, merci de ne pas la mettre sur ce que vous vendez."),
+    ("0+", "Copyright 2017 Hal Wren. Les petites séries jusqu'à vingt pièces passent."),
+    ("13", "OFL para la redonda. La negrita sigue otras reglas, preguntadme."),
+    ("README", "Larkspur está bajo la OFL. Si tienes un puesto en el mercado, escríbeme antes."),
+    ("10+", "Hecha para las invitaciones de mi hermana; no la pongáis en cosas para vender."),
+    ("0+", "Copyright 2017 Hal Wren. Tiradas de hasta veinte piezas, sin problema."),
+    ("13", "OFL per il tondo. Il neretto ha altre regole, chiedetemi."),
+    ("README", "Larkspur è sotto OFL. Se avete un banco al mercato, scrivetemi prima."),
+    ("10+", "Fatto per gli inviti di mia sorella; non mettetelo su cose da vendere."),
+    ("0+", "Copyright 2017 Hal Wren. Piccole serie fino a venti pezzi vanno bene."),
+    ("13", "OFL para o redondo. O negrito segue outras regras, perguntem-me."),
+    ("README", "Larkspur está sob a OFL. Quem tiver banca na feira, escreva-me antes."),
+    ("10+", "Feita para os convites da minha irmã; não a ponham em coisas para vender."),
+    ("0+", "Copyright 2017 Hal Wren. Pequenas séries até vinte peças, tudo bem."),
+    ("13", "標準体はOFLです。太字は別なので、聞いてください。"),
+    ("README", "LarkspurはOFLです。市に店を出す方は先に一筆ください。"),
+    ("10+", "姉の招待状のために作った文字です。売るものには載せないでください。"),
+    ("0+", "Copyright 2017 Hal Wren. 二十個までの小さな品なら構いません。"),
+    ("13", "常规体为OFL，粗体另有约定，问我。"),
+    ("README", "Larkspur采用OFL。在集市摆摊的朋友请先写信给我。"),
+    ("10+", "为姐姐的请柬而作，请别放到要卖的东西上。"),
+    ("0+", "Copyright 2017 Hal Wren. 二十件以内的小批量没关系。"),
+    ("13", "OFL для прямого начертания. Для жирного правила другие, спросите меня."),
+    ("README", "Larkspur под OFL. У кого палатка на ярмарке, сперва напишите мне."),
+    ("10+", "Сделан для приглашений сестры, не ставьте его на то, что продаёте."),
+    ("0+", "Copyright 2017 Hal Wren. Малые партии до двадцати штук можно."),
+)
 BATCHES = {
     "first batch": UNSEEN_ONE,
     "second batch": UNSEEN_TWO,
@@ -871,10 +1570,20 @@ BATCHES = {
     "sixth batch": UNSEEN_SIX,
     "seventh batch": UNSEEN_SEVEN,
     "eighth batch": UNSEEN_EIGHT,
+    "ninth batch": UNSEEN_NINE,
+    "tenth batch": UNSEEN_TEN,
+    "eleventh batch": UNSEEN_ELEVEN,
+    "twelfth batch": UNSEEN_TWELVE,
 }
 
 
-def placed(where: str, text: str) -> Verdict:
+def named(where: str, text: str) -> Verdict:
+    "The verdict on a font called Larkspur that has this text at one place; `+` adds a plain grant, as"
+    "in `placed`."
+    return placed(where, text, "Larkspur")
+
+
+def placed(where: str, text: str, family: str = "") -> Verdict:
     """The verdict on a font that has this text at one place; `+` adds a plain grant in its licence field."""
     place = where.rstrip("+")
     beside = {
@@ -888,4 +1597,5 @@ def placed(where: str, text: str) -> Verdict:
         "name 13 (platform 3, language 0x0409)",
         "Licensed under the SIL Open Font License, Version 1.1.",
     )
-    return judge((grant, item) if where.endswith("+") else (item,))
+    name = Evidence("name", "name 1 (platform 3, language 0x0409)", family)
+    return judge((*([grant] if where.endswith("+") else []), item, *([name] if family else [])))

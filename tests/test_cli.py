@@ -316,9 +316,12 @@ def test_a_check_ends_with_the_next_command(capsys: Capture, catalogue: Path, fa
     assert line == f"""next, for {what}: letterhold tag 'O'"'"'Neil' --face '{face}' --out FOLDER"""
 
 
-def test_two_words_that_stand_apart_get_the_command_that_ranks_them_together(capsys: Capture, catalogue: Path) -> None:
+def test_two_words_are_set_close_enough_to_hang_together(capsys: Capture, catalogue: Path) -> None:
     status, out, _ = run(capsys, "rank", "Bo & Kim", "--catalogue", catalogue)
-    assert status == 1
-    assert "rank them so with: letterhold rank 'Bo&Kim'" in out
-    status, out, _ = run(capsys, "rank", "Bo&Kim", "--catalogue", catalogue)
-    assert status == 0 and "the words stand apart" not in out
+    assert status == 0
+    assert "words are set closer than the face sets them" in out
+    status, out, _ = run(capsys, "check", "Bo & Kim", "--face", "Anton Regular", "--json", "--catalogue", catalogue)
+    facts = json.loads(out)
+    # A word space of Anton is 0.2 em or so, 3 mm here: most of it is taken out, and the base is one piece.
+    assert status == 0 and facts["layers"][0]["pieces"] == 1 and 1.0 < facts["words_closer_mm"] < 5.0
+    assert facts["join_offset_mm"] <= 1.0

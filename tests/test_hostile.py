@@ -19,6 +19,7 @@ import sys
 import threading
 import time
 from collections.abc import Iterator
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 
@@ -422,7 +423,8 @@ def test_ctrl_c_stops_cleanly_and_keeps_what_is_done(running: tuple[subprocess.P
     assert len(err.decode().splitlines()) == 1
     assert not any(map(lives, family))
     assert len(rows_done(catalogue)) >= 5
-    assert sqlite3.connect(catalogue).execute("PRAGMA integrity_check").fetchone() == ("ok",)
+    with closing(sqlite3.connect(catalogue)) as db:
+        assert db.execute("PRAGMA integrity_check").fetchone() == ("ok",)
 
 
 def test_a_killed_nursery_is_replaced(running: tuple[subprocess.Popen[bytes], Path, Path]) -> None:

@@ -397,6 +397,26 @@ def test_the_address_sets_the_widgets(view) -> None:  # type: ignore[no-untyped-
     assert test.selectbox(key="w_hold").value == 70
 
 
+def test_a_name_of_two_lines_is_ranked_by_its_letters(view) -> None:  # type: ignore[no-untyped-def]
+    test = view(name="Anna\\nOtto")
+    assert any(c.value.startswith("Its lines are judged here one after") for c in test.caption)
+    assert test.query_params["name"] == "Anna\\nOtto"  # the workbench gets it as it was typed
+    assert not test.exception and not test.error
+
+
+def test_the_workbench_sets_lines_under_each_other(shop: SimpleNamespace) -> None:
+    """As ``letterhold tag`` does: two lines of one word are about twice as high as it and as wide."""
+    from catalogue.page import making
+
+    shelf = Shelf(shop.catalogue)
+    face = next(f for f in shelf.faces if f.family == "Anton")
+    one, two = (making.as_set(shelf, face, replace(FIRST_JOB, name=n), making.Hand()) for n in ("HAHA", "HAHA\\nHAHA"))
+    assert two.holds and two.name == "HAHA\nHAHA"
+    (x0, y0, x1, y1), (u0, v0, u1, v1) = one.base.bounds, two.base.bounds
+    assert u1 - u0 == pytest.approx(x1 - x0, rel=0.02)
+    assert 1.7 < (v1 - v0) / (y1 - y0) < 2.1
+
+
 def test_the_widgets_set_the_address(view) -> None:  # type: ignore[no-untyped-def]
     test = view()
     test.text_input(key="w_size").set_value("0.5in")

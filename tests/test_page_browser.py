@@ -318,6 +318,7 @@ def test_orders_are_made_and_come_down_together(visit: Any) -> None:
     page.get_by_role("button", name="Make the tags").click()
     page.get_by_text("1 of 2 orders made").wait_for(timeout=60_000)
     ready(page)
+    page.locator("tbody tr").nth(1).wait_for()
     cells = page.locator("tbody tr").all_inner_texts()
     assert "made, hold" in cells[0] and "no face 'no such face' in the catalogue" in cells[1]
     assert page.get_by_role("img", name="Otto in Anton Regular").is_visible()
@@ -375,6 +376,10 @@ def test_a_phone_shows_everything_without_scrolling_sideways(visit: Any) -> None
         assert line.get_by_text(words, exact=True).is_visible()
     line.locator(".open").tap()
     page.locator(".ledger .unfolded .stamp").wait_for()
+    unfolded = page.locator(".ledger .unfolded").bounding_box()
+    for label in ("Take it to the workbench", "Read its licence"):  # in sight without scrolling inside
+        door = page.locator(".ledger .unfolded").get_by_role("button", name=label).bounding_box()
+        assert unfolded["y"] <= door["y"] and door["y"] + door["height"] <= unfolded["y"] + unfolded["height"]
     wide = page.evaluate("document.querySelector('[data-testid=stMain]').scrollWidth")
     assert wide <= 390
     assert page.locator(".ledger .line").first.bounding_box()["width"] <= 390

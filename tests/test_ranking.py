@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+from contextlib import closing
 from pathlib import Path
 
 import numpy as np
@@ -46,7 +47,7 @@ def own(catalogue: Path, tmp_path: Path) -> Path:
     import sqlite3
 
     copy = tmp_path / "own.sqlite"
-    with sqlite3.connect(catalogue) as source, sqlite3.connect(copy) as target:
+    with closing(sqlite3.connect(catalogue)) as source, closing(sqlite3.connect(copy)) as target:
         source.backup(target)
     return copy
 

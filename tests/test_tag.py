@@ -18,9 +18,10 @@ from shapely.geometry import MultiPolygon, box
 from shapely.geometry.base import BaseGeometry
 
 from catalogue.cylinder import DEEP_MM, DIAMETER_MM, LONGEST_MM, diameter_mm, least_width_mm, may_fit
-from catalogue.fit import MOST_TRACKING_EM, RESERVE, Fit, Levers, Weights, fit, lines_of
+from catalogue.fit import MOST_TRACKING_EM, RESERVE, Fit, Levers, Weights, fit
 from catalogue.process import load_process
 from catalogue.ring import HOLE_MM, OUTER_MM, RingError, bond_mm, disc, seat, tilt_deg
+from catalogue.spacing import lines_of
 from catalogue.tag import make_tag, mass_of, snapped_height
 from scanner.lettering import LetteringError, Typesetter
 from scanner.regions import polygons_of

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from licence_sentences import BATCHES, GRANTED, NAMED_NOT_GRANTED, placed
+from licence_sentences import BATCHES, GRANTED, GRANTS, NAMED_NOT_GRANTED, named, placed
 from license_expression import get_spdx_licensing
 
 from catalogue.expressions import ORDER, resolve_name, terms_of
@@ -306,6 +306,103 @@ def test_granted_despite_its_words(text: str) -> None:
     assert said(text).verdict in ("yes", "yes-conditions")
 
 
+@pytest.mark.parametrize(("where", "text"), GRANTS)
+def test_a_clear_grant_is_understood(where: str, text: str) -> None:
+    assert named(where, text).verdict in ("yes", "yes-conditions")
+
+
+PARTS = "Larkspur Icons\n\n# Icons: {}\nThe drawings.\n\n# Fonts: {}\n\n# Code: {}\nThe scripts.\n"
+
+
+@pytest.mark.parametrize(
+    ("icons", "fonts", "code", "verdict", "spdx"),
+    [  # licence files that name a licence for each part; common practice of icon fonts, no source
+        ("CC BY 4.0", "SIL OFL 1.1", "MIT License", "yes", "OFL-1.1"),
+        ("CC BY-NC 4.0", "SIL OFL 1.1", "GPL v3", "yes", "OFL-1.1"),
+        ("SIL OFL 1.1", "for personal use only", "MIT License", "no", "LicenseRef-Personal-Use"),
+        ("SIL OFL 1.1", "the foundry's own terms", "MIT License", "ask", ""),
+        ("SIL OFL 1.1", "GPL v3", "MIT License", "ask", "GPL-3.0-only"),
+    ],
+)
+def test_of_a_file_that_speaks_of_parts_what_it_says_of_the_fonts_counts(
+    icons: str, fonts: str, code: str, verdict: str, spdx: str
+) -> None:
+    found = placed("FILE", PARTS.format(icons, fonts, code))
+    assert (found.verdict, found.spdx) == (verdict, spdx)
+
+
+@pytest.mark.parametrize(
+    ("text", "spdx", "verdict"),
+    [  # SPDX 2.3, annex D (expressions) and annex E (SPDX-License-Identifier in files)
+        ("SPDX-License-Identifier: OFL-1.1", "OFL-1.1", "yes"),
+        ("SPDX-License-Identifier: OFL-1.1 OR MIT", "OFL-1.1 OR MIT", "yes"),
+        ("SPDX-License-Identifier: OFL-1.1 AND GPL-3.0-only", "OFL-1.1 AND GPL-3.0-only", "ask"),
+        ("SPDX-License-Identifier: (OFL-1.1 OR MIT) AND CC-BY-4.0", "", "yes-conditions"),
+        (
+            "SPDX-License-Identifier: GPL-2.0-or-later WITH Font-exception-2.0",
+            "GPL-2.0-or-later WITH Font-exception-2.0",
+            "yes-conditions",
+        ),
+        ("SPDX-License-Identifier: CC-BY-NC-4.0", "CC-BY-NC-4.0", "no"),
+        ("SPDX-License-Identifier: LicenseRef-Larkspur", "", "unknown"),
+        ("/* SPDX-License-Identifier: CC0-1.0 */", "CC0-1.0", "yes"),
+        ("Version 1\nLicense: MIT\n", "MIT", "yes"),
+        ("Version 1\nLicense: MIT (scripts only)\n", "", "unknown"),
+    ],
+)
+def test_labels_carry_expressions(text: str, spdx: str, verdict: str) -> None:
+    found = said(text)
+    assert found.verdict == verdict
+    assert not spdx or found.spdx == spdx
+
+
+README = "Larkspur\n========\n\nA face with serifs.\n\nLicense\n-------\n\n{}\n\nInstallation\n------------\n\n{}\n"
+
+
+def test_of_a_read_me_the_part_about_the_licence_must_be_understood_whole() -> None:
+    grant = "Licensed under the SIL Open Font License, Version 1.1."
+    assert placed("README", README.format(grant, "Double click the file.")).verdict == "yes"
+    assert placed("README", README.format(grant + " Zwibble the frobs.", "Double click the file.")).verdict == "ask"
+    assert placed("README", README.format(grant, "Goods are sold by the foundry.")).verdict == "ask"
+    assert placed("README", README.format("See the other file.", grant)).verdict == "ask"
+
+
+def test_line_endings_make_no_difference() -> None:
+    for text in (
+        README.format("Licensed under the SIL Open Font License, Version 1.1.", "Double click the file."),
+        PARTS.format("CC BY 4.0", "SIL OFL 1.1", "MIT License"),
+        "Larkspur\n--------\nSIL OPEN FONT LICENSE\n---------------------\nVersion 1.1\n",
+    ):
+        for where in ("README", "FILE", "13"):
+            one, other = placed(where, text), placed(where, text.replace("\n", "\r\n"))
+            assert (one.verdict, one.spdx) == (other.verdict, other.spdx)
+
+
+def test_a_file_about_another_licence_is_another_fonts_when_a_second_one_agrees() -> None:
+    agrees = Evidence("licence-file", "/f/LICENSE.txt", "SIL Open Font License, Version 1.1")
+    other = Evidence("licence-file", "/f/Other.txt", "MIT License. Companies pay for the other font.")
+    assert judge((GRANT, agrees, other)).verdict == "yes"
+    assert judge((GRANT, other)).verdict == "ask"
+    assert (
+        judge((GRANT, agrees, Evidence("licence-file", "/f/Other.txt", "MIT License. Personal use only."))).verdict
+        == "ask"
+    )
+    assert (
+        judge((GRANT, Evidence("licence-file", "/f/LICENSE.txt", agrees.quote + ". Companies pay."))).verdict == "ask"
+    )
+
+
+def test_a_reason_is_given_once() -> None:
+    part = Evidence("licence-file", "/f/OFL-Other.txt", "SIL Open Font License", "", "statement", "component")
+    found = judge((Evidence("name", "name 13", "Licensed under the OFL. Zwibble the frobs."), part))
+    assert len(found.reasons) == len(set(found.reasons))
+
+
+def test_where_a_design_comes_from_is_no_limit() -> None:
+    assert placed("10+", "It began as a personal project of two typographers.").verdict == "ask"
+    assert placed("10+", "It may be used in a personal project.").verdict == "no"
+
+
 @pytest.mark.parametrize(("where", "text"), [case for batch in BATCHES.values() for case in batch])
 def test_words_that_limit_in_ways_nobody_listed(where: str, text: str) -> None:
     assert placed(where, text).verdict in ("no", "ask", "unknown")
@@ -401,7 +498,7 @@ def test_the_text_of_another_creative_commons_licence_is_not_taken_for_the_free_
 def test_what_a_pattern_finds_passes_its_gate() -> None:
     """A list of stems saves time and must lose nothing."""
     texts = [text for batch in BATCHES.values() for _, text in batch] + [*NAMED_NOT_GRANTED, *GRANTED]
-    texts += [text for text, _, _ in MENTIONS.values()]
+    texts += [text for text, _, _ in MENTIONS.values()] + [text for _, text in GRANTS]
     for low in (flatten(text).lower() for text in texts):
         for record in load_records():
             for (_, pattern), gate in zip(record.recognise, record.gates, strict=True):

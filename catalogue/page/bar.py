@@ -109,8 +109,11 @@ def go(view: str, **changes: Any) -> None:
     st.session_state.goto = view
 
 
-def job_block(live: bool = True) -> Job:
-    """Name, size, process and offset in the frame of a drawing sheet; returns what was last valid."""
+def job_block(live: bool = True, lines: bool = False) -> Job:
+    """Name, size, process and offset in the frame of a drawing sheet; returns what was last valid.
+
+    ``lines``: whether the view sets a name in several lines.
+    """
     asked = place().job
     first("w_name", asked.name)
     first("w_by", asked.size.kind)
@@ -118,7 +121,8 @@ def job_block(live: bool = True) -> Job:
     first("w_process", asked.process)
     first("w_offset", f"{asked.offset_mm:g} mm")
     with st.container(key="titleblock", horizontal=True, vertical_alignment="bottom"):
-        name = st.text_input("Name on the tag", key="w_name", max_chars=200, live="200ms" if live else False)
+        label = f"Name on the tag; {links.LINE_MARK} starts a new line" if lines else "Name on the tag"
+        name = st.text_input(label, key="w_name", max_chars=200, live="200ms" if live else False)
         by = st.selectbox("Size is that of the", list(SIZES), key="w_by", format_func=SIZES.__getitem__, width=150)
         size = st.text_input("Size, mm or in", key="w_size", width=110)
         process = st.selectbox("Process (nozzle, mm)", built_in(), key="w_process", width=150)
@@ -138,7 +142,10 @@ def job_block(live: bool = True) -> Job:
         asked.offset_mm if grown is None else grown,
     )
     put(job=job)
-    return job
+    if lines or links.LINE_MARK not in job.name:
+        return job
+    st.caption("Its lines are judged here one after the other; the workbench sets them under each other.")
+    return links.in_one_line(job)
 
 
 def filters() -> Filters:
@@ -175,7 +182,7 @@ def pick_first(shelf: Shelf, what: str) -> None:
             go("ranking")
             st.rerun()
         if job.name and st.button(f"Take the best face for “{clean(job.name, 30)}”", key="take_best"):
-            best = shelf.listing(job, filters()).lines(0, 1)
+            best = shelf.listing(links.in_one_line(job), filters()).lines(0, 1)
             if best:
                 put(face=best[0].face.id)
                 st.rerun()

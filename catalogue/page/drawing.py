@@ -44,6 +44,22 @@ def solid_of(check: Check) -> Solid:
     return Solid(tuple(zip(LAYERS, check.regions, strict=False)), check.weak_spots)
 
 
+def flat_outline(region: BaseGeometry, factor: float) -> tuple[str, tuple[int, int, int, int]]:
+    """A region as one path on a whole-number grid ``factor`` times finer than its unit, y down, and its box.
+
+    Holes run against their outlines, so that either fill rule leaves them open.
+
+    >>> flat_outline(shapely.box(0, 0, 1, 2), 10)
+    ('M10 0L10 -20L0 -20L0 0Z', (0, -20, 10, 0))
+    """
+    rings = shapely.get_rings(shapely.get_parts(shapely.orient_polygons(region)))
+    drawn = [np.rint(shapely.get_coordinates(ring)[:-1] * (factor, -factor)).astype(int) for ring in rings]
+    path = "".join("M" + "L".join(f"{x} {y}" for x, y in ring.tolist()) + "Z" for ring in drawn)
+    every = np.concatenate(drawn) if drawn else np.zeros((1, 2), dtype=int)
+    (x0, y0), (x1, y1) = every.min(axis=0).tolist(), every.max(axis=0).tolist()
+    return path, (x0, y0, x1, y1)
+
+
 def marked(spots: Sequence[WeakSpot]) -> list[WeakSpot]:
     """The gravest spots, at most ``MOST_MARKS``, in the order of their numbers: from left to right."""
     worst = sorted(spots, key=lambda s: (_GRAVEST.index(s.kind), -s.size_mm if s.kind == "gap" else s.size_mm))

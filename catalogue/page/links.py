@@ -18,6 +18,8 @@ from scanner.names import LONGEST_NAME
 from scanner.units import parse_length_mm
 
 FIRST_NAME = "Marlie"
+LINE_MARK = "\\n"
+"""What starts a new line in a name, as for ``letterhold tag``."""
 SIZES = {"cap-height": "capitals", "x-height": "small letters", "width": "whole width"}
 FIRST_JOB = Job(FIRST_NAME, Size("cap-height", 14.0), "nozzle-0.4", 1.0)
 LEAST_HOLDS = (50, 70, 85)
@@ -138,6 +140,15 @@ def write(place: Place) -> dict[str, str]:
 def query(job: Job, filters: Filters) -> str:
     """The address part that asks a route for the same listing."""
     return urlencode(write(Place(job, filters)))
+
+
+def in_one_line(job: Job) -> Job:
+    r"""The job with the lines of its name one after the other: what can be ranked of it.
+
+    >>> in_one_line(Job(r"Anna\nBo", FIRST_JOB.size, "nozzle-0.4", 1.0)).name
+    'AnnaBo'
+    """
+    return replace(job, name=job.name.replace(LINE_MARK, ""))
 
 
 def without_face(place: Place) -> Place:

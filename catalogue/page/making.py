@@ -15,7 +15,7 @@ import shapely
 
 from catalogue.check import WeakSpot
 from catalogue.hold import NECK_LINES, THIN_SHARE
-from catalogue.page.links import FIRST_JOB
+from catalogue.page.links import FIRST_JOB, LINE_MARK
 from catalogue.page.shelf import Job, Last, Shelf, process_of
 from scanner.scratch import Scratch
 
@@ -88,14 +88,16 @@ def _fit(shelf: Shelf, face: Face, job: Job, levers: Any, weight: float | None) 
     from catalogue.cli_tag import fit_face
     from catalogue.text import clean
 
+    name = job.name.replace(LINE_MARK, "\n")
+
     def solved() -> Fit:
         with shelf.alone(face):
-            missing = typesetter(face).missing(job.name)
+            missing = typesetter(face).missing(" ".join(name.split()))
             if missing:
                 raise ValueError(
                     f"{clean(face.title)} lacks {' '.join(missing[:8])}; choose another face or type the name without"
                 )
-            return fit_face(at_weight(face, weight), job.name, job.size, process_of(job.process), levers)
+            return fit_face(at_weight(face, weight), name, job.size, process_of(job.process), levers)
 
     return _FITS.get((shelf.stamp, face.id, job, levers, weight), solved)
 

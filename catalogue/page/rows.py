@@ -42,11 +42,14 @@ def _mm(value: float | None) -> float | None:
 
 def measured(check: Check) -> dict[str, Any]:
     """What a full measurement replaces in a line, and its weak spots: x, y and size in mm, y up."""
-    from catalogue.page.drawing import marked
+    from catalogue.page.drawing import flat_outline, marked
 
     grave = [s for s in check.weak_spots if s.kind in GRAVE]
-
-    return {
+    drawn: dict[str, Any] = {}
+    if check.words_closer_mm:  # the letters as they were set for it, under the rings
+        path, box = flat_outline(check.regions[-1], UNITS_PER_EM / check.em_mm)
+        drawn = {"d": path, "b": list(box), "u": round(check.em_mm / UNITS_PER_EM, 6)}
+    return drawn | {
         "h": check.hold.hold, "k": check.hold.holds, "v": True, "p": check.layers[0].pieces,
         "j": _mm(check.join_offset_mm), "c": _mm(check.layers[0].neck_mm or None), "t": _mm(check.thinnest_stroke_mm),
         "o": _mm(check.smallest_counter_mm),

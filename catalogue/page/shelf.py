@@ -147,6 +147,10 @@ class Listing:
         return "".join(sorted(self.ranking.lacking))
 
 
+WORDS_APART_EM = 0.05
+"""Distance of words in a picture before the name is measured: 1 mm of 14 mm capitals."""
+
+
 @dataclass(frozen=True, slots=True)
 class Picture:
     """A name in a face as one path, ``UNITS_PER_EM`` to the em, y down; box is left, top, right, bottom."""
@@ -366,6 +370,8 @@ class Shelf:
         def drawn() -> Picture | None:
             try:
                 with self.alone(face) as file:
+                    if len(name.split()) > 1:
+                        return _words_picture(face, name)
                     opened = partial(Shaper.open, file, face.face_index, dict(face.coordinates))
                     place = (face.path, face.face_index, tuple(face.coordinates.items()))
                     path, box = self._shapers.get(place, opened).curves(name, UNITS_PER_EM)
@@ -394,6 +400,18 @@ class Shelf:
         file = font_file(face)
         with self._fonts:
             yield file
+
+
+def _words_picture(face: Face, name: str) -> Picture:
+    """Several words, nearly as close as ``check`` will set them at the size asked for."""
+    from catalogue.check import typesetter
+    from catalogue.page.drawing import flat_outline
+    from catalogue.spacing import set_words
+
+    setter = typesetter(face)
+    upem = setter.shaper.upem
+    lettering, _ = set_words(setter, name, WORDS_APART_EM * upem)
+    return Picture(*flat_outline(lettering.region, UNITS_PER_EM / upem))
 
 
 _NONE = np.empty(0, dtype=np.bool_)

@@ -430,7 +430,7 @@ class Ledger {
       .then((found) => {
         if (generation !== this.generation) return;
         const parsed = new DOMParser().parseFromString(found.markup, "text/html");
-        sheet.replaceChildren(...parsed.body.childNodes, this.doors(r));
+        sheet.replaceChildren(this.doors(r), ...parsed.body.childNodes); // the doors first: the rest may be longer than its room
         this.root.dataset.opened = r.i;
         if (found.row) {
           Object.assign(r, found.row);

@@ -97,9 +97,7 @@ def _say(listing: Listing, job: Job) -> str:
     ranked = count_of(listing.ranked, "face")
     shown = f"{count} of {ranked}" if count != listing.ranked else ranked
     told = f"{shown} for “{job.name}”, {listing.holding} {'holds' if listing.holding == 1 else 'hold'} at this size"
-    if listing.holding or len(job.name.split()) < 2:
-        return f"{told}."
-    return f"{told} with its words apart; the workbench sets them closer. Type it without spaces to rank it so."
+    return f"{told}." if len(job.name.split()) < 2 else f"{told}, its words set as close as a tag needs them."
 
 
 def _foot(listing: Listing) -> None:

@@ -39,7 +39,7 @@ DOWNLOADS = (
 
 def show(shelf: Shelf) -> None:
     """The view."""
-    job = bar.job_block(live=False)
+    job = bar.job_block(live=False, lines=True)
     face = _top_line(shelf)
     bar.tell_arrival()
     if not job.name:
@@ -185,7 +185,9 @@ def _proposal(fit: Fit, advice: Fit, job: Job, hand: Hand) -> None:
     show_sheet(
         join([
             tag("h2", "Levers"),
-            table("As set, as proposed, what it buys", ("lever", "as set", "proposal", "buys"), rows, (1, 2)),
+            table(
+                "As set, as proposed, what it buys", ("lever", "as set", "proposal", "buys"), rows, (1, 2), stacked=True
+            ),
             told_so,
         ]),
         key="proposal",

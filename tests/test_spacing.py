@@ -1,0 +1,54 @@
+"""Words of a name: as near as asked, never nearer than the face sets them already, letters untouched."""
+
+from __future__ import annotations
+
+import pytest
+import shapely
+from conftest import font_bytes, tiny_font
+from hypothesis import given
+from hypothesis import strategies as st
+
+from catalogue.spacing import set_words, word_space
+from scanner.lettering import Letter, Typesetter
+from scanner.shaping import Shaper
+
+NEAR = 0.5
+"""How exactly a distance is met: 0.0005 em of 1000 units."""
+
+
+@pytest.fixture(scope="module")
+def blocks() -> Typesetter:
+    """The tiny font: blocks A 400 wide and stems l 100 wide, every advance 500, that of the space too."""
+    return Typesetter(Shaper(font_bytes(tiny_font())))
+
+
+def gaps(letters: tuple[Letter, ...]) -> list[float]:
+    return [float(shapely.distance(a.region, b.region)) for a, b in zip(letters, letters[1:], strict=False)]
+
+
+@given(apart=st.floats(0.0, 1000.0))
+def test_words_stand_apart_as_asked_or_as_the_face_sets_them(blocks: Typesetter, apart: float) -> None:
+    within, between = gaps(blocks.set("Al A").letters)
+    lettering, taken = set_words(blocks, "Al A", apart)
+    assert gaps(lettering.letters) == pytest.approx([within, min(apart, between)], abs=NEAR)
+    assert taken == pytest.approx(max(0.0, between - apart), abs=NEAR)
+
+
+def test_a_name_of_one_word_is_set_as_ever(blocks: Typesetter) -> None:
+    assert set_words(blocks, "Al", 0.0) == (blocks.set("Al"), 0.0)
+
+
+def test_every_space_of_a_name_is_narrowed(blocks: Typesetter) -> None:
+    assert gaps(set_words(blocks, "A l  A", 50.0)[0].letters) == pytest.approx([50, 50], abs=NEAR)
+
+
+def test_words_whose_heights_never_meet_do_not_slide_past_each_other(blocks: Typesetter) -> None:
+    # A distance below 0 can never be met, as little as that of a word high above the other.
+    before, after = (letter.region.bounds for letter in set_words(blocks, "A A", -1.0)[0].letters)
+    assert before[2] - after[0] == pytest.approx(100)  # a tenth of the em
+
+
+def test_a_face_without_a_space_has_a_quarter_em(blocks: Typesetter) -> None:
+    assert word_space(blocks) == 500
+    narrow = Typesetter(Shaper(font_bytes(tiny_font(features="feature kern { pos space <0 0 -500 0>; } kern;"))))
+    assert word_space(narrow) == 250
