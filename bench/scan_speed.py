@@ -42,14 +42,18 @@ def ours_plain() -> Callable[[bytes], object]:
     import numpy as np
 
     from scanner import face
-    from scanner.alphabet import LOWER, UPPER, lens_pairs
+    from scanner.alphabet import BESIDE_DOTS, LOWER, UPPER, lens_pairs
     from scanner.measures.features import FEATURES
     from scanner.records import LENS_WIDTHS_EM, OWN_OFFSETS_EM
 
-    nothing = {
+    offsets = len(OWN_OFFSETS_EM)
+    nothing: dict[str, object] = {
         "_lenses": np.full((len(lens_pairs()), len(LENS_WIDTHS_EM)), np.nan),
         "_dot_lenses": np.full((2, len(LENS_WIDTHS_EM)), np.nan),
-        "_own_necks": np.full((len(UPPER + LOWER), len(OWN_OFFSETS_EM), 2), np.nan),
+        "_own_necks": (
+            np.full((len(UPPER + LOWER), 2, offsets), np.nan),
+            np.full((2, len(BESIDE_DOTS), offsets), np.nan),
+        ),
         "style_features": np.full(len(FEATURES), np.nan),
     }
     for name, value in nothing.items():

@@ -19,8 +19,19 @@ from catalogue.hold import Hold, Sizes, judge, losses
 from catalogue.neck_forecast import foretold_neck
 from catalogue.process import Process
 from catalogue.store import Face
-from scanner.alphabet import DOTTED, LOWER, NEIGHBOURS, QUANTILES, UPPER, character_index, lens_index, pair_index
-from scanner.records import ABSENT, BIAS_EM, STEP_EM, unpacked
+from scanner.alphabet import (
+    BESIDE_DOTS,
+    DOTTED,
+    LOWER,
+    NEIGHBOURS,
+    QUANTILES,
+    TALL,
+    UPPER,
+    character_index,
+    lens_index,
+    pair_index,
+)
+from scanner.records import ABSENT, BIAS_EM, OWN_OFFSETS_EM, STEP_EM, unpacked, unpacked_widths
 
 Array = NDArray[np.float64]
 
@@ -261,10 +272,12 @@ def _necks(columns: Columns, text: str, gaps: Array, own: Array, offset_em: Arra
     """Neck in em of the base at ``offset_em``; ``gaps`` and ``own`` as ``_gaps`` and ``_own_joins`` give them."""
     letters = [c for c in text if c != " "]
     # A letter in one piece has no joint of its own; a mark hangs on as the dot of an i does.
-    loose = unpacked(columns.take("dot_lens", [(int(c == "j"),) for c in letters]), axis=1)
-    loose = np.where((np.nan_to_num(own) > 0)[:, None], loose, 0.0)
-    lens = np.concatenate([_lenses(columns, text, len(gaps)), loose])
-    return foretold_neck(np.concatenate([gaps, own]), lens, _passages(columns, letters), offset_em)
+    apart = np.nan_to_num(own) > 0
+    marked = np.flatnonzero(apart.any(axis=1)).tolist()
+    loose = unpacked(columns.take("dot_lens", [(int(letters[k] == "j"),) for k in marked]), axis=1)
+    lens = np.concatenate([_lenses(columns, text, len(gaps)), np.where(apart[marked, None], loose, 0.0)])
+    held = {len(gaps) + marked.index(k): ways for k, ways in _held(columns, text).items() if k in marked}
+    return foretold_neck(np.concatenate([gaps, own[marked]]), lens, _passages(columns, letters), offset_em, held)
 
 
 def _lenses(columns: Columns, text: str, rows: int) -> Array:
@@ -278,16 +291,25 @@ def _lenses(columns: Columns, text: str, rows: int) -> Array:
 
 
 def _passages(columns: Columns, letters: Sequence[str]) -> Array:
-    """Passages through each letter, (letters, own offsets, faces): at the ends of a name on the inner side only."""
+    """Passages through letters, (passages, own offsets, faces): at the ends of a name on the inner side only."""
     index = {c: k for k, c in enumerate(UPPER + LOWER)}
-    known = [(k, (index[_base(c)],)) for k, c in enumerate(letters) if _base(c) in index]
-    both = columns.take("own_necks", [place for _, place in known])
-    left, right = both[:, :, 0], both[:, :, 1]
-    found = np.full((len(letters), *left.shape[1:]), np.nan)
-    for (k, _), to_left, to_right in zip(known, left, right, strict=True):
-        sides = ([to_left] if k > 0 else []) + ([to_right] if k < len(letters) - 1 else [])
-        if sides:
-            found[k] = np.fmin.reduce(sides)
+    known = [(k, index[_base(c)]) for k, c in enumerate(letters) if _base(c) in index]
+    places = [(c, 0) for k, c in known if k > 0] + [(c, 1) for k, c in known if k < len(letters) - 1]
+    if not places:
+        return np.empty((0, len(OWN_OFFSETS_EM), len(columns)))
+    return unpacked_widths(columns.take("own_necks", list(dict.fromkeys(places))), axis=1)
+
+
+def _held(columns: Columns, text: str) -> dict[int, Array]:
+    """For the dotted letters, by their place: necks of the dot by way of each neighbour, as ``foretold_neck`` asks."""
+    found: dict[int, Array] = {}
+    at = -1
+    for before, letter, after in zip(f" {text}", text, f"{text[1:]} ", strict=False):
+        at += letter != " "
+        beside = [(side, _base(c)) for side, c in enumerate((before, after)) if _base(c) in NEIGHBOURS]
+        if letter in DOTTED and beside:
+            places = [(side, BESIDE_DOTS.index("l" if c in TALL[side] else "n")) for side, c in beside]
+            found[at] = unpacked_widths(columns.take("held_dots", places), axis=1)
     return found
 
 

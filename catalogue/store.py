@@ -22,7 +22,7 @@ from numpy.typing import NDArray
 from scanner.files import is_address
 from scanner.records import FaceRecord, FileRecord
 
-SCHEMA = 5
+SCHEMA = 6
 APPLICATION_ID = 0x4C48_4C44
 """Marks the file as ours ("LHLD" in ASCII)."""
 

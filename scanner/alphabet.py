@@ -44,6 +44,12 @@ DOTTED = "ij"
 
 NEIGHBOURS = UPPER + LOWER
 
+BESIDE_DOTS = "nl"
+"""Neighbours that hold a dot as all others do: with a side as low as the dot's stem, or as tall as the dot."""
+
+TALL = (set(UPPER) - set("AL")) | set("dfijlt"), set(UPPER) | set("bfhijklt")
+"""Letters with a tall side towards a dot that follows them (0), or comes before them (1)."""
+
 QUANTILES = np.array([0.0, 0.05, 0.1, 0.2, 0.35, 0.5, 0.65, 0.8, 0.95])
 """Where the stroke-width distribution of a letter is kept; any width can be asked of it later."""
 

@@ -11,9 +11,11 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 from shapely import MultiPolygon
+from shapely.affinity import translate
 from shapely.geometry.base import BaseGeometry
 
 from scanner.alphabet import (
+    BESIDE_DOTS,
     CHARACTERS,
     DOTTED,
     LOWER,
@@ -35,7 +37,7 @@ from scanner.measures.counters import holes_of, inscribed_diameters
 from scanner.measures.features import FEATURES
 from scanner.measures.gaps import Outlines
 from scanner.measures.joins import join_edges, spanning_edges
-from scanner.measures.own_necks import own_necks
+from scanner.measures.own_necks import Dotted, own_necks
 from scanner.measures.pair_necks import OFFSETS_EM, Profiles, filled
 from scanner.measures.strokes import letter_widths, quantiles_of, weighted_quantiles
 from scanner.measures.style import style_features
@@ -50,6 +52,7 @@ from scanner.records import (
     Table,
     WordMeasures,
     packed,
+    packed_widths,
 )
 from scanner.regions import NOTHING, polygons_of
 from scanner.shaping import ShapedTexts, Shaper
@@ -60,8 +63,8 @@ MOST_PARTS = 60
 LEVEL = 1.04
 """In x-heights: small letters without ascender, overshoot included, lie below, the arms of F, P, T, V above."""
 
-DOT_ROWS = 24
-"""Lines over the width of an i and its dot, which is a fifth of the height that ``pair_necks.ROWS`` lines cover."""
+DOT_ROWS = 64
+"""Lines over the width of an i and a j with their dots: a third of the height that ``pair_necks.ROWS`` lines cover."""
 SAME_PLACE_EM = 0.001
 """A letter placed nearer than this to where its pair puts it stands in the same place."""
 INSCRIBED_TOLERANCE_EM = 0.001
@@ -166,7 +169,8 @@ def measure(shaper: Shaper, words: Sequence[str]) -> FaceMeasures:
     cap_height_em = _height(regions, "HIEZ", shaper.metric("cpht"), upem)
     x_height_em = _height(regions, "xzvu", shaper.metric("xhgt"), upem)
     lens = packed(_lenses(setter, gaps, shaped_pairs, upem, x_height_em * upem))
-    table = _table(regions, advances, inked, gaps, dots, lens, upem)
+    passages, held = _own_necks(regions, setter, shaped_pairs, upem)
+    table = _table(regions, advances, inked, gaps, dots, lens, passages, held, upem)
     index = character_index()
     lower = [index[c] for c in LOWER]
     upper = [index[c] for c in UPPER]
@@ -269,6 +273,8 @@ def _table(
     gaps_em: NDArray[np.float64],
     dotted_edges_em: NDArray[np.float64],
     lens: NDArray[np.float64],
+    passages: NDArray[np.float64],
+    held: NDArray[np.float64],
     upem: float,
 ) -> Table:
     count = len(CHARACTERS)
@@ -304,7 +310,8 @@ def _table(
     return Table(
         gaps_em, own / upem, dotted_edges_em, counter / upem, slit / upem, strokes / upem,
         length / upem, np.where(advances > 0, advances / upem, np.nan), ends[:, 0] / upem + BIAS_EM,
-        ends[:, 2] / upem + BIAS_EM, lens, packed(_dot_lenses(regions, upem)), _own_necks(regions, upem),
+        ends[:, 2] / upem + BIAS_EM, lens, packed(_dot_lenses(regions, upem)), packed_widths(passages),
+        packed_widths(held),
     )  # fmt: skip
 
 
@@ -330,8 +337,11 @@ def _lenses(
     boxes = shapely.bounds(_as_array(regions))
     over = np.flatnonzero(boxes[second, 0] + shift < boxes[first, 2])
     if len(over) and x_height > 0:
-        turned = Profiles(regions, offsets, upright=False, level=LEVEL * x_height)
-        above, below = first[over], second[over]
+        seen, place = np.unique(np.concatenate([first[over], second[over]]), return_inverse=True)
+        turned = Profiles([regions[k] for k in seen], offsets, upright=False, level=LEVEL * x_height)
+        above, below = np.split(place, 2)
+        armed = np.flatnonzero(turned.seen[1, above])
+        over, above, below = over[armed], above[armed], below[armed]
         hung = turned.needed(below, above, -rise[over], widths, slide=-shift[over])
         found[over] = np.minimum(found[over], hung)
     needed[plain] = np.maximum(found / upem - gaps_em[at[plain], None] / 2, 0.0)
@@ -341,25 +351,58 @@ def _lenses(
 def _dot_lenses(regions: list[MultiPolygon], upem: float) -> NDArray[np.float64]:
     """The same for the dots of ``DOTTED`` above their stems."""
     needed = np.full((len(DOTTED), len(LENS_WIDTHS_EM)), np.nan)
-    for d, letter in enumerate(DOTTED):
-        parts = sorted(polygons_of(regions[character_index()[letter]]), key=lambda p: float(p.centroid.y))
-        if len(parts) == 2:
-            profiles = Profiles(parts, [o * upem for o in OFFSETS_EM], upright=False, rows=DOT_ROWS)
-            zero, one = np.zeros(1, dtype=np.intp), np.ones(1, dtype=np.intp)
-            found = profiles.needed(zero, one, np.zeros(1), [w * upem for w in LENS_WIDTHS_EM])
-            needed[d] = np.maximum((found[0] - parts[0].distance(parts[1]) / 2) / upem, 0.0)
+    parts = [_stem_and_dot(regions[character_index()[letter]]) for letter in DOTTED]
+    known = np.array([d for d, pair in enumerate(parts) if pair], dtype=np.intp)
+    if not len(known):
+        return needed
+    stems, dots = (_as_array([parts[d][side] for d in known.tolist()]) for side in (0, 1))
+    profiles = Profiles([*stems, *dots], [o * upem for o in OFFSETS_EM], upright=False, rows=DOT_ROWS)
+    below = np.arange(len(known))
+    found = profiles.needed(below, below + len(known), np.zeros(len(known)), [w * upem for w in LENS_WIDTHS_EM])
+    # Nor does a dot hang on by more than the disc that fits in it.
+    boxes = shapely.bounds(dots)
+    across = np.minimum(boxes[:, 2] - boxes[:, 0], boxes[:, 3] - boxes[:, 1])
+    found = np.maximum(found, (np.array(LENS_WIDTHS_EM) * upem - across[:, None]) / 2)
+    needed[known] = np.maximum((found - shapely.distance(stems, dots)[:, None] / 2) / upem, 0.0)
     return needed
 
 
-def _own_necks(regions: list[MultiPolygon], upem: float) -> NDArray[np.float64]:
-    """Narrowest passage of each letter A-Z a-z; NaN for one without ink."""
+def _own_necks(
+    regions: list[MultiPolygon], setter: Typesetter, shaped: ShapedTexts, upem: float
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Narrowest passage of each letter A-Z a-z, (letters, 2, own offsets), and the neck of the dot of an i after (0)
+    and before (1) each of ``BESIDE_DOTS``, (2, neighbours, own offsets); NaN where there is nothing to measure."""
     letters = [character_index()[c] for c in UPPER + LOWER]
     drawn = [k for k, at in enumerate(letters) if not regions[at].is_empty]
-    found = np.full((len(letters), len(OWN_OFFSETS_EM), 2), np.nan)
+    passages = np.full((len(letters), 2, len(OWN_OFFSETS_EM)), np.nan)
+    held = np.full((2, len(BESIDE_DOTS), len(OWN_OFFSETS_EM)), np.nan)
+    beside = [(place, _dotted(setter, shaped, *place)) for place in np.ndindex(*held.shape[:2])]
+    dotted = {place: letter for place, letter in beside if letter}
     if drawn:
         shapes = [regions[letters[k]] for k in drawn]
-        found[drawn] = own_necks(shapes, upem, OWN_OFFSETS_EM)
-    return np.where(np.isinf(found), np.nan, found)
+        found, dots = own_necks(shapes, list(dotted.values()), upem, OWN_OFFSETS_EM)
+        passages[drawn] = np.moveaxis(found, 1, 2)
+        for place, widths in zip(dotted, dots, strict=True):
+            held[place] = widths
+    return passages, held
+
+
+def _dotted(setter: Typesetter, shaped: ShapedTexts, side: int, neighbour: int) -> Dotted | None:
+    """An i after (side 0) or before (1) one of ``BESIDE_DOTS``, as HarfBuzz places the two."""
+    pair = (BESIDE_DOTS[neighbour], DOTTED[0])
+    k = pair_index()[pair if side == 0 else pair[::-1]]
+    if shaped.size[k] != 2:
+        return None
+    run = [int(shaped.start[k]), int(shaped.start[k]) + 1]
+    letters = [translate(setter.region(int(shaped.glyph[g])), *shaped.place[g].tolist()) for g in run]
+    parts = _stem_and_dot(letters[1 - side])
+    return Dotted(shapely.union_all(letters), *parts) if parts and not letters[side].is_empty else None
+
+
+def _stem_and_dot(letter: MultiPolygon) -> list[BaseGeometry]:
+    """The two parts of an i or a j, the lower one first; empty where it has not two."""
+    parts = sorted(polygons_of(letter), key=lambda p: float(p.centroid.y))
+    return list(parts) if len(parts) == 2 else []
 
 
 def _base(character: str) -> str:
@@ -440,7 +483,7 @@ def _gap_of_many(setter: Typesetter, text: str) -> float:
     return float(shapely.distance(groups[0], groups[1])) if len(groups) == 2 else float("nan")
 
 
-def _as_array(regions: list[MultiPolygon]) -> NDArray[np.object_]:
+def _as_array(regions: Sequence[BaseGeometry]) -> NDArray[np.object_]:
     array = np.empty(len(regions), dtype=object)
     array[:] = regions
     return array

@@ -8,7 +8,17 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from scanner.alphabet import CHARACTERS, DOTTED, LOWER, NEIGHBOURS, QUANTILES, UPPER, lens_pairs, pairs
+from scanner.alphabet import (
+    BESIDE_DOTS,
+    CHARACTERS,
+    DOTTED,
+    LOWER,
+    NEIGHBOURS,
+    QUANTILES,
+    UPPER,
+    lens_pairs,
+    pairs,
+)
 
 STEP_EM = 0.0001
 """Resolution of stored lengths; 16 bits reach 6.5 em."""
@@ -19,14 +29,17 @@ BIAS_EM = 1.0
 ABSENT = 65535
 """Stored where there is nothing to measure."""
 
-LENS_WIDTHS_EM = (0.05, 0.1, 0.16, 0.25, 0.36, 0.5)
+LENS_WIDTHS_EM = (0.05, 0.1, 0.16, 0.23, 0.3, 0.4)
 """Necks for which the offset they need is kept for every pair, beyond the pair's own join offset."""
 
-OWN_OFFSETS_EM = (0.03, 0.055, 0.085, 0.125)
-"""Offsets at which a letter's own narrowest passage is kept."""
+OWN_OFFSETS_EM = tuple(k / 64 for k in range(2, 10))
+"""Offsets at which a letter's own narrowest passage is kept, 0.031 to 0.141 em: evenly, whole pixels of its raster."""
 
 _FINEST_EM = 0.2 / 250**2
 """Packed offsets go by squares, fine where they are small: 250 steps to 0.2 em."""
+
+_WIDTH_EM = 0.004
+"""Step of packed widths, which reach 1 em."""
 
 Stored = NDArray[np.uint16]
 
@@ -48,16 +61,44 @@ def packed(offsets_em: NDArray[np.float64]) -> NDArray[np.float64]:
     >>> unpacked(packed(np.array([0.05, np.inf]))).round(4)
     array([0.05  , 0.2032])
     """
-    steps = np.rint(np.sqrt(np.minimum(offsets_em, 1.0) / _FINEST_EM)).clip(0, 252)
-    both = steps[..., 0::2] * 256 + steps[..., 1::2]
-    return np.asarray(both * STEP_EM)  # NaN stays NaN, and is stored as absent
+    return _paired(np.sqrt(np.minimum(offsets_em, 1.0) / _FINEST_EM))  # NaN stays NaN, and is stored as absent
 
 
 def unpacked(values: NDArray[np.float64], axis: int = -1) -> NDArray[np.float64]:
     """Inverse of ``packed``, along any axis; NaN where nothing was stored."""
-    high, low = np.divmod(np.rint(np.moveaxis(values, axis, -1) / STEP_EM), 256)
-    offsets: NDArray[np.float64] = np.stack([high, low], axis=-1) ** 2 * _FINEST_EM
-    return np.moveaxis(offsets.reshape(*high.shape[:-1], 2 * high.shape[-1]), -1, axis)
+    steps = _single(values, axis)
+    return steps * steps * _FINEST_EM
+
+
+def packed_widths(widths_em: NDArray[np.float64]) -> NDArray[np.float64]:
+    """The same for widths, in even steps; infinite and beyond 1 em as 1.008.
+
+    >>> unpacked_widths(packed_widths(np.array([0.25, np.inf]))).round(3)
+    array([0.248, 1.008])
+    """
+    return _paired(np.minimum(widths_em, 2.0) / _WIDTH_EM)
+
+
+def unpacked_widths(values: NDArray[np.float64], axis: int = -1) -> NDArray[np.float64]:
+    """Inverse of ``packed_widths``, along any axis; NaN where nothing was stored."""
+    return _single(values, axis) * _WIDTH_EM
+
+
+def _paired(steps: NDArray[np.float64]) -> NDArray[np.float64]:
+    whole = np.rint(steps).clip(0, 252)
+    return np.asarray((whole[..., 0::2] * 256 + whole[..., 1::2]) * STEP_EM)
+
+
+def _single(values: NDArray[np.float64], axis: int) -> NDArray[np.float64]:
+    both = np.rint(values * (1 / STEP_EM))
+    high = np.floor(both * (1 / 256))
+    both -= 256 * high
+    shape = list(values.shape)
+    shape[axis] *= 2
+    steps = np.empty(shape)
+    pairs = np.moveaxis(steps, axis, 0)
+    pairs[0::2], pairs[1::2] = np.moveaxis(high, axis, 0), np.moveaxis(both, axis, 0)
+    return steps
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +132,10 @@ class Table:
     dot_lens: NDArray[np.float64]
     """(dotted, widths / 2) the same for a dot and its stem."""
     own_necks: NDArray[np.float64]
-    """(letters A-Z a-z, ``OWN_OFFSETS_EM``, 2) narrowest passage from the letter's middle to its left and its right."""
+    """(letters A-Z a-z, 2, own offsets / 2) narrowest passage from the letter's middle to its left and its right at
+    ``OWN_OFFSETS_EM``, ``packed_widths``."""
+    held_dots: NDArray[np.float64]
+    """(2, ``BESIDE_DOTS``, own offsets / 2) neck of the dot of an i after or before such a neighbour, the same way."""
 
     def to_bytes(self) -> bytes:
         """The stored form: 16-bit steps of 0.0001 em, arrays one after the other."""
@@ -129,7 +173,8 @@ def table_shapes() -> dict[str, tuple[int, ...]]:
         "right": (n,),
         "lens": (len(lens_pairs()), len(LENS_WIDTHS_EM) // 2),
         "dot_lens": (len(DOTTED), len(LENS_WIDTHS_EM) // 2),
-        "own_necks": (len(UPPER + LOWER), len(OWN_OFFSETS_EM), 2),
+        "own_necks": (len(UPPER + LOWER), 2, len(OWN_OFFSETS_EM) // 2),
+        "held_dots": (2, len(BESIDE_DOTS), len(OWN_OFFSETS_EM) // 2),
     }
 
 

@@ -20,7 +20,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-ROWS = 128
+ROWS = 96
 """Lines over the height of all letters."""
 
 OFFSETS_EM = tuple(0.01 * 1.3**k for k in range(11))
@@ -38,7 +38,14 @@ CHUNK = 128
 MOST_EM = 0.2
 """Offsets above it are kept as one and the same (``records.packed``)."""
 
+_FORESEEN = 1.3
+"""How far beyond its offset a grown profile is told, times the offset: to the next of ``OFFSETS_EM``."""
+
+_HIDDEN = 0.25
+"""A corner so far, times the greatest offset, within the ink of its own row reaches no further than that ink."""
+
 _NONE = np.float32(1e6)
+_FAR = 1_000_000
 
 Floats = NDArray[np.float64]
 Places = NDArray[np.intp]
@@ -60,15 +67,39 @@ class Profiles:
         rows: int = ROWS,
         level: float | None = None,
     ) -> None:
-        self.offsets = tuple(offsets)
-        begin, end, self._step = _ends(regions, upright, rows)
+        self.offsets = np.array(offsets)
+        begin, end, corners, self._step = _ends(regions, upright, rows)
         if level is not None:
             begin, end = np.where(begin < level, _NONE, begin), np.where(end > level, -_NONE, end)
-        margin = int(max(offsets) / self._step) + 1
+        margin = int(_FORESEEN * max(offsets) / self._step) + 1
         reach = np.full((2, len(regions), begin.shape[1] + 2 * margin), -_NONE, dtype=np.float32)
         reach[0, :, margin:-margin], reach[1, :, margin:-margin] = end, -begin
-        self._grown = np.stack([_grown(reach, o, self._step) for o in offsets])
+        self._grown = _grown(reach, self.offsets, self._step)
         """(offsets, 2, letters, rows) reach to the right, and to the left with its sign turned."""
+        self._turn_corners(corners, reach, margin, level)
+        ink = reach > -_NONE
+        self.seen: NDArray[np.bool_] = np.asarray(ink.any(axis=2))
+        """(2, letters) whether anything is seen of a letter from its right and from its left."""
+        self._aloof = _aloof(ink, self._step)
+        """(2, letters, rows) the way along the rows to the next ink: no smaller offset gets there."""
+
+    def _turn_corners(self, corners: Floats, reach: NDArray[np.float32], margin: int, level: float | None) -> None:
+        """Grow from the exact corners as well, which lie between the rows."""
+        owner, place = corners[0].astype(np.intp), corners[2] + margin
+        row = np.rint(place).astype(np.intp)
+        for side, sign in enumerate((1, -1)):
+            x = sign * corners[1]
+            # Corners well within the letter are hidden by the ink on their own row.
+            seen = x > reach[side, owner, row] - _HIDDEN * self.offsets[-1]
+            if level is not None:
+                seen &= x <= sign * level
+            middle = (owner * reach.shape[2] + row)[seen, None]
+            aside, x = (row - place)[seen, None] * self._step, x[seen, None]
+            for grown, offset in zip(self._grown[:, side], self.offsets, strict=True):
+                count = int(_FORESEEN * offset / self._step)
+                rows = np.arange(-count, count + 1)
+                ends = (x + _reach(offset, aside + rows * self._step)).astype(np.float32)
+                np.maximum.at(grown.reshape(-1), (middle + rows).ravel(), ends.ravel())
 
     def needed(
         self, first: Places, second: Places, shift: Floats, widths: Sequence[float], slide: Floats | None = None
@@ -92,22 +123,25 @@ class Profiles:
     def _chords(self, first: Places, bridged: NDArray[np.float32], rows: Sequence[int]) -> tuple[Floats, Floats]:
         """For windows of so many row steps: the offset that bridges the best one, and its chord; (pairs, windows)."""
         pair = np.arange(len(first))
-        chord, offset = np.empty((len(first), len(rows))), np.empty((len(first), len(rows)))
+        at = np.empty((len(first), len(rows)), dtype=np.intp)
+        offset = np.empty((len(first), len(rows)), dtype=np.float32)
         greatest, span = bridged, 1
         for k, size in enumerate(rows):
             while span < size + 1:
                 move = min(span, size + 1 - span)
                 greatest = np.maximum(greatest[:, :-move], greatest[:, move:])
                 span += move
-            at = np.argmin(greatest, axis=1)
-            offset[:, k] = greatest[pair, at]
-            # A lens may lean, and then its chord is longer than it is tall.
-            level = np.minimum(np.searchsorted(self.offsets, offset[:, k]), len(self.offsets) - 1)
-            ends = self._grown[level, 0, first]
-            aside = (ends[pair, at] - ends[pair, at + size]).astype(np.float64)
-            tall = (size + 0.5) * self._step  # at one end the lens goes on towards the next row, half a row on average
-            chord[:, k] = np.hypot(tall, np.where(np.abs(aside) < _STEEPEST * tall, aside, 0.0))
-        return chord, offset
+            at[:, k] = np.argmin(greatest, axis=1)
+            offset[:, k] = greatest[pair, at[:, k]]
+        sizes = np.array(rows)
+        last, pair = at + sizes, pair[:, None]
+        # A lens ends between two rows.
+        tall = sizes + _beyond(bridged, pair, at, -1, offset) + _beyond(bridged, pair, last, 1, offset)
+        # It may lean, and then its chord is longer than it is tall.
+        level = np.minimum(np.searchsorted(self.offsets, offset), len(self.offsets) - 1)
+        aside = self._grown[level, 0, first[:, None], at] - self._grown[level, 0, first[:, None], last]
+        lean = np.abs(aside) / (sizes * self._step)
+        return tall * self._step * np.hypot(1.0, np.where(lean < _STEEPEST, lean, 0.0)), offset.astype(np.float64)
 
     def _bridged(self, first: Places, second: Places, shift: Floats, moved: Places | None) -> NDArray[np.float32]:
         """Offset from which each row is bridged, (pairs, rows)."""
@@ -120,24 +154,24 @@ class Profiles:
             inside = (row >= 0) & (row < self._grown.shape[3])
             seen = second[:, None], np.where(inside, row, 0)
             apart = np.where(inside, apart, _NONE)
-        bridged = np.full((len(first), self._grown.shape[3]), np.inf, dtype=np.float32)
-        last, before = 0.0, None
-        for offset, (ends, begins) in zip(self.offsets, self._grown, strict=True):
-            open_ = apart - begins[seen]
-            open_ -= ends[first]
-            if before is None:
-                met = np.full_like(open_, offset)
-            else:
-                # The open ground shrinks about evenly with the offset. In place, for speed.
-                np.maximum(before, 0, out=before)
-                met = before - open_
-                np.maximum(met, np.float32(1e-6), out=met)
-                np.divide(before, met, out=met)
-                met *= np.float32(offset - last)
-                met += np.float32(last)
-            met[open_ > 0] = np.inf
-            np.minimum(bridged, met, out=bridged)
-            last, before = offset, open_
+        bridged = np.full(apart.shape, self.offsets[0], dtype=np.float32)
+        before: NDArray[np.float32] | None = None
+        for step, (ends, begins) in zip(np.diff(self.offsets, prepend=0.0), self._grown, strict=True):
+            open_ = ends[first]
+            open_ += begins[seen]
+            np.subtract(apart, open_, out=open_)
+            if before is not None:
+                # The open ground shrinks about evenly with the offset: this is the share of the step up to the end.
+                np.maximum(before, np.float32(1e-6), out=before)
+                share = np.minimum(open_, 0)
+                np.subtract(before, share, out=share)
+                np.divide(before, share, out=before)
+                before *= np.float32(step)
+                bridged += before
+            before = open_
+        bridged[open_ > 0] = _NONE
+        np.maximum(bridged, self._aloof[0][first], out=bridged)
+        np.maximum(bridged, self._aloof[1][seen], out=bridged)
         return bridged
 
 
@@ -162,13 +196,19 @@ def filled(needed: Floats, first: Places, second: Places) -> Floats:
             np.add.at(effect, own, rest - other[others])
             effect /= np.maximum(np.bincount(own, minlength=size), 1)[:, None]
     told = np.maximum(mean + row[first] + column[second], 0.0) ** 2
-    return np.where(known[:, None], needed, np.maximum.accumulate(told, axis=1))
+    return np.where(known[:, None], needed, _ascending(told))
+
+
+def _ascending(values: Floats) -> Floats:
+    """Each value raised to the greatest before it in its row; numpy's own takes ten times as long on short rows."""
+    for k in range(1, values.shape[1]):
+        np.maximum(values[:, k], values[:, k - 1], out=values[:, k])
+    return values
 
 
 def _inverted(chord: Floats, offset: Floats, widths: Sequence[float]) -> Floats:
     """Offset at each of ``widths``, from offsets at chords; both ascend. Between them as the square of the chord."""
-    square = np.maximum.accumulate(chord, axis=1) ** 2
-    offset = np.minimum(np.maximum.accumulate(offset, axis=1), _NONE)  # finite, to be interpolated
+    square, offset = _ascending(chord) ** 2, _ascending(np.minimum(offset, _NONE))
     for k in range(2, offset.shape[1]):  # beyond the offsets looked at, the last piece is carried on
         run, rise = square[:, k - 1] - square[:, k - 2], offset[:, k - 1] - offset[:, k - 2]
         carried = offset[:, k - 1] + rise / np.maximum(run, 1e-9) * (square[:, k] - square[:, k - 1])
@@ -184,8 +224,11 @@ def _inverted(chord: Floats, offset: Floats, widths: Sequence[float]) -> Floats:
     return found
 
 
-def _ends(regions: Sequence[BaseGeometry], upright: bool, rows: int) -> tuple[Floats, Floats, float]:
-    """First and last ink on each row, shape (letters, rows), and the distance of two rows."""
+def _ends(regions: Sequence[BaseGeometry], upright: bool, rows: int) -> tuple[Floats, Floats, Floats, float]:
+    """First and last ink on each row, shape (letters, rows); corners; and the distance of two rows.
+
+    Corners are where an outline turns back along the rows or runs across them: (letter, way across, row) of each.
+    """
     shapes = np.empty(len(regions), dtype=object)
     shapes[:] = list(regions)
     points, owner = shapely.get_coordinates(shapes, return_index=True)
@@ -211,14 +254,43 @@ def _ends(regions: Sequence[BaseGeometry], upright: bool, rows: int) -> tuple[Fl
     first, last = np.full(len(regions) * rows, float(_NONE)), np.full(len(regions) * rows, -float(_NONE))
     np.minimum.at(first, cell, across)
     np.maximum.at(last, cell, across)
-    return first.reshape(-1, rows), last.reshape(-1, rows), step
+    before = np.arange(len(place)) - 1
+    starts = np.flatnonzero(np.diff(ring[same], prepend=-1))
+    before[starts] = np.append(starts[1:], len(place)) - 1
+    corner = np.flatnonzero(rise * rise[before] <= 0)
+    corners = np.stack([owner[same][corner], x[corner], place[corner]])
+    return first.reshape(-1, rows), last.reshape(-1, rows), corners, step
 
 
-def _grown(rows: NDArray[np.float32], offset: float, step: float) -> NDArray[np.float32]:
-    """Profiles after growing by ``offset``: the furthest reach of a disc around any row's end."""
-    grown: NDArray[np.float32] = rows + np.float32(offset)
-    for k in range(1, int(offset / step) + 1):
-        reach = rows + np.float32(max(0.0, offset**2 - (k * step) ** 2) ** 0.5)
-        np.maximum(grown[..., k:], reach[..., :-k], out=grown[..., k:])
-        np.maximum(grown[..., :-k], reach[..., k:], out=grown[..., :-k])
+def _grown(rows: NDArray[np.float32], offsets: Floats, step: float) -> NDArray[np.float32]:
+    """Profiles after growing by each offset: the furthest reach of a disc around any row's end."""
+    grown: NDArray[np.float32] = rows + offsets.astype(np.float32)[:, None, None, None]
+    for k in range(1, int(_FORESEEN * offsets[-1] / step) + 1):
+        first = int(np.searchsorted(_FORESEEN * offsets, k * step))
+        for one, offset in zip(grown[first:], offsets[first:], strict=True):
+            reach = rows + np.float32(_reach(offset, k * step))
+            np.maximum(one[..., k:], reach[..., :-k], out=one[..., k:])
+            np.maximum(one[..., :-k], reach[..., k:], out=one[..., :-k])
     return grown
+
+
+def _reach(offset: float, away: Floats | float) -> Floats:
+    """Half the chord of a disc at a distance from its centre; beyond its rim negative, by how much it lacks."""
+    square = offset**2 - np.square(away)
+    return np.asarray(np.copysign(np.sqrt(np.abs(square)), square))
+
+
+def _aloof(ink: NDArray[np.bool_], step: float) -> NDArray[np.float32]:
+    """Distance of each row from the nearest one with ink, less half a step."""
+    place = np.arange(ink.shape[-1])
+    below = np.maximum.accumulate(np.where(ink, place, -_FAR), axis=-1)
+    above = np.minimum.accumulate(np.where(ink, place, _FAR)[..., ::-1], axis=-1)[..., ::-1]
+    rows = np.minimum(place - below, above - place)
+    return np.maximum((rows - 0.5) * step, 0.0).astype(np.float32)
+
+
+def _beyond(bridged: NDArray[np.float32], pair: Places, row: Places, way: int, offset: NDArray[np.float32]) -> Floats:
+    """How far ``offset`` gets from a row that it bridges towards the next one, as a share of the step."""
+    following = np.clip(row + way, 0, bridged.shape[1] - 1)
+    here, there = bridged[pair, row], bridged[pair, following]
+    return np.asarray(np.clip((offset - here) / np.maximum(there - here, np.float32(1e-6)), 0.0, 1.0), np.float64)
