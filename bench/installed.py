@@ -10,10 +10,7 @@ from contextlib import contextmanager
 
 @contextmanager
 def compiled() -> Iterator[None]:
-    """Lets the commands started within keep their compiled modules in a folder of this run (the first one fills it).
-
-    Without them ``letterhold check`` takes 0.2 s longer.
-    """
+    """Lets the commands started within keep their compiled modules in a folder of this run (the first one fills it)."""
     before = dict(os.environ)
     with tempfile.TemporaryDirectory(prefix="letterhold-bench-") as folder:
         os.environ.pop("PYTHONDONTWRITEBYTECODE", None)

@@ -232,9 +232,9 @@ def causes(columns: Any, paths: list[str], told: list[Told]) -> None:
     parts: list[float] = []
 
     def apart(gaps: Any, lens: Any, own: Any, at: Any, held: Any) -> Any:
-        pairs = ranking._gaps(one, case.name)
-        for keep in (slice(len(pairs)), slice(len(pairs), None)):
-            shown = {k - len(pairs): v for k, v in held.items()} if keep.start else {}
+        pairs = len(case.name) - 1
+        for keep in (slice(pairs), slice(pairs, None)):
+            shown = {k - pairs: v for k, v in held.items()} if keep.start else {}
             parts.append(float(told_by(gaps[keep], lens[keep], own[:0], at, shown)[0]))
         parts.append(float(told_by(gaps[:0], lens[:0], own, at, {})[0]))
         return told_by(gaps, lens, own, at, held)

@@ -38,7 +38,7 @@ TOLERANCE_MM = 0.005
 """Of inscribed discs; a fiftieth of the finest line."""
 
 NECK_TOLERANCE_MM = 0.01
-"""Of necks, which are half the work: a tenth of what is told of them, and no hold changes by it."""
+"""Of necks, which are half the work: as fine as they are told."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,8 @@ Item = TypeVar("Item")
 Result = TypeVar("Result")
 
 FEW = 100
-"""Items below which it is done here: a process takes 0.4 s to start, in which twenty faces are measured in full."""
+"""Items below which it is done here: in the time a process takes to start some fifteen faces are measured in full (the
+figures of ``check`` and of 50 faces in ``bench/rank_speed.py``)."""
 
 _SHARE = 8
 """Items handed out at once."""

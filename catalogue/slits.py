@@ -45,7 +45,7 @@ def slits(region: BaseGeometry, least_gap_mm: float, line_mm: float) -> list[Sli
     solid = shapely.union_all([Polygon(p.exterior) for p in polygons_of(region)])
     closed = offset(offset(solid, least_gap_mm / 2), -least_gap_mm / 2)
     filled = [f for f in polygons_of(shapely.difference(closed, solid)) if f.exterior.length > 2 * line_mm]
-    walls = shapely.buffer(solid, _APART_MM)
+    walls = offset(solid, _APART_MM)
     found = []
     for place in filled:
         mouths = _mouths(place, walls)

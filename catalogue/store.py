@@ -127,22 +127,18 @@ class Store:
             if not create:
                 raise CatalogueError(f"{path}: no catalogue there yet; run 'letterhold scan FOLDER' first")
             path.parent.mkdir(parents=True, exist_ok=True)
-        try:
+        with self.told():
             target = path if create else f"file:{path.absolute().as_posix().replace('?', '%3f')}?mode=ro"
             self._db = sqlite3.connect(target, uri=not create, timeout=10)
-        except sqlite3.Error as cause:
-            raise CatalogueError(f"{path}: {plain(cause)}") from cause
-        try:
-            self._db.execute("PRAGMA foreign_keys = ON")
-            # With WAL a power cut may cost the last files, which are then measured again, and nothing more; the
-            # writer does not wait for the disk at every file.
-            self._db.execute("PRAGMA synchronous = NORMAL")
-            self._check(create)
-        except BaseException as cause:
-            self._db.close()  # nobody else can
-            if isinstance(cause, sqlite3.Error):
-                raise CatalogueError(f"{path}: {plain(cause)}") from cause
-            raise
+            try:
+                self._db.execute("PRAGMA foreign_keys = ON")
+                # With WAL a power cut may cost the last files, which are then measured again, and nothing more; the
+                # writer does not wait for the disk at every file.
+                self._db.execute("PRAGMA synchronous = NORMAL")
+                self._check(create)
+            except BaseException:
+                self._db.close()  # nobody else can
+                raise
 
     @contextmanager
     def told(self) -> Iterator[None]:

@@ -46,7 +46,7 @@ def neck(base: BaseGeometry, seeds: NDArray[np.float64], tolerance: float) -> tu
     diameter of the disc that fits there.
 
     An inset that falls apart tells more than that: straight bridges between its pieces bound the neck from below, so
-    the next inset is tried just above that bound, and mostly ends the search (3.6 insets in the mean; bisection 8).
+    the next inset is tried just above that bound, and mostly ends the search.
     """
     points = shapely.points(seeds)
     pieces = polygons_of(base)
