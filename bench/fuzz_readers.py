@@ -46,8 +46,8 @@ def serve(reader: str, arguments: Sequence[str]) -> None:
     """Hand libFuzzer's bytes to one reader; does not return."""
     import atheris
 
-    with atheris.instrument_imports(include=["scanner.evidence", "scanner.webfont", "catalogue.orders"]):
-        from catalogue.orders import OrdersError, Result, folder_name, read_orders, results_csv
+    with atheris.instrument_imports(include=["scanner.evidence", "scanner.webfont", "catalogue.tag.orders"]):
+        from catalogue.tag.orders import OrdersError, Result, folder_name, read_orders, results_csv
         from scanner.evidence import forget_folders, read_evidence, read_names
 
     place = Path(tempfile.mkdtemp(dir="/dev/shm" if Path("/dev/shm").is_dir() else None)) / "x.ttf"

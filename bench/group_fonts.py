@@ -16,13 +16,13 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
-from catalogue.groups import irregularity
-from catalogue.store import Store
+from catalogue.store.database import Store
+from catalogue.style.groups import irregularity
 from scanner.alphabet import read_words
 from scanner.face import identify, open_faces
 from scanner.files import find_fonts, read_font
-from scanner.scan import scan_files
 from scanner.shaping import sfnt_bytes
+from scanner.workers.supervisor import scan_files
 
 _FONTPKG = """
     abel abril-fatface albert-sans alegreya-sans alfa-slab-one almarai amiri andada-pro anek-telugu antic-slab anton

@@ -3,7 +3,7 @@
     python bench/group_model.py --catalogue reference.sqlite [--fonts DIR]... [--letters]
 
 ``--letters`` makes ``scanner/letters.npy`` (the mean of each letter) first; then the catalogue is scanned (one face a
-family, ten minutes) and ``catalogue/groups_model.json`` fitted. No category word takes part.
+family, ten minutes) and ``catalogue/style/groups_model.json`` fitted. No category word takes part.
 """
 
 from __future__ import annotations
@@ -19,8 +19,8 @@ sys.path.insert(0, str(Path(__file__).resolve().parent))
 
 from group_fonts import FONTPKG, package_folders, regular_faces, scan_packages
 
-from catalogue.groups import fit
-from catalogue.store import Store
+from catalogue.store.database import Store
+from catalogue.style.groups import fit
 from scanner.files import read_font
 from scanner.measures.features import FEATURES
 from scanner.measures.style import LETTERS, MEAN_PX, letter_boxes
@@ -64,7 +64,7 @@ def main() -> None:
     regular = [k for k in in_order if not faces[ids[k]].instance]
     model = fit(vectors[regular], made_from=names)
     text = json.dumps(model.as_json(), ensure_ascii=False).replace('], "', '],\n "')
-    (HERE / "catalogue" / "groups_model.json").write_text(text + "\n", encoding="utf-8")
+    (HERE / "catalogue" / "style" / "groups_model.json").write_text(text + "\n", encoding="utf-8")
     print(f"{len(names)} packages of {len(FONTPKG)} + Debian, {len(regular)} faces: {', '.join(model.groups)}")
 
 

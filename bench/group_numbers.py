@@ -28,8 +28,8 @@ from group_fonts import categories, panose_category
 from sklearn.metrics import adjusted_mutual_info_score
 from style_labels import STYLE_OF
 
-from catalogue.groups import ANCHORS, NOT_GROUPED, SAME_DRAWING, apart, decide, fit, irregularity, shipped_model
-from catalogue.store import Face, Store
+from catalogue.store.database import Face, Store
+from catalogue.style.groups import ANCHORS, NOT_GROUPED, SAME_DRAWING, apart, decide, fit, irregularity, shipped_model
 from scanner.measures.features import FEATURES
 from scanner.shaping import Shaper
 

@@ -34,10 +34,10 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
 from bench.licence_numbers import Package, fetch
 from bench.rank_speed import PROCESS, SIZE, repeat_rows
-from catalogue.columns import columns_path, load_columns
-from catalogue.ranking import rank
-from catalogue.scanning import Scan, scan_into
-from catalogue.store import Store
+from catalogue.gather.scan import Scan, scan_into
+from catalogue.judge.ranking import rank
+from catalogue.store.columns import columns_path, load_columns
+from catalogue.store.database import Store
 from scanner.alphabet import read_words
 from scanner.files import find_fonts
 from scanner.records import FileRecord
@@ -216,7 +216,7 @@ def row(p: Point) -> str:
 
 def writer(records: list[FileRecord], scan_ms: float, folder: Path) -> None:
     """Print what the one writer takes of records from elsewhere, one by one and as partitions."""
-    from catalogue.parts import merge_parts, write_part
+    from catalogue.gather.partitions import merge_parts, write_part
 
     faces = sum(f.measures is not None for r in records for f in r.faces)
     loads = [pickle.dumps(r) for r in records]

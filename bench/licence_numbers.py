@@ -29,8 +29,8 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
-from catalogue.expressions import ORDER, resolve_name, terms_of
-from catalogue.verdict import Verdict, forget_texts, judge
+from catalogue.licence.expressions import ORDER, resolve_name, terms_of
+from catalogue.licence.verdict import Verdict, forget_texts, judge
 from scanner.evidence import Evidence, _dep5_paragraphs, _dep5_statements, forget_folders, read_evidence
 
 YARDSTICK = "for comparison, ms for a loop of a million steps here and now (about 50 on an idle desktop, from memory)"

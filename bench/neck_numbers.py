@@ -98,7 +98,7 @@ def measured(path: Path, names_: list[str], offsets_em: Sequence[float] = OFFSET
 def truth(count: int, seed: int, offsets_em: Sequence[float]) -> list[Case]:
     """All cases of a list, measured or from the temporary folder."""
     from scanner.files import find_fonts
-    from scanner.scan import demo_folders
+    from scanner.workers.supervisor import demo_folders
 
     kept = Path(tempfile.gettempdir(), f"letterhold-necks-{seed}-{count}-{max(offsets_em)}.json")
     if kept.exists():
@@ -119,7 +119,7 @@ def columns_of(paths: list[str]) -> tuple[Any, list[float]]:
     """The stored tables of faces as a ranking reads them, and the CPU milliseconds a face that its necks took."""
     import numpy as np
 
-    from catalogue.columns import FACTS, Columns
+    from catalogue.store.columns import FACTS, Columns
     from scanner import face
     from scanner.shaping import Shaper
 
@@ -188,7 +188,7 @@ def foretell(columns: Any, paths: list[str], cases: list[Case], offsets_em: Sequ
     """All necks of a list that there are."""
     import numpy as np
 
-    from catalogue.ranking import necks
+    from catalogue.judge.ranking import necks
 
     place = {path: k for k, path in enumerate(paths)}
     told = []
@@ -222,7 +222,7 @@ def causes(columns: Any, paths: list[str], told: list[Told]) -> None:
     import numpy as np
     import shapely
 
-    from catalogue import ranking
+    from catalogue.judge import ranking
     from scanner.lettering import Typesetter
     from scanner.measures.necks import neck, seeds_of
     from scanner.regions import offset, polygons_of

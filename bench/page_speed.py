@@ -27,10 +27,10 @@ from typing import Any
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
 from bench.rank_speed import repeat_rows
-from catalogue.scanning import Scan, scan_into
-from catalogue.store import default_catalogue
+from catalogue.gather.scan import Scan, scan_into
+from catalogue.store.database import default_catalogue
 from scanner.alphabet import read_words
-from scanner.scan import demo_folders
+from scanner.workers.supervisor import demo_folders
 
 CHROMIUM = os.environ.get("LETTERHOLD_CHROMIUM", "/usr/bin/chromium")
 FLAGS = [
@@ -126,7 +126,7 @@ def served(catalogue: Path) -> Any:
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         port = probe.getsockname()[1]
-    command = [sys.executable, "-m", "catalogue.cli", "page", "--no-browser", "--port", str(port)]
+    command = [sys.executable, "-m", "catalogue.commands.main", "page", "--no-browser", "--port", str(port)]
     root = str(Path(__file__).resolve().parent.parent)
     process = subprocess.Popen(
         [*command, "--catalogue", str(catalogue)], stdout=subprocess.DEVNULL,

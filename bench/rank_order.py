@@ -19,13 +19,14 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 import numpy as np
 
 from bench.neck_numbers import census
-from catalogue.check import verify
-from catalogue.columns import load_columns
-from catalogue.listing import Asked, first_rows
-from catalogue.process import load_process
-from catalogue.ranking import Size, rank
-from catalogue.stack import default_stack
-from catalogue.store import Store, default_catalogue
+from catalogue.judge.check import verify
+from catalogue.judge.listing import first_rows
+from catalogue.judge.process import load_process
+from catalogue.judge.ranking import rank
+from catalogue.judge.request import Request, Size
+from catalogue.judge.stack import default_stack
+from catalogue.store.columns import load_columns
+from catalogue.store.database import Store, default_catalogue
 
 
 def main() -> int:
@@ -37,7 +38,7 @@ def main() -> int:
     with Store(path) as store:
         columns = load_columns(store)
         for name in names:
-            asked = Asked(name, Size("cap-height", 14.0), load_process("nozzle-0.4"), default_stack(1.0))
+            asked = Request.of(name, Size("cap-height", 14.0), load_process("nozzle-0.4"), default_stack(1.0))
             ranking = rank(columns, name, asked.size, asked.process, asked.base_offset_mm)
             faces = store.faces_of(ranking.ids)
             told = [ranking.row(k, faces[i]) for k, i in enumerate(ranking.ids.tolist())]

@@ -23,12 +23,13 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
 from bench.installed import compiled
-from catalogue.columns import columns_path, load_columns
-from catalogue.listing import Asked, first_rows
-from catalogue.process import load_process
-from catalogue.ranking import Size, rank
-from catalogue.stack import default_stack
-from catalogue.store import Store, default_catalogue
+from catalogue.judge.listing import first_rows
+from catalogue.judge.process import load_process
+from catalogue.judge.ranking import rank
+from catalogue.judge.request import Request, Size
+from catalogue.judge.stack import default_stack
+from catalogue.store.columns import columns_path, load_columns
+from catalogue.store.database import Store, default_catalogue
 
 SIZE, PROCESS = Size("cap-height", 14.0), load_process("nozzle-0.4")
 
@@ -83,13 +84,13 @@ def median_of(work: Callable[[], object], runs: int = 7) -> float:
 
 def letterhold(*arguments: object) -> list[str]:
     """A command line."""
-    return [sys.executable, "-m", "catalogue.cli", *map(str, arguments)]
+    return [sys.executable, "-m", "catalogue.commands.main", *map(str, arguments)]
 
 
 def unchanged_files(catalogue: Path, folder: Path, wanted: int) -> None:
     """Put copies of the smallest demo font into a folder, and rows into the catalogue that say they were scanned."""
     from scanner.files import find_fonts
-    from scanner.scan import demo_folders
+    from scanner.workers.supervisor import demo_folders
 
     smallest = min((f.path for f in find_fonts(demo_folders())), key=lambda p: p.stat().st_size)
     db = sqlite3.connect(catalogue)
@@ -129,10 +130,10 @@ def main() -> None:
             show(f"first ranking after a scan of {count} faces", median_of(lambda: load_columns(store), 1))
             columns = load_columns(store)
             show(f"ranking {count} faces, started up", median_of(lambda: rank(columns, "Marlie", SIZE, PROCESS, 1.0)))
-            asked = Asked("Marlie", SIZE, PROCESS, default_stack(1.0))
+            asked = Request.of("Marlie", SIZE, PROCESS, default_stack(1.0))
             ranking = rank(columns, "Marlie", SIZE, PROCESS, 1.0)
             step = slice(None, None, max(1, len(ranking) // 50))
-            from catalogue.check import check_face
+            from catalogue.judge.check import check_face
 
             faces = list(store.faces_of(ranking.ids[step][:50]).values())
 

@@ -158,7 +158,7 @@ def wall_seconds(files: list[str], workers: int) -> float:
     with tempfile.TemporaryDirectory() as folder:
         start = time.monotonic()
         catalogue = str(Path(folder, "c.sqlite"))
-        command = [sys.executable, "-m", "catalogue.cli", "scan", *files, "--catalogue", catalogue]
+        command = [sys.executable, "-m", "catalogue.commands.main", "scan", *files, "--catalogue", catalogue]
         subprocess.run([*command, "--workers", str(workers)], stdout=subprocess.DEVNULL, check=True)
         return time.monotonic() - start
 
@@ -167,7 +167,7 @@ def main() -> int:
     """Run both and print the comparison."""
     from bench.installed import compiled
     from scanner.files import find_fonts
-    from scanner.scan import demo_folders
+    from scanner.workers.supervisor import demo_folders
 
     seconds = float(sys.argv[1]) if len(sys.argv) > 1 else 60.0
     for variable in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS"):
@@ -178,11 +178,11 @@ def main() -> int:
         return 1
     context = get_context("spawn")
     pipes = {}
-    crew = []
+    servers = []
     for which in RUNS:
         pipes[which], other = context.Pipe()
-        crew.append(context.Process(target=serve, args=(other, which), daemon=True))
-        crew[-1].start()
+        servers.append(context.Process(target=serve, args=(other, which), daemon=True))
+        servers[-1].start()
     taken: dict[str, list[float]] = {which: [] for which in pipes}
     memory = dict.fromkeys(pipes, 0.0)
 
@@ -202,7 +202,7 @@ def main() -> int:
             taken[which].append(spent)
     for pipe in pipes.values():
         pipe.send(None)
-    for process in crew:
+    for process in servers:
         process.join()
     known = [row for row in zip(*taken.values(), strict=True) if all(spent == spent for spent in row)]
     print(f"{len(known)} faces of {len(files)} files, every {step}th; CPU time, one thread")

@@ -3,8 +3,8 @@
     python bench/slit_numbers.py [CATALOGUE]
 
 A plain closing (all that half the least gap fills, from half a square of the gap on) takes the tip of every fork of a
-letter for a slit; the rule of ``catalogue.slits`` leaves the channels. Prints both counts for each name, and the faces
-with slits, to be looked at with ``letterhold check NAME --face FACE --picture OUT.png``.
+letter for a slit; the rule of ``catalogue.judge.slits`` leaves the channels. Prints both counts for each name, and
+the faces with slits, to be looked at with ``letterhold check NAME --face FACE --picture OUT.png``.
 """
 
 from __future__ import annotations
@@ -17,10 +17,10 @@ from shapely.affinity import scale
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
-from catalogue.check import typesetter
-from catalogue.process import load_process
-from catalogue.slits import slits
-from catalogue.store import Store, default_catalogue
+from catalogue.judge.check import typesetter
+from catalogue.judge.process import load_process
+from catalogue.judge.slits import slits
+from catalogue.store.database import Store, default_catalogue
 from scanner.regions import offset, polygons_of
 
 NAMES = ("Marlie", "Fiona & Emma")

@@ -96,10 +96,10 @@ def inner(kind: str, count: int) -> int:
     from conftest import demo_paths
     from survival_checks import children
 
-    from catalogue.scanning import judge_face
+    from catalogue.gather.scan import judge_face
     from scanner.alphabet import read_words
     from scanner.files import FontFile
-    from scanner.scan import Settings, scan_files, scan_steps
+    from scanner.workers.supervisor import Settings, scan_files, scan_steps
 
     paths = demo_paths()
     chosen = paths[:: max(1, len(paths) // count)][:count]

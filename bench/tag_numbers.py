@@ -27,8 +27,8 @@ from typing import TypeVar
 
 import numpy as np
 
-from catalogue.scanning import Scan, scan_into
-from catalogue.store import Face, Store
+from catalogue.gather.scan import Scan, scan_into
+from catalogue.store.database import Face, Store
 
 T = TypeVar("T")
 ROOT = Path(__file__).parents[1]
@@ -72,14 +72,14 @@ def one_name(face: Face, name: str) -> Outcome:
     sys.path[:0] = [str(ROOT / "tests")]
     from tag_checks import faults
 
-    from catalogue.check import typesetter
-    from catalogue.cli_tag import fit_face
-    from catalogue.exports.files import FORMATS, tag_files
-    from catalogue.fit import Levers
-    from catalogue.process import load_process
-    from catalogue.ranking import Size
-    from catalogue.ring import RingError
-    from catalogue.tag import make_tag
+    from catalogue.commands.tag import fit_face
+    from catalogue.judge.check import typesetter
+    from catalogue.judge.process import load_process
+    from catalogue.judge.request import Size
+    from catalogue.tag.exports.files import FORMATS, tag_files
+    from catalogue.tag.fit import Levers
+    from catalogue.tag.ring import RingError
+    from catalogue.tag.tag import make_tag
 
     at = NAMES.index(name) + face.id
     process, cap_mm = load_process(PROCESSES[at % len(PROCESSES)]), CAP_HEIGHTS_MM[at % len(CAP_HEIGHTS_MM)]
@@ -141,7 +141,7 @@ def main() -> None:
         target = options.catalogue
         if target is None:
             from scanner.alphabet import read_words
-            from scanner.scan import demo_folders
+            from scanner.workers.supervisor import demo_folders
 
             target = Path(folder) / "demo.sqlite"
             scan_into(target, Scan(demo_folders(), read_words(None)))

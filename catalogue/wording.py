@@ -34,7 +34,7 @@ SELL = {
     "no": Sell("×", "no", "may not be sold"),
     "unknown": Sell("–", "no evidence found", "no evidence found"),
 }
-"""Every verdict of ``catalogue.verdict`` in words."""
+"""Every verdict of ``catalogue.licence.verdict`` in words."""
 
 
 def sell(verdict: object) -> Sell:

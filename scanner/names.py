@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import unicodedata
 
+from scanner.errors import LetterholdError
+
 LONGEST_NAME = 200
 """Characters in one line; longer text is refused, not cut."""
 
 
-class LetteringError(ValueError):
+class LetteringError(LetterholdError):
     """A text that cannot be set; the message ends with what to do."""
 
 

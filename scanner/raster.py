@@ -13,11 +13,13 @@ import freetype
 import numpy as np
 from numpy.typing import NDArray
 
+from scanner.errors import LetterholdError
+
 MOST_PX_PER_EM = 4096
 """Larger pictures are refused; 4096 x 4096 bytes are 16 MB a glyph."""
 
 
-class RasterError(ValueError):
+class RasterError(LetterholdError):
     """A glyph that FreeType cannot draw; one line that ends with what to do."""
 
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from enum import StrEnum
 
+from scanner.errors import LetterholdError
+
 MOST_BYTES = 64 * 1024 * 1024
 """Size of a font file, and of what a web font may unpack to."""
 MOST_TABLES = 128
@@ -59,11 +61,11 @@ LICENCE_UNREAD = "the licence evidence could not be read within the limits; look
 """Stands in a verdict, not in a row's reason: the face is measured all the same."""
 
 
-class FontError(ValueError):
+class FontError(LetterholdError):
     """A font that cannot be used; the message is one line and ends with what to do."""
 
 
-class FileError(ValueError):
+class FileError(LetterholdError):
     """A path that cannot be used; one line that ends with what to do."""
 
 

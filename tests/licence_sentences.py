@@ -7,7 +7,7 @@ All of them have been looked at since, so they show no rate any more.
 
 from __future__ import annotations
 
-from catalogue.verdict import Verdict, judge
+from catalogue.licence.verdict import Verdict, judge
 from scanner.evidence import Evidence
 
 # Sentences that name an open licence and still do not grant it, or grant it with a limit. Our own wording, written

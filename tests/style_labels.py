@@ -1,4 +1,4 @@
-"""Styles of font families as people see them: the truth that the rules of ``catalogue/groups.py`` are held against.
+"""Styles of font families as people see them: what the rules of ``catalogue/style/groups.py`` are held against.
 
 Labelled by the makers of this project, by eye, on contact sheets of "HanSburgefik RO", before and apart from any
 rule. Families come from the demo packages and from Debian's font packages; where a name stands for fonts that look

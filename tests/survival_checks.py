@@ -26,7 +26,7 @@ from hostile import mutants
 from scanner.files import find_fonts
 from scanner.reasons import Reason
 from scanner.records import FileRecord
-from scanner.scan import scan_files
+from scanner.workers.supervisor import scan_files
 
 ROOT = Path(__file__).resolve().parent.parent
 LETTERS = "Ho"
@@ -209,8 +209,8 @@ def scanned(
 def scan_command(folder: Path, catalogue: Path, words: Path, *more: str) -> list[str]:
     """The command line of a scan."""
     return [
-        sys.executable, "-m", "catalogue.cli", "scan", str(folder), "--catalogue", str(catalogue), "--workers", "2",
-        "--words", str(words), "--json", *more,
+        sys.executable, "-m", "catalogue.commands.main", "scan", str(folder), "--catalogue", str(catalogue),
+        "--workers", "2", "--words", str(words), "--json", *more,
     ]  # fmt: skip
 
 

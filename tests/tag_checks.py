@@ -21,8 +21,8 @@ from shapely.geometry.base import BaseGeometry
 from skimage.measure import label
 from skimage.morphology import isotropic_erosion
 
-from catalogue.ring import HOLE_MM, OUTER_MM
-from catalogue.tag import Tag, hex_of
+from catalogue.tag.ring import HOLE_MM, OUTER_MM
+from catalogue.tag.tag import Tag, hex_of
 from scanner.regions import polygons_of
 
 PX_MM = 0.05

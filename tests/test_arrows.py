@@ -52,8 +52,8 @@ def test_scanner_imports_nothing_of_ours_outside_itself(path: Path) -> None:
 @pytest.mark.parametrize(
     ("library", "only"),
     [
-        ("uharfbuzz", "scanner/shaping.py"), ("freetype", "scanner/raster.py"), ("fsspec", "scanner/remote.py"),
-        ("distributed", "scanner/cluster.py"), ("pyarrow", "catalogue/parts.py"),
+        ("uharfbuzz", "scanner/shaping.py"), ("freetype", "scanner/raster.py"), ("fsspec", "scanner/workers/remote.py"),
+        ("distributed", "scanner/workers/cluster.py"), ("pyarrow", "catalogue/gather/partitions.py"),
     ],
 )  # fmt: skip
 def test_a_foreign_library_sits_behind_one_file(library: str, only: str) -> None:

@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 from conftest import copy_demo_fonts
 
-from catalogue.cli import main
+from catalogue.commands.main import main
 
 Capture = pytest.CaptureFixture[str]
 
@@ -133,11 +133,11 @@ def test_png_picture_is_a_picture(capsys: Capture, catalogue: Path, tmp_path: Pa
 
 
 def test_width_is_the_width_of_the_base(capsys: Capture, catalogue: Path) -> None:
-    from catalogue.check import check_face
-    from catalogue.process import load_process
-    from catalogue.ranking import Size
-    from catalogue.stack import default_stack
-    from catalogue.store import Store
+    from catalogue.judge.check import check_face
+    from catalogue.judge.process import load_process
+    from catalogue.judge.request import Size
+    from catalogue.judge.stack import default_stack
+    from catalogue.store.database import Store
 
     with Store(catalogue) as store:
         face = store.find("Anton Regular")

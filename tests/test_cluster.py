@@ -18,8 +18,8 @@ from conftest import demo_sample, font_bytes, tiny_font
 
 from scanner.files import FileError, FontFile, Source, find_fonts
 from scanner.records import FaceRecord, FileRecord
-from scanner.remote import list_fonts
-from scanner.scan import Ended, ScanError, Settings, scan_files, scan_steps
+from scanner.workers.remote import list_fonts
+from scanner.workers.supervisor import Ended, ScanError, Settings, scan_files, scan_steps
 
 pytestmark = pytest.mark.filterwarnings("ignore")  # what the cluster's own libraries say is not ours
 
@@ -62,7 +62,7 @@ def told(records: list[FileRecord]) -> list[str]:
 def test_a_cluster_gives_the_records_of_one_machine_though_a_worker_is_killed(
     folder: Path, cluster: Any, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from scanner import cluster as engine
+    from scanner.workers import cluster as engine
 
     monkeypatch.setattr(engine, "BATCH", 4)
     files = list(find_fonts([folder]))
@@ -77,8 +77,8 @@ def test_a_cluster_gives_the_records_of_one_machine_though_a_worker_is_killed(
 
 
 def test_every_engine_and_number_of_workers_gives_the_same_records(cluster: Any, demo_fonts: tuple[Path, ...]) -> None:
-    from catalogue.scanning import judge_face
-    from scanner import cluster as engine
+    from catalogue.gather.scan import judge_face
+    from scanner.workers import cluster as engine
 
     words = ("Marlie", "fil")
     files = list(find_fonts(demo_sample()[:3]))
@@ -108,7 +108,7 @@ def in_a_plain_loop(file: FontFile, settings: Settings) -> FileRecord:
 
 
 def test_a_cluster_reads_a_store_and_gives_the_records_of_the_same_folder(folder: Path, cluster: Any) -> None:
-    from scanner import cluster as engine
+    from scanner.workers import cluster as engine
 
     _, files = list_fonts(f"local://{folder}")
     here = list(scan_files(find_fonts([folder]), WORDS, 1))
@@ -125,8 +125,8 @@ def test_workers_of_a_cluster_write_partitions_that_merge_into_the_ordinary_cata
 ) -> None:
     from test_parts import contents
 
-    from catalogue.parts import merge_parts
-    from catalogue.scanning import Scan, scan_into, scan_to_parts
+    from catalogue.gather.partitions import merge_parts
+    from catalogue.gather.scan import Scan, scan_into, scan_to_parts
 
     parts = str(tmp_path / "parts")
     facts = scan_to_parts(parts, Scan([folder], WORDS, cluster=cluster.scheduler_address))
@@ -137,7 +137,7 @@ def test_workers_of_a_cluster_write_partitions_that_merge_into_the_ordinary_cata
 
 
 def test_a_store_that_no_worker_reaches_is_one_line(folder: Path, cluster: Any) -> None:
-    from scanner import cluster as engine
+    from scanner.workers import cluster as engine
 
     source = Source("nowhere://fonts/a.ttf", "nowhere://fonts", ())
     with pytest.raises(
@@ -151,7 +151,7 @@ def test_a_batch_that_the_scheduler_gave_up_is_handed_out_again(
 ) -> None:
     import distributed
 
-    from scanner import cluster as engine
+    from scanner.workers import cluster as engine
 
     tries: list[int] = []
     submit = distributed.Client.submit
@@ -173,8 +173,8 @@ def test_a_batch_that_the_scheduler_gave_up_is_handed_out_again(
 def test_a_scan_that_was_stopped_goes_on_and_ends_as_one_machine_would(
     folder: Path, cluster: Any, tmp_path: Path
 ) -> None:
-    from catalogue.scanning import Scan, scan_into
-    from catalogue.store import Store
+    from catalogue.gather.scan import Scan, scan_into
+    from catalogue.store.database import Store
 
     def stop_at_once(items: Any, total: int, label: str) -> Iterator[Any]:
         for k, item in enumerate(items):
@@ -195,7 +195,7 @@ def test_a_scan_that_was_stopped_goes_on_and_ends_as_one_machine_would(
 
 
 def test_an_address_where_no_scheduler_answers_is_one_line(monkeypatch: pytest.MonkeyPatch) -> None:
-    from scanner import cluster as engine
+    from scanner.workers import cluster as engine
 
     monkeypatch.setattr(engine, "ANSWER_SECONDS", 1)
     nobody = "tcp://127.0.0.1:9"

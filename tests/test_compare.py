@@ -10,15 +10,15 @@ import pytest
 import shapely
 from conftest import copy_demo_fonts
 
-from catalogue.check import check_face
-from catalogue.cli import main
-from catalogue.compare import WIDEST_MM, Strip, compare_scene, facts, sheet_scene, strip_of, table
-from catalogue.picture import INK, LAYER_COLOURS, Line, Scene, Shape, png, svg
-from catalogue.process import load_process
-from catalogue.ranking import Size
-from catalogue.scanning import Scan, scan_into
-from catalogue.stack import default_stack
-from catalogue.store import Store
+from catalogue.commands.main import main
+from catalogue.draw.compare import WIDEST_MM, Strip, compare_scene, facts, sheet_scene, strip_of, table
+from catalogue.draw.picture import INK, LAYER_COLOURS, Line, Scene, Shape, png, svg
+from catalogue.gather.scan import Scan, scan_into
+from catalogue.judge.check import check_face
+from catalogue.judge.process import load_process
+from catalogue.judge.request import Size
+from catalogue.judge.stack import default_stack
+from catalogue.store.database import Store
 
 
 @pytest.fixture(scope="module")

@@ -23,7 +23,7 @@ from fontTools.ttLib import TTCollection, TTFont
 from fontTools.ttLib.tables._g_l_y_f import Glyph
 from fontTools.ttLib.tables._n_a_m_e import makeName
 
-from catalogue.verdict import judge, judge_font
+from catalogue.licence.verdict import judge, judge_font
 from scanner.evidence import (
     Evidence,
     _dep5_statements,

@@ -22,17 +22,17 @@ from shapely import Polygon, box
 from shapely.geometry import MultiPolygon
 from tag_checks import faults, print_faults, stl_faults, threemf_faults
 
-from catalogue.exports.dxf import dxf
-from catalogue.exports.files import FORMATS, tag_files
-from catalogue.exports.jobsheet import facts, hang_text, html
-from catalogue.exports.mesh import Mesh, is_closed, prism, union
-from catalogue.exports.stl import stl, stl_of
-from catalogue.exports.svg import all_svg, layer_svg, preview
-from catalogue.exports.threemf import plate_threemf, threemf
-from catalogue.fit import Levers, fit
-from catalogue.picture import svg
-from catalogue.process import load_process
-from catalogue.tag import Tag, clean, hex_of, make_tag, ring_stress_mpa
+from catalogue.draw.picture import svg
+from catalogue.judge.process import load_process
+from catalogue.tag.exports.dxf import dxf
+from catalogue.tag.exports.files import FORMATS, tag_files
+from catalogue.tag.exports.jobsheet import facts, hang_text, html
+from catalogue.tag.exports.mesh import Mesh, is_closed, prism, union
+from catalogue.tag.exports.stl import stl, stl_of
+from catalogue.tag.exports.svg import all_svg, layer_svg, preview
+from catalogue.tag.exports.threemf import plate_threemf, threemf
+from catalogue.tag.fit import Levers, fit
+from catalogue.tag.tag import Tag, clean, hex_of, make_tag, ring_stress_mpa
 from scanner.lettering import Typesetter
 from scanner.shaping import Shaper
 
@@ -208,7 +208,7 @@ def test_collinear_points_stay_in_the_caps() -> None:
 
 
 def test_stacked_bands_join_without_inner_faces() -> None:
-    from catalogue.tag import Band
+    from catalogue.tag.tag import Band
 
     low = Band("low", "navy", MultiPolygon([box(0, 0, 10, 10)]), 0.0, 2.0)
     high = Band("high", "sky", MultiPolygon([box(3, 3, 7, 7)]), 2.0, 5.0)
@@ -262,7 +262,7 @@ def test_the_checks_see_what_is_wrong(demo_font: Callable[[str], Path]) -> None:
 
 def test_the_skin_equals_the_boolean_of_solids(tag: Tag) -> None:
     # manifold3d unites the same bands as solids: same volume, same area, same genus.
-    from catalogue.exports.mesh import _union
+    from catalogue.tag.exports.mesh import _union
 
     ours = union(tag.bands)
     theirs = _union([prism(b.region, b.bottom_mm, b.top_mm) for b in tag.bands])
@@ -296,7 +296,7 @@ def test_a_plate_stores_each_tag_once_and_keeps_its_places(demo_font: Callable[[
 def test_nothing_half_written_is_left_when_the_disk_is_full(demo_font: Callable[[str], Path], tmp_path: Path) -> None:
     # A limit on file size stands in for the disk: writing past it fails as on a full one (setrlimit, POSIX).
     resource = pytest.importorskip("resource")
-    from catalogue.writing import write_file
+    from catalogue.atomic import write_file
 
     data = stl(made(demo_font("Anton-Regular.ttf"), "Bo"))
     target = tmp_path / "tag.stl"
@@ -318,7 +318,7 @@ def test_nothing_half_written_is_left_when_the_disk_is_full(demo_font: Callable[
 
 def test_walls_are_painted_from_the_back(demo_font: Callable[[str], Path]) -> None:
     # Painter's order is exact only for pieces of wall that reach back little; none reaches farther than the limit.
-    from catalogue.exports.svg import CHAIN_MM, TURN_DEG, View, _walls
+    from catalogue.tag.exports.svg import CHAIN_MM, TURN_DEG, View, _walls
 
     region = made(demo_font("Pacifico-Regular.ttf"), "Marlie").bands[0].region
     view, turn = View(), np.radians(TURN_DEG)

@@ -20,8 +20,9 @@ from fontTools.ttLib import TTFont
 from numpy.typing import NDArray
 from style_labels import STYLE_OF
 
-from catalogue.cli import main
-from catalogue.groups import (
+from catalogue.commands.main import main
+from catalogue.gather.scan import Scan, scan_into
+from catalogue.style.groups import (
     ANCHORS,
     COMPARED,
     LABELS,
@@ -39,8 +40,7 @@ from catalogue.groups import (
     shipped_model,
     summary,
 )
-from catalogue.likeness import TRAITS, alike, differs
-from catalogue.scanning import Scan, scan_into
+from catalogue.style.likeness import TRAITS, alike, differs
 from scanner.alphabet import LOWER, UPPER
 from scanner.face import identify, measure
 from scanner.measures.features import FEATURES
@@ -274,7 +274,7 @@ def test_refitting_keeps_the_groups_and_needs_enough_faces(demo_styles: tuple[li
 
 def test_deciding_loads_no_learning_library() -> None:
     code = (
-        "import sys, numpy as np; from catalogue.groups import decide, shipped_model, FEATURES;"
+        "import sys, numpy as np; from catalogue.style.groups import decide, shipped_model, FEATURES;"
         "decide(np.zeros((3, len(FEATURES))), shipped_model()); print('sklearn' in sys.modules, 'cv2' in sys.modules)"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)

@@ -9,11 +9,11 @@ from pathlib import Path
 import pytest
 from hostile import good_font
 
-from catalogue import health
-from catalogue.cli import main
-from catalogue.health import examine, mend
-from catalogue.scanning import Scan, scan_into
-from catalogue.store import CatalogueError
+from catalogue.commands.main import main
+from catalogue.gather import health
+from catalogue.gather.health import examine, mend
+from catalogue.gather.scan import Scan, scan_into
+from catalogue.store.database import CatalogueError
 
 
 @pytest.fixture

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from catalogue.hold import MOST_WITHOUT_HOLD, Sizes, judge
-from catalogue.process import Process, built_in, load_process, parse_process
+from catalogue.judge.hold import MOST_WITHOUT_HOLD, Sizes, judge
+from catalogue.judge.process import Process, built_in, load_process, parse_process
 
 PROCESS = load_process("nozzle-0.4")
 STOUT = Sizes(0.3, 3.0, 2.0, 0.0, 2.0, 1.0)

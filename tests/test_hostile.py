@@ -40,13 +40,13 @@ from survival_checks import (
 )
 
 import scanner
-from catalogue.scanning import Scan, judge_face, scan_into
-from catalogue.store import CatalogueError, Store
+from catalogue.gather.scan import Scan, judge_face, scan_into
+from catalogue.store.database import CatalogueError, Store
 from scanner.files import FileError, FontFile, find_fonts, read_font
-from scanner.nursery import Limits
 from scanner.reasons import Reason
 from scanner.records import FaceRecord, FileRecord
-from scanner.scan import Settings, scan_files, scan_steps
+from scanner.workers.fork_server import Limits
+from scanner.workers.supervisor import Settings, scan_files, scan_steps
 
 WORDS = ("Al", "lif")
 LISTED = {str(reason) for reason in Reason}
@@ -551,7 +551,8 @@ def test_nothing_is_imported_from_the_folder_one_works_in(three_fonts: Path, tmp
     script = (
         f"import sys; sys.path.insert(0, {str(Path(__file__).parent.parent)!r})\n"
         f"import os; os.chdir({str(three_fonts)!r})\n"
-        "from pathlib import Path\nfrom scanner.files import find_fonts\nfrom scanner.scan import scan_files\n"
+        "from pathlib import Path\nfrom scanner.files import find_fonts\n"
+        "from scanner.workers.supervisor import scan_files\n"
         "print(len([r for r in scan_files(find_fonts([Path('.')]), ('Al',), 1) if r.faces[0].measures]))\n"
     )
     done = subprocess.run([sys.executable, "-P", "-c", script], capture_output=True, text=True, timeout=120)
@@ -565,7 +566,8 @@ def test_the_callers_main_program_is_not_run_again(three_fonts: Path, tmp_path: 
     script.write_text(
         f"import sys; sys.path.insert(0, {str(Path(__file__).parent.parent)!r})\n"
         "print('started')\n"
-        "from pathlib import Path\nfrom scanner.files import find_fonts\nfrom scanner.scan import scan_files\n"
+        "from pathlib import Path\nfrom scanner.files import find_fonts\n"
+        "from scanner.workers.supervisor import scan_files\n"
         f"print(len(list(scan_files(find_fonts([Path({str(three_fonts)!r})]), ('Al',), 2))))\n"
     )
     done = subprocess.run([sys.executable, str(script)], capture_output=True, text=True, timeout=120)

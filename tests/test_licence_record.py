@@ -14,9 +14,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from catalogue.exports.licence_record import card, write_record
+from catalogue.licence.shop_record import card, write_record
+from catalogue.licence.verdict import CAUTION, judge, judge_font
 from catalogue.text import clean, csv_cell
-from catalogue.verdict import CAUTION, judge, judge_font
 from scanner.evidence import Evidence, forget_folders
 
 DAY = datetime.date(2031, 5, 4)

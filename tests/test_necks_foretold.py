@@ -16,7 +16,7 @@ from shapely import Point, box
 from shapely.affinity import rotate, translate
 from shapely.geometry.base import BaseGeometry
 
-from catalogue.neck_forecast import UNKNOWN_RADIUS_EM, foretold_neck, passages
+from catalogue.judge.predicted_necks import UNKNOWN_RADIUS_EM, foretold_neck, passages
 from scanner.measures.necks import neck, seeds_of
 from scanner.measures.own_necks import Dotted, own_necks
 from scanner.measures.pair_necks import OFFSETS_EM, Profiles, filled

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from test_tag import catalogue, run
 
-from catalogue.orders import Order, OrdersError, Result, folder_name, plate, read_orders, results_csv
+from catalogue.tag.orders import Order, OrdersError, Result, folder_name, plate, read_orders, results_csv
 
 __all__ = ["catalogue"]  # the fixture
 
@@ -122,11 +122,11 @@ def test_workers_make_the_same_as_one_process(catalogue: Path, tmp_path: Path) -
 
 def test_best_is_a_face_that_holds(catalogue: Path) -> None:
     # Every name that "best" chooses for is fitted in full first; where no face holds the row says so.
-    from catalogue.cli_orders import best
-    from catalogue.fit import Levers
-    from catalogue.process import load_process
-    from catalogue.ranking import Size
-    from catalogue.store import Store
+    from catalogue.commands.orders import best
+    from catalogue.judge.process import load_process
+    from catalogue.judge.request import Size
+    from catalogue.store.database import Store
+    from catalogue.tag.fit import Levers
 
     process = load_process("nozzle-0.4")
     with Store(catalogue) as store:
@@ -140,12 +140,12 @@ def test_best_is_a_face_that_holds(catalogue: Path) -> None:
 def test_best_for_two_words_judges_them_as_the_tag_sets_them(catalogue: Path) -> None:
     """The fit sets words closer until they join, so the space must not decide: the face that is best for the letters
     without it is no better."""
-    from catalogue.cli_orders import best
-    from catalogue.cli_tag import fit_face
-    from catalogue.fit import Levers
-    from catalogue.process import load_process
-    from catalogue.ranking import Size
-    from catalogue.store import Store
+    from catalogue.commands.orders import best
+    from catalogue.commands.tag import fit_face
+    from catalogue.judge.process import load_process
+    from catalogue.judge.request import Size
+    from catalogue.store.database import Store
+    from catalogue.tag.fit import Levers
 
     asked = Size("cap-height", 14.0), load_process("nozzle-0.4"), Levers()
     with Store(catalogue) as store:
@@ -182,7 +182,7 @@ def test_plates_keep_colours_and_processes_apart(catalogue: Path, tmp_path: Path
 
 
 def test_bed_is_part_of_the_process() -> None:
-    from catalogue.process import load_process, parse_process
+    from catalogue.judge.process import load_process, parse_process
 
     assert load_process("nozzle-0.4").bed_mm == (220.0, 220.0)
     text = (
@@ -196,7 +196,7 @@ def test_bed_is_part_of_the_process() -> None:
 
 
 def test_demo_orders_are_forty_that_can_be_read() -> None:
-    from catalogue.cli_orders import demo_csv
+    from catalogue.commands.orders import demo_csv
 
     orders = read_orders(demo_csv())
     assert len(orders) == 40 and not [o for o in orders if o.reason]

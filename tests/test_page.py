@@ -16,14 +16,14 @@ from types import SimpleNamespace
 import pytest
 import shapely
 
-from catalogue.check import WeakSpot
+from catalogue.judge.check import WeakSpot
+from catalogue.judge.request import Size
 from catalogue.page import links, markup, runs
+from catalogue.page.catalogue_view import UNITS_PER_EM, Filters, Job, Shelf
 from catalogue.page.drawing import Solid, marked, sheet, strips, told
 from catalogue.page.links import FIRST_JOB, Place
 from catalogue.page.rows import row
-from catalogue.page.shelf import UNITS_PER_EM, Filters, Job, Shelf
-from catalogue.ranking import Size
-from catalogue.store import CatalogueError, Face, Store
+from catalogue.store.database import CatalogueError, Face, Store
 from tests.conftest import demo_paths, font_bytes, tiny_font
 
 SCRIPT = Path(links.__file__).with_name("app.py")
@@ -33,7 +33,7 @@ WORDS = ["Anna", "Otto"]
 
 def put_fonts(catalogue: Path, paths: list[Path]) -> None:
     """Measure files into a catalogue, with few test words."""
-    from catalogue.scanning import Scan, scan_into
+    from catalogue.gather.scan import Scan, scan_into
 
     scan_into(catalogue, Scan(paths, WORDS))
 
@@ -124,9 +124,9 @@ def test_an_address_names_no_more_faces_than_fit_side_by_side() -> None:
 
 def test_the_listing_is_the_ranking(shop: SimpleNamespace) -> None:
     """The same order and numbers as the ranking of the command line."""
-    from catalogue.columns import load_columns
-    from catalogue.process import load_process
-    from catalogue.ranking import rank
+    from catalogue.judge.process import load_process
+    from catalogue.judge.ranking import rank
+    from catalogue.store.columns import load_columns
 
     with Store(shop.catalogue) as store:
         truth = rank(load_columns(store), "Otto", Size("cap-height", 14.0), load_process("nozzle-0.4"), 1.0)
@@ -193,7 +193,7 @@ def test_a_line_is_plain_json(shop: SimpleNamespace) -> None:
 def test_a_picture_has_the_area_of_its_letters(shop: SimpleNamespace) -> None:
     """The path, read by svgpathtools, covers what the regions of the geometry cover."""
     svgpathtools = pytest.importorskip("svgpathtools")
-    from catalogue.check import typesetter
+    from catalogue.judge.check import typesetter
 
     shelf = Shelf(shop.catalogue)
     for face in shelf.faces:
@@ -219,7 +219,7 @@ def test_a_picture_has_the_area_of_its_letters(shop: SimpleNamespace) -> None:
 
 def test_others_draw_while_a_font_is_fetched(shop: SimpleNamespace, monkeypatch: pytest.MonkeyPatch) -> None:
     """The font of one face comes only when another thread has drawn the other one."""
-    from catalogue import fetching
+    from catalogue.store import font_cache as fetching
 
     shelf = Shelf(shop.catalogue)
     slow, other = shelf.faces[:2]
@@ -349,9 +349,8 @@ def test_scan_tells_its_progress_line_by_line(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("port", ["80", "x", "70000"])
 def test_a_wrong_port_is_told(port: str) -> None:
-    done = subprocess.run(
-        [sys.executable, "-m", "catalogue.cli", "page", "--port", port], capture_output=True, text=True, check=False
-    )
+    command = [sys.executable, "-m", "catalogue.commands.main", "page", "--port", port]
+    done = subprocess.run(command, capture_output=True, text=True, check=False)
     assert done.returncode == 2 and "use a number from 1024 to 65535" in done.stderr
 
 

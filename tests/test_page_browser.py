@@ -58,7 +58,7 @@ def free_port() -> int:
 def serve(catalogue: Path) -> tuple[subprocess.Popen[bytes], str]:
     """The page, started as a person starts it; its process and address once it answers."""
     port = free_port()
-    command = [sys.executable, "-m", "catalogue.cli", "page", "--no-browser", "--port", str(port)]
+    command = [sys.executable, "-m", "catalogue.commands.main", "page", "--no-browser", "--port", str(port)]
     process = subprocess.Popen(
         [*command, "--catalogue", str(catalogue)], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
         env=os.environ | {"XDG_DATA_HOME": str(catalogue.parent)},
@@ -89,7 +89,7 @@ def chromium() -> Iterator[Any]:
 @pytest.fixture(scope="module")
 def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[SimpleNamespace]:
     """A served catalogue of eight demo faces, one font with a hostile name and one that is gone since the scan."""
-    from catalogue.scanning import Scan, scan_into
+    from catalogue.gather.scan import Scan, scan_into
     from scanner.alphabet import read_words
 
     folder = tmp_path_factory.mktemp("shop")
@@ -180,7 +180,7 @@ def download(page: Any, label: str) -> bytes:
 
 
 def face_id(shop: SimpleNamespace, title: str) -> int:
-    from catalogue.store import Store
+    from catalogue.store.database import Store
 
     with Store(shop.catalogue) as store:
         return store.find(title).id
@@ -229,11 +229,11 @@ def test_filters_that_leave_nothing_say_what_to_do(visit: Any) -> None:
 
 
 def test_an_opened_line_shows_the_true_measurement(visit: Any, shop: SimpleNamespace) -> None:
-    from catalogue.check import check_face
-    from catalogue.process import load_process
-    from catalogue.ranking import Size
-    from catalogue.stack import default_stack
-    from catalogue.store import Store
+    from catalogue.judge.check import check_face
+    from catalogue.judge.process import load_process
+    from catalogue.judge.request import Size
+    from catalogue.judge.stack import default_stack
+    from catalogue.store.database import Store
 
     with Store(shop.catalogue) as store:
         face = store.find("Great Vibes Regular")

@@ -26,7 +26,7 @@ import numpy as np
 import pytest
 from conftest import demo_sample
 
-from catalogue.listing import CONTEXTUAL_FROM as CONTEXTUAL_IN_TEST_WORDS
+from catalogue.judge.listing import CONTEXTUAL_FROM as IN_TEST_WORDS
 from scanner.alphabet import DOTTED, NEIGHBOURS, character_index, pair_index, read_words
 from scanner.face import measure
 from scanner.lettering import Typesetter
@@ -95,7 +95,7 @@ def compared() -> tuple[Compared, ...]:
         shaper = Shaper.open(path)
         setter = Typesetter(shaper)
         measures = measure(shaper, read_words())
-        table, in_full = measures.table, measures.contextual > CONTEXTUAL_IN_TEST_WORDS
+        table, in_full = measures.table, measures.contextual > IN_TEST_WORDS
         causes = [cause_of(shaper, name, 0, 0) == "context" for name in census_names()]
         contextual = float(np.mean(causes)) > CONTEXTUAL_FROM
         for name in census_names():

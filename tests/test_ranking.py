@@ -12,14 +12,15 @@ from conftest import copy_demo_fonts
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from catalogue.cli import main
-from catalogue.columns import columns_path, load_columns
-from catalogue.hold import MOST_WITHOUT_HOLD, Sizes, judge, losses
-from catalogue.listing import CONTEXTUAL_FROM, Asked, listing
-from catalogue.process import load_process
-from catalogue.ranking import Ranking, Size, rank
-from catalogue.stack import default_stack
-from catalogue.store import Store
+from catalogue.commands.main import main
+from catalogue.judge.hold import MOST_WITHOUT_HOLD, Sizes, judge, losses
+from catalogue.judge.listing import CONTEXTUAL_FROM, listing
+from catalogue.judge.process import load_process
+from catalogue.judge.ranking import Ranking, rank
+from catalogue.judge.request import Request, Size
+from catalogue.judge.stack import default_stack
+from catalogue.store.columns import columns_path, load_columns
+from catalogue.store.database import Store
 
 PROCESS = load_process("nozzle-0.4")
 SIZE = Size("cap-height", 14.0)
@@ -114,7 +115,7 @@ def test_asking_for_some_faces_keeps_their_numbers(own: Path) -> None:
 
 
 def test_measured_rows_stand_first_and_in_order(own: Path) -> None:
-    asked = Asked("Marlie", SIZE, PROCESS, default_stack(1.0))
+    asked = Request.of("Marlie", SIZE, PROCESS, default_stack(1.0))
     with Store(own) as store:
         found = listing(store, asked, top=0, verify=1)
     assert found.rows[0].verified

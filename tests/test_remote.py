@@ -16,15 +16,15 @@ from typing import Any
 import pytest
 from conftest import font_bytes, tiny_font
 
-from catalogue.cli import main
-from catalogue.fetching import font_file, font_with_notices
-from catalogue.scanning import Scan, judge_face, scan_into
-from catalogue.store import Face, Store
+from catalogue.commands.main import main
+from catalogue.gather.scan import Scan, judge_face, scan_into
+from catalogue.store.database import Face, Store
+from catalogue.store.font_cache import font_file, font_with_notices
 from scanner.files import SUFFIXES, FontFile, find_fonts, is_address
 from scanner.reasons import MOST_BYTES, FileError, FontError, Reason
 from scanner.records import FileRecord
-from scanner.remote import list_fonts, mirror, scan_anywhere
-from scanner.scan import scan_files
+from scanner.workers.remote import list_fonts, mirror, scan_anywhere
+from scanner.workers.supervisor import scan_files
 
 fsspec = pytest.importorskip("fsspec")
 
@@ -239,7 +239,7 @@ def test_what_changes_after_the_listing_gets_its_reason(
 def test_a_store_that_goes_away_ends_the_scan_with_one_line_and_keeps_what_was_done(
     store: Any, folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    from scanner import remote
+    from scanner.workers import remote
 
     address, catalogue = filled(store, folder), tmp_path / "c.sqlite"
     reading = type(store).cat_file
@@ -324,7 +324,7 @@ def face_in(catalogue: Path, ending: str) -> Face:
 def test_check_fetches_the_font_once_and_then_needs_no_store(
     store: Any, scanned: Path, cache: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    from catalogue.check import open_face
+    from catalogue.judge.check import open_face
 
     names = fetched(store, monkeypatch)
     command = ["check", "Ai", "--face", "memory:///shop/fonts/top.ttf", "--catalogue", str(scanned), "--json"]

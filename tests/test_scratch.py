@@ -13,13 +13,13 @@ from pathlib import Path
 import pytest
 from conftest import font_bytes, tiny_font
 
-from scanner.remote import list_fonts, scan_anywhere
-from scanner.scratch import Scratch, clear_left
+from scanner.workers.remote import list_fonts, scan_anywhere
+from scanner.workers.scratch import Scratch, clear_left
 
 MAKER = """
 import sys
 from pathlib import Path
-from scanner.scratch import Scratch
+from scanner.workers.scratch import Scratch
 one = Scratch(Path(sys.argv[1]))
 (one.path / "font.ttf").write_bytes(b"a copy")
 print(one.path, flush=True)

@@ -1,6 +1,6 @@
 """Slits on plain shapes: what closes in print is told, what every letter has at its forks is not.
 
-The widths are those of drawing and line, plane geometry; the rule itself is ours (see ``catalogue.slits``).
+The widths are those of drawing and line, plane geometry; the rule itself is ours (see ``catalogue.judge.slits``).
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ import shapely
 import shapely.affinity
 from shapely.geometry.base import BaseGeometry
 
-from catalogue.slits import slits
+from catalogue.judge.slits import slits
 
 GAP_MM, LINE_MM = 0.5, 0.45
 """Least gap and line of the process nozzle-0.4."""

@@ -8,7 +8,7 @@ from conftest import font_bytes, tiny_font
 from hypothesis import given
 from hypothesis import strategies as st
 
-from catalogue.spacing import set_words, word_space
+from catalogue.judge.spacing import set_words, word_space
 from scanner.lettering import Letter, Typesetter
 from scanner.shaping import Shaper
 

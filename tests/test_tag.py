@@ -17,12 +17,12 @@ from shapely import Point
 from shapely.geometry import MultiPolygon, box
 from shapely.geometry.base import BaseGeometry
 
-from catalogue.cylinder import DEEP_MM, DIAMETER_MM, LONGEST_MM, diameter_mm, least_width_mm, may_fit
-from catalogue.fit import MOST_TRACKING_EM, RESERVE, Fit, Levers, Weights, fit
-from catalogue.process import load_process
-from catalogue.ring import HOLE_MM, OUTER_MM, RingError, bond_mm, disc, seat, tilt_deg
-from catalogue.spacing import lines_of
-from catalogue.tag import make_tag, mass_of, snapped_height
+from catalogue.judge.process import load_process
+from catalogue.judge.spacing import lines_of
+from catalogue.tag.fit import MOST_TRACKING_EM, RESERVE, Fit, Levers, Weights, fit
+from catalogue.tag.ring import HOLE_MM, OUTER_MM, RingError, bond_mm, disc, seat, tilt_deg
+from catalogue.tag.small_parts import DEEP_MM, DIAMETER_MM, LONGEST_MM, diameter_mm, least_width_mm, may_fit
+from catalogue.tag.tag import make_tag, mass_of, snapped_height
 from scanner.lettering import LetteringError, Typesetter
 from scanner.regions import polygons_of
 from scanner.shaping import Shaper
@@ -208,7 +208,7 @@ def test_the_geometry_library_s_complaint_is_one_line(monkeypatch: pytest.Monkey
     def broken(*_: object, **__: object) -> None:
         raise shapely.errors.GEOSException("TopologyException: side location conflict")
 
-    monkeypatch.setattr("catalogue.fit.offset", broken)
+    monkeypatch.setattr("catalogue.tag.fit.offset", broken)
     with pytest.raises(ValueError, match=r"^the outlines of this name defeat .*; choose another face or size$"):
         tiny("AA", Levers())
 
@@ -321,7 +321,7 @@ def test_ring_says_what_to_do() -> None:
 def catalogue(tmp_path_factory: pytest.TempPathFactory) -> Path:
     from conftest import absent, demo_paths
 
-    from catalogue.scanning import Scan, scan_into
+    from catalogue.gather.scan import Scan, scan_into
     from scanner.alphabet import read_words
 
     wanted = ("Pacifico-Regular.ttf", "Anton-Regular.ttf")
@@ -335,8 +335,8 @@ def catalogue(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def run(catalogue: Path, *arguments: str) -> int:
     """The command as the parser of the program would run it."""
-    from catalogue import cli_tag
-    from catalogue.cli import _length  # noqa: F401  (the options come from there)
+    from catalogue.commands import tag as cli_tag
+    from catalogue.commands.main import _length  # noqa: F401  (the options come from there)
 
     parser = argparse.ArgumentParser()
     commands = parser.add_subparsers()

@@ -20,12 +20,12 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from catalogue.licences import parse_record
-from catalogue.orders import MOST_ROWS, Order, OrdersError, Result, folder_name, read_orders, results_csv
-from catalogue.picture import Scene, Text, svg
-from catalogue.process import Process, parse_process
+from catalogue.atomic import write_file
+from catalogue.draw.picture import Scene, Text, svg
+from catalogue.judge.process import Process, parse_process
+from catalogue.licence.families import parse_record
+from catalogue.tag.orders import MOST_ROWS, Order, OrdersError, Result, folder_name, read_orders, results_csv
 from catalogue.text import clean, csv_cell
-from catalogue.writing import write_file
 from scanner.alphabet import read_words
 from scanner.face import tidy
 from scanner.names import LetteringError, check_name

@@ -8,10 +8,10 @@ import pytest
 from licence_sentences import BATCHES, GRANTED, GRANTS, NAMED_NOT_GRANTED, named, placed
 from license_expression import get_spdx_licensing
 
-from catalogue.expressions import ORDER, resolve_name, terms_of
-from catalogue.licences import load_records, parse_record
-from catalogue.mentions import SHORT, flatten, recognise, word_patterns
-from catalogue.verdict import Verdict, explain, judge, place_of
+from catalogue.licence.expressions import ORDER, resolve_name, terms_of
+from catalogue.licence.families import load_records, parse_record
+from catalogue.licence.mentions import SHORT, flatten, recognise, word_patterns
+from catalogue.licence.verdict import Verdict, explain, judge, place_of
 from scanner.evidence import Evidence
 
 

@@ -10,10 +10,10 @@ import pytest
 from conftest import copy_demo_fonts
 
 from catalogue import wording
-from catalogue.check import WeakSpot
-from catalogue.cli import main
+from catalogue.commands.main import main
+from catalogue.judge.check import WeakSpot
+from catalogue.licence.verdict import Verdict
 from catalogue.page.drawing import told
-from catalogue.verdict import Verdict
 
 ONE_OF_MANY = re.compile(r"(?<![\d.,<-])\b1 (?:[a-z]+ )?(?!(?:this|has|was|its)\b)[a-z]+[a-rt-z]s\b")
 """A lone 1 before a plural, as in "1 faces" or "1 more faces"."""
@@ -75,7 +75,7 @@ def test_one_hidden_spot_and_one_lacking_font_are_told_as_one(shop: Path, capsys
 
 
 def test_every_verdict_reads_the_same_in_ledger_page_and_job_sheet(shop: Path) -> None:
-    """The verdicts are those of ``catalogue.verdict``; each has its own sign, so that no colour is needed."""
+    """The verdicts are those of ``catalogue.licence.verdict``; each has its own sign, so that no colour is needed."""
     from typing import get_args, get_type_hints
 
     assert set(wording.SELL) == {"yes", "yes-conditions", "ask", "no", "unknown"}

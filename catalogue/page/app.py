@@ -12,12 +12,12 @@ import streamlit as st
 
 from catalogue.page import bar, links
 from catalogue.page.server import current_shelf
-from catalogue.page.views import beside, licence, method, orders, ranking, scan, workbench
-from catalogue.store import CatalogueError
+from catalogue.page.views import licence, method, orders, ranking, scan, side_by_side, workbench
+from catalogue.store.database import CatalogueError
 
 VIEWS = (
     ("ranking", "Ranking", ranking),
-    ("side-by-side", "Side by side", beside),
+    ("side-by-side", "Side by side", side_by_side),
     ("workbench", "Workbench", workbench),
     ("licence", "Licence", licence),
     ("orders", "Orders", orders),

@@ -13,13 +13,13 @@ from typing import Any
 import streamlit as st
 from streamlit.errors import FragmentHandledException
 
+from catalogue.judge.process import built_in
+from catalogue.judge.request import Size
 from catalogue.page import links
+from catalogue.page.catalogue_view import Filters, Job, Shelf
 from catalogue.page.links import SIZES, Place
 from catalogue.page.parts import asset
-from catalogue.page.shelf import Filters, Job, Shelf
-from catalogue.process import built_in
-from catalogue.ranking import Size
-from catalogue.store import Face
+from catalogue.store.database import Face
 from catalogue.text import clean
 from catalogue.wording import count_of
 

@@ -12,9 +12,9 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from catalogue.check import Check, WeakSpot
+from catalogue.draw.picture import KINDS, path_data
+from catalogue.judge.check import Check, WeakSpot
 from catalogue.page.markup import Html, tag, text
-from catalogue.picture import KINDS, path_data
 from catalogue.wording import count_of
 
 LAYERS = ("base", "middle", "top")

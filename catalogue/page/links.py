@@ -11,8 +11,8 @@ from dataclasses import dataclass, replace
 from typing import TypeVar
 from urllib.parse import urlencode
 
-from catalogue.page.shelf import LETTERS, Filters, Job
-from catalogue.ranking import Size
+from catalogue.judge.request import Size
+from catalogue.page.catalogue_view import LETTERS, Filters, Job
 from catalogue.text import clean
 from scanner.names import LONGEST_NAME
 from scanner.units import parse_length_mm

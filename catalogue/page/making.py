@@ -13,17 +13,17 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import shapely
 
-from catalogue.check import WeakSpot
-from catalogue.hold import NECK_LINES, THIN_SHARE
+from catalogue.judge.check import WeakSpot
+from catalogue.judge.hold import NECK_LINES, THIN_SHARE
+from catalogue.page.catalogue_view import Job, Last, Shelf, process_of
 from catalogue.page.links import FIRST_JOB, LINE_MARK
-from catalogue.page.shelf import Job, Last, Shelf, process_of
-from scanner.scratch import Scratch
+from scanner.workers.scratch import Scratch
 
 if TYPE_CHECKING:
-    from catalogue.fit import Fit
-    from catalogue.process import Process
-    from catalogue.store import Face
-    from catalogue.tag import Tag
+    from catalogue.judge.process import Process
+    from catalogue.store.database import Face
+    from catalogue.tag.fit import Fit
+    from catalogue.tag.tag import Tag
 
 _FITS = Last(40)
 _FILES = Last(6)
@@ -51,7 +51,7 @@ class Look:
 
 def weight_axis(shelf: Shelf, face: Face) -> tuple[float, float, float] | None:
     """Least, present and greatest weight of a variable face, or None."""
-    from catalogue.check import typesetter
+    from catalogue.judge.check import typesetter
 
     with shelf.alone(face):
         axes = typesetter(face).shaper.axes()
@@ -68,7 +68,7 @@ def at_weight(face: Face, weight: float | None) -> Face:
 
 def as_set(shelf: Shelf, face: Face, job: Job, hand: Hand) -> Fit:
     """The name with every lever where the person put it. Raises a ValueError with what to do."""
-    from catalogue.fit import Levers
+    from catalogue.tag.fit import Levers
 
     return _fit(
         shelf, face, job, Levers(hand.tracking_em, hand.thicken_mm, job.offset_mm, size_fixed=True), hand.weight
@@ -77,15 +77,15 @@ def as_set(shelf: Shelf, face: Face, job: Job, hand: Hand) -> Fit:
 
 def proposal(shelf: Shelf, face: Face, job: Job, weight: float | None = None) -> Fit:
     """The least change that holds. An offset that is not the usual one was set by hand and stays."""
-    from catalogue.fit import Levers
+    from catalogue.tag.fit import Levers
 
     own = None if job.offset_mm == FIRST_JOB.offset_mm else job.offset_mm
     return _fit(shelf, face, job, Levers(base_offset_mm=own), weight)
 
 
 def _fit(shelf: Shelf, face: Face, job: Job, levers: Any, weight: float | None) -> Fit:
-    from catalogue.check import typesetter
-    from catalogue.cli_tag import fit_face
+    from catalogue.commands.tag import fit_face
+    from catalogue.judge.check import typesetter
     from catalogue.text import clean
 
     name = job.name.replace(LINE_MARK, "\n")
@@ -104,14 +104,14 @@ def _fit(shelf: Shelf, face: Face, job: Job, levers: Any, weight: float | None) 
 
 def tag_of(fit: Fit, face: Face, process: Process, look: Look) -> Tag:
     """Ring and layers of a fitted name. Raises a ValueError with what to do."""
-    from catalogue.tag import make_tag
+    from catalogue.tag.tag import make_tag
 
     return make_tag(fit, process, face.title, look.ring, look.layers, look.colours)
 
 
 def spots_of(fit: Fit, process: Process) -> tuple[WeakSpot, ...]:
     """What is weak in a fitted name, at its place in the fit's coordinates."""
-    from catalogue.fit import TOLERANCE_MM
+    from catalogue.tag.fit import TOLERANCE_MM
     from scanner.measures.counters import holes_of
     from scanner.measures.joins import spanning_edges
     from scanner.measures.necks import neck
@@ -154,8 +154,8 @@ def shift_of(fit: Fit, made: Tag) -> tuple[float, float]:
 
 def files_of(key: Any, tag: Tag, face: Face) -> dict[str, bytes]:
     """Every file of a tag by name: drawings, bodies, job sheet, licence record."""
-    from catalogue.cli_tag import write_tag
-    from catalogue.exports.files import FORMATS
+    from catalogue.commands.tag import write_tag
+    from catalogue.tag.exports.files import FORMATS
 
     def written() -> dict[str, bytes]:
         with Scratch() as folder:

@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any
 
-from catalogue.page.shelf import CONTEXTUAL_FROM, JOINED_SHARE, UNITS_PER_EM, Line, Picture
+from catalogue.page.catalogue_view import CONTEXTUAL_FROM, JOINED_SHARE, UNITS_PER_EM, Line, Picture
 from catalogue.text import clean
 from catalogue.wording import sell
 
 if TYPE_CHECKING:
-    from catalogue.check import Check
+    from catalogue.judge.check import Check
 
 GRAVE = ("gap", "loose part", "neck", "thin stroke", "counter")
 """Kinds of weak spots ringed in a line; slits and pinholes are filled later and stay for the opened line."""

@@ -58,7 +58,7 @@ def start(label: str, arguments: Sequence[str]) -> Run:
     """Start a command of ours with ``--json``; its answer becomes ``result``."""
     environment = os.environ | {"PYTHONUNBUFFERED": "1", "PYTHONIOENCODING": "utf-8"}
     process = subprocess.Popen(
-        [sys.executable, "-m", "catalogue.cli", *arguments], stdin=subprocess.DEVNULL, stdout=subprocess.PIPE,
+        [sys.executable, "-m", "catalogue.commands.main", *arguments], stdin=subprocess.DEVNULL, stdout=subprocess.PIPE,
         stderr=subprocess.PIPE, text=True, encoding="utf-8", errors="replace", env=environment,
     )  # fmt: skip
     run = Run(label, process)
@@ -122,8 +122,8 @@ def keep_fonts(files: Sequence[tuple[str, bytes]], folder: Path) -> tuple[list[P
 
     Nothing of a file's own name is used on the disk. What a font says inside is read later, in a worker.
     """
+    from catalogue.atomic import write_file
     from catalogue.text import clean
-    from catalogue.writing import write_file
 
     kept: list[Path] = []
     refused: list[str] = []

@@ -11,8 +11,8 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from catalogue.page.catalogue_view import Shelf
 from catalogue.page.parts import ROUTE, SERVED, served
-from catalogue.page.shelf import Shelf
 
 if TYPE_CHECKING:
     from starlette.requests import Request
@@ -77,7 +77,7 @@ def shelf_of(path: str) -> Shelf:
 
 def current_shelf() -> Shelf:
     """The shelf of the catalogue the page was started with."""
-    from catalogue.store import default_catalogue
+    from catalogue.store.database import default_catalogue
 
     return shelf_of(os.environ.get(CATALOGUE) or str(default_catalogue()))
 
@@ -102,9 +102,9 @@ def _warm() -> None:
     """Load what the first visitor would wait for; then what lives for good is left out of later collections."""
     import contextlib
 
-    import catalogue.check  # noqa: F401  (loads the geometry libraries)
+    import catalogue.judge.check  # noqa: F401  (loads the geometry libraries)
+    from catalogue.page.catalogue_view import Filters
     from catalogue.page.links import FIRST_JOB
-    from catalogue.page.shelf import Filters
 
     with contextlib.suppress(ValueError):
         shelf = current_shelf()
@@ -145,7 +145,7 @@ def _line(request: Request) -> Response:
     """One line measured in full; with its drawing and words unless ``brief`` is asked for."""
 
     def answer() -> dict[str, Any]:
-        from catalogue.page.opened import opened
+        from catalogue.page.detail import opened
         from catalogue.page.rows import measured
 
         job, _ = _asked(request)
@@ -176,8 +176,8 @@ def _asset(request: Request) -> Response:
 
 
 def _asked(request: Request) -> tuple[Any, Any]:
+    from catalogue.judge.process import built_in
     from catalogue.page import links
-    from catalogue.process import built_in
 
     place = links.read(dict(request.query_params), built_in())
     return place.job, place.filters

@@ -9,16 +9,16 @@ from typing import TYPE_CHECKING, Any
 import streamlit as st
 
 from catalogue.page import bar
+from catalogue.page.catalogue_view import Shelf
 from catalogue.page.markup import Html, facts, join, listed, table, tag
 from catalogue.page.parts import sheet
-from catalogue.page.shelf import Shelf
 from catalogue.text import clean
 from catalogue.wording import SELL, count_of, sell
-from scanner.scratch import Scratch
+from scanner.workers.scratch import Scratch
 
 if TYPE_CHECKING:
-    from catalogue.store import Face
-    from catalogue.verdict import Verdict
+    from catalogue.licence.verdict import Verdict
+    from catalogue.store.database import Face
 
 MOST_LISTED = 300
 QUOTE_HEAD = ("no.", "where", "quote", "as read, it …")
@@ -60,14 +60,14 @@ def _one(shelf: Shelf, face: Face) -> None:
 
 @st.cache_data(max_entries=64, ttl=600, show_spinner=False)
 def _judge(path: str, index: int, stamp: int) -> Verdict:
-    from catalogue.verdict import judge_font
+    from catalogue.licence.verdict import judge_font
 
     return judge_font(Path(path), index, None)
 
 
 @st.cache_data(max_entries=64, ttl=600, show_spinner=False)
 def _kept(path: str, digest: str, _face: Face) -> Path:
-    from catalogue.fetching import font_with_notices
+    from catalogue.store.font_cache import font_with_notices
 
     return font_with_notices(_face)
 
@@ -89,8 +89,8 @@ def _judged(face: Face) -> tuple[Verdict | None, str]:
 
 def words(face: Face, verdict: Verdict) -> Html:
     """Everything found, with its places."""
-    from catalogue.exports.licence_record import card
-    from catalogue.verdict import CAUTION, place_of, said
+    from catalogue.licence.shop_record import card
+    from catalogue.licence.verdict import CAUTION, place_of, said
 
     kind = "good" if verdict.verdict in ("yes", "yes-conditions") else "bad"
     parts: list[object] = [
@@ -131,7 +131,7 @@ def stored_words(face: Face, verdict: dict[str, Any]) -> Html:
 
 
 def _record(face: Face, verdict: Verdict, note: str) -> bytes:
-    from catalogue.exports.licence_record import write_record
+    from catalogue.licence.shop_record import write_record
 
     with Scratch() as folder:
         out = folder / "licence.zip"
@@ -140,7 +140,7 @@ def _record(face: Face, verdict: Verdict, note: str) -> bytes:
 
 
 def _ledger(shelf: Shelf) -> None:
-    from catalogue.exports.ledger import ledger_csv, row_of
+    from catalogue.licence.ledger import ledger_csv, row_of
 
     faces = [f for f in shelf.faces if not f.instance]
     counts = shelf.verdicts()

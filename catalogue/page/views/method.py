@@ -7,9 +7,9 @@ from collections.abc import Iterator
 import streamlit as st
 
 from catalogue.page import bar
+from catalogue.page.catalogue_view import Shelf
 from catalogue.page.markup import Html, join, listed, table, tag
 from catalogue.page.parts import sheet
-from catalogue.page.shelf import Shelf
 from catalogue.wording import SELL
 
 MEASURES = (
@@ -47,8 +47,8 @@ def show(shelf: Shelf) -> None:
 
 
 def _text() -> Iterator[Html]:
-    from catalogue.process import built_in, load_process
-    from catalogue.tag import CAUTIONS
+    from catalogue.judge.process import built_in, load_process
+    from catalogue.tag.tag import CAUTIONS
 
     yield tag("h2", "What each number means")
     yield table("All lengths in mm at the size asked", ("word", "meaning", "source"), MEASURES, stacked=True)

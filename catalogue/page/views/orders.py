@@ -10,16 +10,16 @@ from pathlib import Path
 
 import streamlit as st
 
-from catalogue.orders import COLUMNS, Order, OrdersError, read_orders
+from catalogue.judge.process import built_in
 from catalogue.page import bar, making, runs
+from catalogue.page.catalogue_view import Shelf
 from catalogue.page.markup import Html, join, listed, table, tag
 from catalogue.page.parts import sheet
 from catalogue.page.runs import Run
-from catalogue.page.shelf import Shelf
-from catalogue.process import built_in
+from catalogue.tag.orders import COLUMNS, Order, OrdersError, read_orders
 from catalogue.text import clean, from_csv_cell
 from catalogue.wording import count_of
-from scanner.scratch import Scratch
+from scanner.workers.scratch import Scratch
 
 MOST_ORDERS = 300
 """Rows taken by the page; the command has no such limit."""

@@ -8,9 +8,9 @@ import streamlit as st
 
 from catalogue import wording
 from catalogue.page import bar, links
+from catalogue.page.catalogue_view import Filters, Job, Listing, Shelf
 from catalogue.page.parts import ROUTE, ledger
 from catalogue.page.rows import row
-from catalogue.page.shelf import Filters, Job, Listing, Shelf
 from catalogue.wording import count_of
 
 FIRST_ROWS = 50

@@ -7,15 +7,15 @@ from pathlib import Path
 import streamlit as st
 
 from catalogue.page import bar, runs
+from catalogue.page.catalogue_view import Shelf
 from catalogue.page.markup import facts, join, listed, table, tag
 from catalogue.page.parts import sheet
 from catalogue.page.runs import Run
-from catalogue.page.shelf import Shelf
-from catalogue.store import CatalogueError
+from catalogue.store.database import CatalogueError
 from catalogue.text import clean
 from catalogue.wording import count_of
 from scanner.files import place_of
-from scanner.remote import check_address
+from scanner.workers.remote import check_address
 
 MOST_FAILED = 60
 KINDS = ["ttf", "otf", "ttc", "otc", "woff", "woff2"]

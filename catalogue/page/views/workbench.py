@@ -9,20 +9,20 @@ from typing import TYPE_CHECKING
 import streamlit as st
 
 from catalogue.page import bar, making
+from catalogue.page.catalogue_view import Job, Shelf, process_of
 from catalogue.page.drawing import Solid, sheet, told
 from catalogue.page.making import Hand, Look
 from catalogue.page.markup import Html, facts, join, listed, table, tag
 from catalogue.page.parts import sheet as show_sheet
-from catalogue.page.shelf import Job, Shelf, process_of
-from catalogue.ring import SIDES
+from catalogue.tag.ring import SIDES
 from catalogue.text import clean
 from catalogue.wording import count_of, sell
 
 if TYPE_CHECKING:
-    from catalogue.check import WeakSpot
-    from catalogue.fit import Fit
-    from catalogue.store import Face
-    from catalogue.tag import Tag
+    from catalogue.judge.check import WeakSpot
+    from catalogue.store.database import Face
+    from catalogue.tag.fit import Fit
+    from catalogue.tag.tag import Tag
 
 LAYERS = {3: "three colours", 2: "two colours", 1: "one colour"}
 PARTS = ("base", "middle", "top")
@@ -88,7 +88,7 @@ def _top_line(shelf: Shelf) -> Face | None:
 
 
 def _levers(shelf: Shelf, face: Face) -> tuple[Hand, Look]:
-    from catalogue.tag import COLOURS
+    from catalogue.tag.tag import COLOURS
 
     axis = making.weight_axis(shelf, face)
     for key, value in (
@@ -123,8 +123,8 @@ def _from_above(fit: Fit, made: Tag | None, spots: tuple[WeakSpot, ...], face: F
 
 
 def _preview(made: Tag) -> Html:
-    from catalogue.exports.svg import preview
-    from catalogue.picture import svg
+    from catalogue.draw.picture import svg
+    from catalogue.tag.exports.svg import preview
 
     return tag("div", Html(svg(preview(made))), class_="paper")
 
@@ -223,7 +223,7 @@ def _back() -> None:
 
 
 def _downloads(key: object, made: Tag, face: Face) -> None:
-    from catalogue.orders import Order, folder_name
+    from catalogue.tag.orders import Order, folder_name
 
     stem = folder_name(Order(1, made.name.replace("\n", " ")[:40])) or "tag"
 
@@ -251,7 +251,7 @@ def _downloads(key: object, made: Tag, face: Face) -> None:
 
 
 def _facts(made: Tag, verdict: dict[str, object]) -> Html:
-    from catalogue.tag import PRINT_MODEL, changes_told, filament_m, print_minutes
+    from catalogue.tag.tag import PRINT_MODEL, changes_told, filament_m, print_minutes
 
     rows = [
         (
@@ -276,7 +276,7 @@ def _facts(made: Tag, verdict: dict[str, object]) -> Html:
 
 
 def _cautions(made: Tag | None) -> None:
-    from catalogue.tag import CAUTIONS, bed_caution
+    from catalogue.tag.tag import CAUTIONS, bed_caution
 
     large = bed_caution(made) if made is not None else ""
     lines = [tag("span", large, class_="bad"), *CAUTIONS] if large else CAUTIONS

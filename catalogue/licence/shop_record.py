@@ -1,0 +1,220 @@
+"""The licence record: one zip file that a shop keeps, to show later what was found and when.
+
+Inside: `answer.txt` (the verdict in plain words, the date, every quote), `card.txt` (what to print, when credit is
+due), `evidence.json`, `names.csv` (the font's whole name table), `licences/` (the files quoted, byte for byte) and
+`checksums.txt` (SHA-256 of the font and of each of these, as `sha256sum --check` reads it). Only `answer.txt`, and
+so its line in `checksums.txt`, changes with the date, and all times in the zip are fixed: two records differ only where
+something changed. No file says where the fonts lie on the shop's disk, for a shop gives the record away.
+"""
+
+from __future__ import annotations
+
+import csv
+import datetime
+import hashlib
+import io
+import json
+import os
+import re
+import zipfile
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from catalogue.atomic import write_file
+from catalogue.licence.verdict import CAUTION, Verdict, explain
+from catalogue.text import clean, csv_cell
+from scanner.evidence import family_and_style, read_names
+
+MAX_KEPT = 4 * 1024 * 1024  # bytes of a licence file that is kept whole; a longer one is kept by its SHA-256 only
+_IN_THE_FONT = ("font", "name", "cff", "os2")  # sources whose locator is no path
+_SHARED = 3  # parts of a path that font and file must share (as in `/home/jo`) to be told one from the other
+_EPOCH = (1980, 1, 1, 0, 0, 0)  # the earliest time a zip can hold (PKWARE APPNOTE 4.4.6)
+
+
+@dataclass(frozen=True)
+class Kept:
+    """A file that evidence quotes."""
+
+    name: str
+    """Its name in the zip."""
+    found_as: str
+    """Its path when it was read; it does not go into the record."""
+    place: str
+    """The same from the font's folder, as `OFL.txt` or `../OFL.txt`."""
+    digest: str
+    """SHA-256, hexadecimal."""
+    data: bytes | None
+    """None when it is too long to keep."""
+
+
+def write_record(
+    font: Path, face_index: int, verdict: Verdict, out: Path, date: datetime.date, shop_note: str = ""
+) -> None:
+    """Writes the record of one face to `out`, whole or not at all.
+
+    :raises ValueError: when `font` or the folder of `out` cannot be used; the message says what to do.
+    """
+    try:
+        digest = _sha256(font)
+    except OSError as error:
+        raise ValueError(f"cannot read {font}: {error.strerror}; give a font file that you may read") from error
+    files = _quoted_files(verdict, font)
+    verdict = _without_paths(verdict, files, font)
+    parts = {
+        "answer.txt": _answer(font, face_index, digest, verdict, date, shop_note, files).encode(),
+        "card.txt": card(verdict).encode(),
+        "evidence.json": _json(font, face_index, digest, verdict, files),
+        "names.csv": _names(font, face_index),
+    } | {kept.name: kept.data for kept in files if kept.data is not None}
+    sums = [(digest, clean(font.name)), *((hashlib.sha256(data).hexdigest(), name) for name, data in parts.items())]
+    write_file(out, _zipped(parts | {"checksums.txt": "".join(f"{s}  {n}\n" for s, n in sums).encode()}))
+
+
+def card(verdict: Verdict) -> str:
+    """What to print on the card or in the listing."""
+    if verdict.verdict not in ("yes", "yes-conditions"):
+        return "Nothing to print while the answer is not a yes.\n"
+    if not verdict.must_accompany:
+        return "Nothing has to go with the goods, by what was found.\n"
+    quotes = [e.quote for e in verdict.evidence if e.locator.startswith(("name 0", "CFF Copyright")) and e.quote]
+    lines = ["Print on the card or in the listing:", *(f"- {item}" for item in verdict.must_accompany)]
+    lines += ["", f"Licence: {verdict.spdx}", *(f"Author, in the font's words: {quote}" for quote in quotes[:1])]
+    return "\n".join(lines) + "\n"
+
+
+def _answer(
+    font: Path,
+    face_index: int,
+    digest: str,
+    verdict: Verdict,
+    date: datetime.date,
+    shop_note: str,
+    files: list[Kept],
+) -> str:
+    family, style = family_and_style(font, face_index)
+    head = [
+        "Licence record",
+        f"Font: {clean(f'{family} {style}'.strip()) or '(it names no family)'}",
+        f"Font file: {clean(font.name)} (face {face_index})",
+        f"SHA-256 of the font file: {digest}",
+        f"Looked at on {date.isoformat()}, rules version {verdict.rules_version}",
+    ]
+    note = [f"Note of the shop: {clean(shop_note, 1000)}"] if shop_note else []
+    told = explain(verdict)
+    quoted = [
+        f"- {kept.name}: a copy of {clean(kept.place, 400)}\n  SHA-256 {kept.digest}"
+        if kept.data is not None
+        else f"- not kept, for it is too long: {clean(kept.place, 400)}\n  SHA-256 {kept.digest}"
+        for kept in files
+    ]
+    return "\n".join(
+        [
+            *head,
+            *note,
+            "",
+            told,
+            "",
+            "In this record",
+            "- card.txt: what to print on the card or in the listing",
+            "- names.csv: everything the font says of itself, with its original bytes",
+            "- evidence.json: the same findings for a program",
+            "- checksums.txt: SHA-256 of the font file and of every other file in this record",
+            *quoted,
+            "Places are told from the font's folder: ../ is the folder above it.",
+            "Keep the font file with this record: its SHA-256 shows later that it is the same one.",
+            "",
+        ]
+    )
+
+
+def _json(font: Path, face_index: int, digest: str, verdict: Verdict, files: list[Kept]) -> bytes:
+    facts = {
+        "file": clean(font.name),
+        "face": face_index,
+        "sha256": digest,
+        **verdict.as_json(),
+        "files": [
+            {"name": kept.name if kept.data is not None else "", "place": clean(kept.place, 400), "sha256": kept.digest}
+            for kept in files
+        ],
+        "caution": CAUTION,
+    }
+    return (json.dumps(facts, ensure_ascii=False, indent=1) + "\n").encode()
+
+
+def _names(font: Path, face_index: int) -> bytes:
+    """The name table as CSV: shown text cleaned, the original bytes in hexadecimal beside it."""
+    out = io.StringIO(newline="")
+    table = csv.writer(out, lineterminator="\n")
+    table.writerow(["name_id", "platform", "encoding", "language", "text", "bytes_hex"])
+    for platform, encoding, language, name_id, raw, text in read_names(font, face_index):
+        cells = [name_id, platform, encoding, f"0x{language:04x}", clean(text, 2000)]
+        table.writerow([csv_cell(cell) for cell in cells] + [raw.hex()])
+    return out.getvalue().encode()
+
+
+def _quoted_paths(verdict: Verdict) -> tuple[str, ...]:
+    """Paths of the files that evidence quotes, each once, in the order of the evidence."""
+    beside = [e.locator for e in verdict.evidence if e.source not in _IN_THE_FONT]
+    return tuple(dict.fromkeys(locator.partition(" (Files: ")[0] for locator in beside))
+
+
+def _quoted_files(verdict: Verdict, font: Path) -> list[Kept]:
+    out: list[Kept] = []
+    for number, found_as in enumerate(_quoted_paths(verdict), 1):
+        path = Path(found_as)
+        name = re.sub(r"[^A-Za-z0-9._-]", "_", path.name)[:80]
+        ending = "" if path.suffix else ".txt"  # LICENSE and copyright open with a click then
+        try:
+            if path.is_file():
+                data = path.read_bytes() if path.stat().st_size <= MAX_KEPT else None
+                kept = f"licences/{number:02d}-{name}{ending}"
+                out.append(Kept(kept, found_as, _place(found_as, font), _sha256(path), data))
+        except OSError:
+            continue  # the file went away since it was read; its quote stays in the evidence
+    return out
+
+
+def _place(path: str, font: Path) -> str:
+    """A path as seen from the font's folder; its name alone where that would name folders of somebody's."""
+    folder, full = os.path.dirname(os.path.abspath(font)), os.path.abspath(path)
+    shared = os.path.commonpath([folder, full])
+    return os.path.relpath(full, folder) if len(Path(shared).parts) >= _SHARED else os.path.basename(full)
+
+
+def _without_paths(verdict: Verdict, files: list[Kept], font: Path) -> Verdict:
+    """The verdict with each path told as the copy in the record, else as a place seen from the font's folder."""
+    shown = {path: _place(path, font) for path in _quoted_paths(verdict)}
+    shown |= {kept.found_as: kept.name for kept in files if kept.data is not None}
+    longest = sorted(filter(os.path.isabs, shown), key=len, reverse=True)  # a path may begin like another one
+
+    def told(text: str) -> str:
+        for path in longest:
+            text = text.replace(path, shown[path])
+        return text
+
+    return replace(
+        verdict,
+        evidence=tuple(
+            e if e.source in _IN_THE_FONT else replace(e, locator=told(e.locator)) for e in verdict.evidence
+        ),
+        conflicts=tuple(map(told, verdict.conflicts)),
+        reasons=tuple(map(told, verdict.reasons)),
+    )
+
+
+def _sha256(path: Path) -> str:
+    with path.open("rb") as file:
+        return hashlib.file_digest(file, "sha256").hexdigest()
+
+
+def _zipped(parts: dict[str, bytes]) -> bytes:
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED, compresslevel=9) as archive:
+        for name, data in parts.items():
+            entry = zipfile.ZipInfo(name, _EPOCH)
+            entry.compress_type = zipfile.ZIP_DEFLATED
+            entry.external_attr = 0o644 << 16
+            entry.create_system = 3  # the same bytes on every system
+            archive.writestr(entry, data)
+    return out.getvalue()

@@ -1,0 +1,50 @@
+"""The opened line of the ledger: the tag measured in full, its weak spots, its reasons. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from catalogue.judge.check import Check
+from catalogue.page.drawing import sheet, solid_of, told
+from catalogue.page.markup import Html, join, listed, tag
+from catalogue.store.database import Face
+from catalogue.text import clean
+from catalogue.wording import pieces_of, sell
+
+
+def opened(check: Check, face: Face, verdict: Mapping[str, Any]) -> Html:
+    """Drawing on one side, words on the other."""
+    label = f"{check.name} in {clean(face.title)}, {_state(check)}"
+    return tag("div", tag("div", sheet(solid_of(check), label)), tag("div", words(check, verdict)), class_="two")
+
+
+def words(check: Check, verdict: Mapping[str, Any] | None = None) -> Html:
+    """Hold with its reasons, weak spots in the order of their numbers, and the sell verdict."""
+    hold = check.hold
+    parts: list[Html] = [
+        tag(
+            "p",
+            tag("span", f"{_state(check)}, hold {hold.hold} of 100", class_=f"stamp {'good' if hold.holds else 'bad'}"),
+        )
+    ]
+    if check.missing_letters:
+        parts.append(tag("p", f"The face lacks {' '.join(check.missing_letters)}; choose another face.", class_="bad"))
+    if hold.reasons:
+        parts += [tag("h3", "Points lost"), listed(r.sentence for r in hold.reasons)]
+    spots = told(check.weak_spots)
+    parts.append(tag("h3", "Weak spots on the drawing") if spots else tag("p", "No weak spot at this size."))
+    if spots:
+        parts.append(listed(spots, ordered=True))
+    if verdict is not None:
+        seal = sell(verdict.get("verdict"))
+        licence = f" ({clean(str(verdict['spdx']), 60)})" if verdict.get("spdx") else ""
+        parts.append(tag("p", f"{seal.sign} {seal.sentence}{licence}. Evidence, not legal advice."))
+    return join(parts)
+
+
+def _state(check: Check) -> str:
+    if check.hold.holds:
+        return "holds"
+    pieces = check.layers[0].pieces
+    return f"does not hold: {pieces_of(pieces)}" if pieces > 1 else "does not hold"

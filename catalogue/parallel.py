@@ -1,0 +1,48 @@
+"""The same work on many items, here or shared out over processes: the same results in the same order."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from typing import TypeVar
+
+from catalogue.errors import LetterholdError
+
+Item = TypeVar("Item")
+Result = TypeVar("Result")
+
+FEW = 100
+"""Items below which it is done here: in the time a process takes to start some fifteen faces are measured in full (the
+figures of ``check`` and of 50 faces in ``bench/rank_speed.py``)."""
+
+_SHARE = 8
+"""Items handed out at once."""
+
+
+class ParallelError(LetterholdError):
+    """A process ended by itself."""
+
+
+def each(work: Callable[[Item], Result], items: Sequence[Item], workers: int) -> Iterator[Result]:
+    """``work`` on every item, in order, as results come; in several processes where that is worth their start.
+
+    ``work``, items and results must be able to be pickled. Raises ParallelError when a process ends unasked, with
+    what to do; closing the iterator early stops the processes.
+    """
+    if workers < 2 or len(items) < FEW:
+        yield from map(work, items)
+        return
+    import multiprocessing  # here, as a ranking mostly does without
+    from concurrent.futures import ProcessPoolExecutor
+    from concurrent.futures.process import BrokenProcessPool
+
+    # Spawned as everywhere: a forked child would share the open catalogue.
+    with ProcessPoolExecutor(workers, multiprocessing.get_context("spawn")) as pool:
+        try:
+            yield from pool.map(work, items, chunksize=_SHARE)
+        except BrokenProcessPool as cause:
+            raise ParallelError(
+                "a process that measured ended by itself, perhaps for want of memory; run again with fewer faces"
+            ) from cause
+        except BaseException:
+            pool.shutdown(wait=False, cancel_futures=True)
+            raise
