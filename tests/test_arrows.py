@@ -1,6 +1,6 @@
-"""Who may import whom: rooms in one order, no circle of files, one foreign library behind one file. Read from the source.
+"""Who may import whom: rooms in one order, no circle of files, one foreign library behind one file.
 
-The order and the reasons stand in DEVELOPERS.md and in each room's ``__init__.py``.
+Read from the source. The order and the reasons stand in DEVELOPERS.md and in each room's ``__init__.py``.
 """
 
 from __future__ import annotations
