@@ -19,9 +19,7 @@ from pathlib import Path
 
 HERE = Path(__file__).resolve().parent
 TARGET = HERE / "FIGURES.md"
-HEAD = (
-    "# Figures\n\nWritten by `python bench/figures.py SCRIPT`; each section is the output of that script's last run.\n"
-)
+HEAD = "# Figures\n\nWritten by `python bench/figures.py SCRIPT`: each section is what its script printed last.\n"
 MOST_LINES = 60
 """Of a script's output, the last ones."""
 
