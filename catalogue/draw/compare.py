@@ -59,7 +59,7 @@ def facts(strip: Strip) -> dict[str, str]:
     return {
         "hold": f"{check.hold.hold} of 100, {'holds' if check.hold.holds else 'does not hold'}",
         "size": f"{right - left:.1f} by {top - bottom:.1f} mm",
-        "letters apart": pieces_of(check.pieces),
+        "letters apart": pieces_of(check.letter_parts),
         "join offset": f"{check.join_offset_mm:.2f} mm",
         "neck of base": f"{base.neck_mm:.2f} mm" if base.neck_mm else "none, in pieces",
         "thinnest stroke": _mm(check.thinnest_stroke_mm),

@@ -13,9 +13,10 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
+from catalogue.folders import default_catalogue
 from catalogue.licence.verdict import RULES_VERSION
 from catalogue.parallel import Progress, in_silence
-from catalogue.store.database import CatalogueError, Store, default_catalogue
+from catalogue.store.database import CatalogueError, Store
 from catalogue.style.grouping import regroup
 from scanner.evidence import forget_folders
 from scanner.files import FileError, FontFile, batches, find_fonts, read_font, shown_path
@@ -28,6 +29,7 @@ scan measures anew."""
 
 PART = 64
 """Files a partition holds where no cluster makes the batches."""
+
 
 @dataclass(frozen=True, slots=True)
 class Scan:

@@ -73,9 +73,7 @@ class Grown:
     holes: tuple[Hole, ...]
 
 
-def measured(
-    letters: Sequence[BaseGeometry], em_mm: float, stack: Sequence[Layer], process: Process
-) -> Measured:
+def measured(letters: Sequence[BaseGeometry], em_mm: float, stack: Sequence[Layer], process: Process) -> Measured:
     """Measure letters that lie at their places. At least one of them has ink."""
     base_offset = max(layer.offset_mm for layer in stack)
     region = shapely.union_all(list(letters))

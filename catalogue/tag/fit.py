@@ -39,6 +39,7 @@ from shapely.errors import ShapelyError
 from shapely.geometry.base import BaseGeometry
 
 from catalogue.judge.hold import MOST_WITHOUT_HOLD, NECK_LINES, THIN_SHARE, Hold, Reason, Sizes, judge
+from catalogue.judge.letters import JOINED_SHARE
 from catalogue.judge.process import Process
 from catalogue.judge.spacing import lines_of, word_space
 from scanner.lettering import LetteringError, Typesetter
@@ -54,9 +55,6 @@ MOST_TRACKING_EM = 0.08
 MOST_OFFSET = 2.0
 SMALLEST, LARGEST = 0.6, 2.0
 """How far the size may go, as shares of the start."""
-
-JOINED_SHARE = 0.5
-"""Share of touching small-letter pairs from which a face counts as joined."""
 
 LETTER_THIN_SHARE = 0.15
 """Share of one letter's centre line that may be thinner than the least wall: tips and sharp joins."""
