@@ -72,6 +72,8 @@ class Check:
     hold: Hold
     regions: tuple[BaseGeometry, ...]
     """The layers' regions in mm, for pictures and exports."""
+    as_typed: BaseGeometry
+    """The name in mm with whole word spaces, for headings."""
     words_closer_mm: float = 0.0
     """The most that was taken out of a word space, so that words stand no farther apart than the base grows."""
 
@@ -114,7 +116,7 @@ def check_face(face: Face, request: Request) -> Check:
         thin_share=sizes.thin_share, smallest_counter_mm=sizes.smallest_counter_mm,
         missing_letters=lacks, layers=tuple(_facts(g, full, request.process.least_gap_mm) for g in layers),
         weak_spots=weak_spots(full, layers, request.process), hold=hold,
-        regions=tuple(g.region for g in layers), words_closer_mm=placed.closer_mm,
+        regions=tuple(g.region for g in layers), as_typed=placed.as_typed, words_closer_mm=placed.closer_mm,
     )  # fmt: skip
 
 
@@ -146,13 +148,16 @@ class _Placed:
     missing: tuple[str, ...]
     """Characters of the name that the face lacks."""
     closer_mm: float
+    """The most that was taken out of a word space."""
+    as_typed: BaseGeometry
+    """In mm, with whole word spaces."""
 
 
 def _placed(face: Face, request: Request) -> _Placed:
     """The name in the face at its size; its words set closer as a tag does, until they hang together."""
     setter = typesetter(face)
     name, taken = request.name, 0.0
-    lettering = setter.set(name, request.language)
+    lettering = typed = set_words(setter, name, math.inf, request.language)[0]
     if not lettering.letters:
         raise LacksLetters(face.title, letters_of(name))
     em = _em_of(lettering, face, request)
@@ -163,7 +168,7 @@ def _placed(face: Face, request: Request) -> _Placed:
             em = _em_of(lettering, face, request)
     unit = em / lettering.upem
     letters = tuple(scaled(letter.region, unit, unit, origin=(0, 0)) for letter in lettering.letters)
-    return _Placed(letters, em, lettering.missing, taken * unit)
+    return _Placed(letters, em, lettering.missing, taken * unit, scaled(typed.region, unit, unit, origin=(0, 0)))
 
 
 def _em_of(lettering: Lettering, face: Face, request: Request) -> float:
