@@ -9,7 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from catalogue.tag.tag import Tag, hex_of
+from catalogue.tag.colours import hex_of
+from catalogue.tag.tag import Tag
 
 
 @dataclass(frozen=True, slots=True)
