@@ -3,39 +3,36 @@
 from __future__ import annotations
 
 import argparse
-import json
 import sys
-from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING
 
-from catalogue.tag.exports.files import FORMATS
+from catalogue.commands.options import FACE_HELP, judging, length_or_zero, open_store, print_json, size_of
+from catalogue.errors import UsageError
+from catalogue.judge.process import load_process
+from catalogue.judge.request import Request
+from catalogue.judge.stack import default_stack
+from catalogue.store.database import Face
+from catalogue.tag import making
+from catalogue.tag.colours import hex_of
+from catalogue.tag.exports.facts import JobFacts
+from catalogue.tag.exports.files import FORMATS, formats_of
+from catalogue.tag.fit import Fit
+from catalogue.tag.levers import Levers
+from catalogue.tag.ring import RingWish, hang_text
+from catalogue.tag.tag import Look, Tag
+from catalogue.wording import CAUTION, sell
 
-if TYPE_CHECKING:
-    from catalogue.judge.request import Request
-    from catalogue.store.database import Face
-    from catalogue.tag.exports.facts import JobFacts
-    from catalogue.tag.fit import Fit
-    from catalogue.tag.levers import Levers
-    from catalogue.tag.tag import Look, Tag
-
-Add = Callable[[str, Callable[[argparse.Namespace], int], str, str], argparse.ArgumentParser]
+MOST_PRICE = 1e6
+MOST_THICKEN_MM, TIGHTEST_EM = 5.0, -0.3
+"""What a person may ask of a lever."""
 
 
-def add_commands(add: Add) -> None:
-    """Register the commands of this module."""
-    from catalogue.commands.main import _judging
-
-    tag = add(
-        "tag",
-        _tag,
-        "make a name hold and write the files to print it",
-        'tag Marlie --face "Lobster Regular" --out marlie',
-    )
+def add_arguments(tag: argparse.ArgumentParser) -> None:
+    """The options of ``tag``."""
     tag.add_argument("name", metavar="NAME", help=r"the name; \n starts a new line")
-    tag.add_argument("--face", required=True, metavar="FACE", help="catalogue number, 'Family Style' or path#index")
+    tag.add_argument("--face", required=True, metavar="FACE", help=FACE_HELP)
     tag.add_argument("--out", required=True, type=Path, metavar="DIR", help="folder to write into; made when not there")
-    _judging(tag)
+    judging(tag)
     tag.set_defaults(offset=None)
     tag.add_argument(
         "--formats", default=",".join(FORMATS), metavar="LIST", help="of svg,dxf,stl,3mf,png (default: all)"
@@ -56,22 +53,15 @@ def add_commands(add: Add) -> None:
     tag.add_argument("--price", type=float, metavar="PER_KG", help="price of a kilogram of filament, for the cost")
     tag.add_argument("--json", action="store_true", help="print the facts as JSON")
 
-    from catalogue.commands import orders as cli_orders
 
-    cli_orders.add_command(add)
-
-
-def _tag(options: argparse.Namespace) -> int:
+def run(options: argparse.Namespace) -> int:
     """Fit the name, and write the files when it holds."""
-    from catalogue.commands.main import UsageError, _open
-    from catalogue.tag import making
-
     formats, look, levers = formats_of(options.formats), _look(options), _levers(options)
-    if options.price is not None and not 0 <= options.price < 1e6:
+    if options.price is not None and not 0 <= options.price < MOST_PRICE:
         raise UsageError(f"--price {options.price:g} is no price; give the cost of a kilogram, as 25")
     asked = _request(options)
     making.check_folder(options.out)
-    with _open(options) as store:
+    with open_store(options) as store:
         face = store.find(options.face)
         without = making.lacking(face, asked.text, store.faces)
     if without:
@@ -83,46 +73,24 @@ def _tag(options: argparse.Namespace) -> int:
     making.write(made, options.out)
     if options.json:
         places = ((name, str(options.out / name)) for name in made.files)
-        print(json.dumps(made.facts.as_json(places), indent=1, ensure_ascii=False))
+        print_json(made.facts.as_json(places))
     else:
         _print_tag(made.facts)
         print(f"  {len(made.files)} files in {options.out}; start with job.html")
-        _print_caution()
+        print(CAUTION)
     return 0
 
 
 def _request(options: argparse.Namespace) -> Request:
-    from catalogue.commands.main import _size
-    from catalogue.judge.process import load_process
-    from catalogue.judge.request import Request
-    from catalogue.judge.stack import default_stack
-
     text = options.name.replace("\\n", "\n")
-    return Request.of(text, _size(options), load_process(options.process), default_stack(), options.language)
+    return Request.of(text, size_of(options), load_process(options.process), default_stack(), options.language)
 
 
 def _look(options: argparse.Namespace) -> Look:
-    from catalogue.tag.ring import RingWish
-    from catalogue.tag.tag import Look
-
     return Look(RingWish(options.ring, options.bond), options.layers, _colours(options.colours))
 
 
-def formats_of(text: str) -> tuple[str, ...]:
-    """Formats by name, parted by commas, in the order they are written. Raises UsageError for one that is not known."""
-    from catalogue.commands.main import UsageError
-
-    asked = [f.strip().casefold() for f in text.split(",") if f.strip()]
-    unknown = [f for f in asked if f not in FORMATS]
-    if unknown or not asked:
-        raise UsageError(f"format {', '.join(unknown) or text!r} is not known; use any of {','.join(FORMATS)}")
-    return tuple(f for f in FORMATS if f in asked)
-
-
 def _colours(text: str) -> tuple[str, str, str]:
-    from catalogue.commands.main import UsageError
-    from catalogue.tag.colours import hex_of
-
     colours = [c.strip().casefold() for c in text.split(",")]
     if len(colours) != 3:
         raise UsageError(f"--colours {text!r} names {len(colours)}; give base, middle and top, as navy,sky,cream")
@@ -132,22 +100,12 @@ def _colours(text: str) -> tuple[str, str, str]:
 
 
 def _levers(options: argparse.Namespace) -> Levers:
-    from catalogue.commands.main import UsageError
-    from catalogue.tag.levers import Levers
-
-    if options.tracking is not None and not -0.3 <= options.tracking <= 0:
+    if options.tracking is not None and not TIGHTEST_EM <= options.tracking <= 0:
         raise UsageError(f"--tracking {options.tracking:g} is outside -0.3 to 0 em; write it as -0.02")
-    if options.thicken is not None and options.thicken > 5:
+    if options.thicken is not None and options.thicken > MOST_THICKEN_MM:
         raise UsageError(f"--thicken {options.thicken:g} mm is more than 5 mm; write it as 0.2mm")
     fixed = bool(options.cap_height or options.x_height or options.width)
     return Levers(options.tracking, options.thicken, options.offset, fixed, options.weight, weight_free=True)
-
-
-def length_or_zero(text: str) -> float:
-    """A length in mm; 0 is one too."""
-    from catalogue.commands.main import _length
-
-    return 0.0 if text.strip() in ("0", "0mm", "0in") else _length(text)
 
 
 def _print_miss(solved: Fit, face: Face, as_json: bool) -> int:
@@ -160,7 +118,7 @@ def _print_miss(solved: Fit, face: Face, as_json: bool) -> int:
             "holds": False,
             "changes": [c.text for c in solved.changes], "nearest_miss": list(solved.misses),
         }  # fmt: skip
-        print(json.dumps(facts, indent=1, ensure_ascii=False))
+        print_json(facts)
     print(
         f"letterhold: does not hold in {face.title}; nearest miss: {'; '.join(solved.misses)}."
         " Free a lever, or take another face",
@@ -173,7 +131,6 @@ def _print_miss(solved: Fit, face: Face, as_json: bool) -> int:
 
 def _print_tag(facts: JobFacts) -> None:
     """What came out, in the order a person reads it: verdict, size, changes, layers, ring, print, licence."""
-    from catalogue.wording import sell
 
     tag = facts.tag
     width, depth, tall = tag.size_mm
@@ -196,8 +153,6 @@ def _print_tag(facts: JobFacts) -> None:
 
 
 def _print_layers(tag: Tag) -> None:
-    from catalogue.tag.ring import hang_text
-
     for part in tag.layers:
         height = f"to {part.top_mm:.2f} mm (asked {part.top_asked_mm:.3f})"
         print(f"  {part.layer:<7} {part.colour:<8} {height}, {part.mass_g:.2f} g")
@@ -210,12 +165,6 @@ def _print_layers(tag: Tag) -> None:
         print(f"  counters that may close: {len(closing)}, the smallest {closing[0]:.2f} mm")
     if tag.fit.filled_pinholes:
         print(f"  holes between letters too small to print open, filled: {tag.fit.filled_pinholes}")
-
-
-def _print_caution() -> None:
-    from catalogue.commands.main import CAUTION
-
-    print(CAUTION)
 
 
 CLOSE_SHARE = 0.5

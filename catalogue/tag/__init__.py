@@ -7,8 +7,8 @@ catalogue to a bundle of files; ``orders`` and its neighbours do that for a tabl
 
 Decisions, 2026-11:
 
-- Bytes first, files second. ``making.bundle`` gives every file with the facts it states; a command writes them, the page
-  hands them out. Nothing is written to be read back.
+- Bytes first, files second. ``making.bundle`` gives every file with the facts it states; a command writes them, the
+  page hands them out. Nothing is written to be read back.
 - A tag keeps its origin, the place of its lower left corner in the coordinates of its fit, so that weak spots found on
   the fit can be drawn on the tag.
 - Outlines stray at most ``shapes.LEAN_MM`` from the exact offset, and the fit judges the simplified ones: what is

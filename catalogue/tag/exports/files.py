@@ -6,10 +6,29 @@ import json
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from catalogue.errors import LetterholdError
+
 if TYPE_CHECKING:
     from catalogue.tag.exports.facts import JobFacts
 
 FORMATS = ("svg", "dxf", "stl", "3mf", "png")
+
+
+class FormatError(LetterholdError):
+    """A format that is not known; the message lists those that are."""
+
+
+def formats_of(text: str) -> tuple[str, ...]:
+    """Formats by name, parted by commas, in the order they are written. Raises FormatError for one that is not known.
+
+    >>> formats_of("STL, svg")
+    ('svg', 'stl')
+    """
+    asked = [f.strip().casefold() for f in text.split(",") if f.strip()]
+    unknown = [f for f in asked if f not in FORMATS]
+    if unknown or not asked:
+        raise FormatError(f"format {', '.join(unknown) or text!r} is not known; use any of {','.join(FORMATS)}")
+    return tuple(f for f in FORMATS if f in asked)
 
 
 def tag_files(facts: JobFacts, formats: Sequence[str]) -> dict[str, bytes]:
