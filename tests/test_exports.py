@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import io
 import json
+import os
 import random
 import struct
+import subprocess
+import sys
 import zipfile
 from collections.abc import Callable
 from dataclasses import replace
@@ -169,6 +172,20 @@ def test_repeat_gives_the_same_bytes(demo_font: Callable[[str], Path]) -> None:
     assert one is not two
     for write in (stl, threemf, dxf, all_svg, lambda t: svg(preview(t)), sheet):
         assert write(one) == write(two)
+
+
+def test_another_process_gives_the_same_drawing(demo_font: Callable[[str], Path]) -> None:
+    # Sets of text have another order in each process (PYTHONHASHSEED); 1 and 5 put ezdxf's classes differently.
+    script = (
+        "import hashlib, sys; sys.path[:0] = sys.argv[2:]; from pathlib import Path; from test_exports import dxf, made;"
+        "print(hashlib.sha256(dxf(made(Path(sys.argv[1]), 'Bo'))).hexdigest())"
+    )
+    command = [sys.executable, "-c", script, str(demo_font("Anton-Regular.ttf")), str(Path(__file__).parent)]
+    found = {
+        subprocess.run(command, env=os.environ | {"PYTHONHASHSEED": seed}, check=True, capture_output=True).stdout
+        for seed in ("1", "5")
+    }
+    assert len(found) == 1
 
 
 def test_job_sheet_has_the_cautions_and_none_of_the_words_that_promise(tag: Tag) -> None:
