@@ -23,15 +23,16 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
 from bench.installed import compiled
-from catalogue.judge.listing import first_rows
+from catalogue.folders import demo_catalogue
+from catalogue.judge.listing import Wanted, first_rows
 from catalogue.judge.process import load_process
 from catalogue.judge.ranking import rank
 from catalogue.judge.request import Request, Size
 from catalogue.judge.stack import default_stack
 from catalogue.store.columns import columns_path, load_columns
-from catalogue.store.database import Store, default_catalogue
+from catalogue.store.database import Store
 
-SIZE, PROCESS = Size("cap-height", 14.0), load_process("nozzle-0.4")
+ASKED = Request.of("Marlie", Size("cap-height", 14.0), load_process("nozzle-0.4"), default_stack(1.0))
 
 
 def repeat_rows(path: Path, wanted: int) -> int:
@@ -110,7 +111,7 @@ def unchanged_files(catalogue: Path, folder: Path, wanted: int) -> None:
 def main() -> None:
     wanted = int(sys.argv[1]) if len(sys.argv) > 1 else 4000
     many = int(sys.argv[2]) if len(sys.argv) > 2 else 100_000
-    source = default_catalogue().with_name("demo.sqlite")
+    source = demo_catalogue()
     if not source.exists():
         subprocess.run(letterhold("demo"), stdout=subprocess.DEVNULL, check=False)
     floor = seconds([sys.executable, "-c", "import numpy, sqlite3, argparse, json"])
@@ -129,9 +130,8 @@ def main() -> None:
             face = store.faces()[0]
             show(f"first ranking after a scan of {count} faces", median_of(lambda: load_columns(store), 1))
             columns = load_columns(store)
-            show(f"ranking {count} faces, started up", median_of(lambda: rank(columns, "Marlie", SIZE, PROCESS, 1.0)))
-            asked = Request.of("Marlie", SIZE, PROCESS, default_stack(1.0))
-            ranking = rank(columns, "Marlie", SIZE, PROCESS, 1.0)
+            show(f"ranking {count} faces, started up", median_of(lambda: rank(columns, ASKED)))
+            ranking = rank(columns, ASKED)
             step = slice(None, None, max(1, len(ranking) // 50))
             from catalogue.judge.check import check_face
 
@@ -139,12 +139,12 @@ def main() -> None:
 
             def measure() -> None:
                 for chosen in faces:
-                    check_face(chosen, asked.name, asked.size, asked.process, asked.stack)
+                    check_face(chosen, ASKED)
 
             show(f"measuring {len(faces)} faces in full", median_of(measure, 3))
             show(
                 "the same through the ranking's first rows",
-                median_of(lambda: first_rows(ranking, store, asked, 50, 50), 1),
+                median_of(lambda: first_rows(ranking, store, ASKED, Wanted(50, 50)), 1),
             )
         show(
             f"letterhold rank over {count} faces, nothing measured",
@@ -165,9 +165,7 @@ def main() -> None:
             count = repeat_rows(big, many)
             with Store(big) as store:
                 columns = load_columns(store)
-                show(
-                    f"ranking {count} faces, started up", median_of(lambda: rank(columns, "Marlie", SIZE, PROCESS, 1.0))
-                )
+                show(f"ranking {count} faces, started up", median_of(lambda: rank(columns, ASKED)))
 
 
 if __name__ == "__main__":

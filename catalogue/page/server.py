@@ -77,7 +77,7 @@ def shelf_of(path: str) -> Shelf:
 
 def current_shelf() -> Shelf:
     """The shelf of the catalogue the page was started with."""
-    from catalogue.store.database import default_catalogue
+    from catalogue.folders import default_catalogue
 
     return shelf_of(os.environ.get(CATALOGUE) or str(default_catalogue()))
 
