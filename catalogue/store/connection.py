@@ -41,7 +41,7 @@ def reported(path: Path) -> Iterator[None]:
     """Turn what SQLite raises within into a CatalogueError."""
     try:
         yield
-    except (sqlite3.Error, OverflowError) as cause:
+    except (sqlite3.Error, OverflowError, UnicodeDecodeError) as cause:  # damaged names make SQLite's own texts odd
         words = plain(cause) if isinstance(cause, sqlite3.Error) else DAMAGED
         raise CatalogueError(f"{path}: {words}") from cause
 

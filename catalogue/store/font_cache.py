@@ -27,9 +27,8 @@ def font_file(face: Face) -> Path:
     Raises FontError when it is gone, cannot be fetched, or is not the font that was scanned.
     """
     if not is_address(face.path):
-        path = Path(face.path)
-        _demand_as_scanned(path, face)
-        return path
+        demand_as_scanned(face)
+        return Path(face.path)
     if not is_digest(face.digest):
         raise FontError(f"{face.path}: the catalogue has no digest of it; scan its address again")
     from scanner.workers.remote import copied_to  # only for stores
@@ -47,9 +46,15 @@ def font_with_notices(face: Face) -> Path:
     return _fetched(face, {face.path: font.read_bytes()}) if is_address(face.path) else font
 
 
-def _demand_as_scanned(path: Path, face: Face) -> None:
-    """Raise FontError when a file is gone or has changed: size and time are looked at first, then its bytes."""
+def demand_as_scanned(face: Face) -> None:
+    """Raise FontError when the file of a face is gone or has changed; a font in a store is compared when it is fetched.
+
+    Its bytes are read only where size or time differ from the scan.
+    """
+    path = Path(face.path)
     try:
+        if is_address(face.path):
+            return
         now = path.stat()
         if (now.st_size, now.st_mtime_ns) == (face.size, face.mtime_ns):
             return

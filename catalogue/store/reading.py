@@ -46,6 +46,7 @@ class Reader:
     def stamp(self) -> int:
         """A number that changes whenever faces or their measures do: what is derived from them carries it."""
         (value,) = self._one("SELECT value FROM stamp")
+        self._demand(isinstance(value, int))
         return int(value)
 
     @contextmanager
