@@ -12,6 +12,7 @@ from typing import Any
 
 from catalogue.folders import default_catalogue
 from catalogue.gather.partitions import known_in, write_part
+from catalogue.parallel import Progress, in_silence
 from catalogue.store.database import Store
 from catalogue.store.lock import only_scan
 from catalogue.store.rows import FileState
@@ -24,14 +25,6 @@ from scanner.workers.remote import list_fonts, scan_anywhere
 
 PART = 64
 """Files a partition holds where no cluster makes the batches."""
-
-Progress = Callable[[Iterable[Any], int, str], Iterable[Any]]
-"""Passes items on, their number and a label known, and shows how far they are."""
-
-
-def in_silence(items: Iterable[Any], total: int, label: str) -> Iterable[Any]:
-    """The progress that shows nothing."""
-    return items
 
 
 @dataclass(frozen=True, slots=True)

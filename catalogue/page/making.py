@@ -17,13 +17,13 @@ from catalogue.judge.check import WeakSpot
 from catalogue.judge.hold import NECK_LINES, THIN_SHARE
 from catalogue.page.catalogue_view import Job, Last, Shelf, process_of
 from catalogue.page.links import FIRST_JOB, LINE_MARK
-from scanner.workers.scratch import Scratch
 
 if TYPE_CHECKING:
     from catalogue.judge.process import Process
     from catalogue.store.database import Face
     from catalogue.tag.fit import Fit
-    from catalogue.tag.tag import Tag
+    from catalogue.tag.levers import Levers
+    from catalogue.tag.tag import Look, Tag
 
 _FITS = Last(40)
 _FILES = Last(6)
@@ -38,15 +38,6 @@ class Hand:
     tracking_em: float = 0.0
     weight: float | None = None
     """Place on the weight axis of a variable face; None leaves the face as it is."""
-
-
-@dataclass(frozen=True, slots=True)
-class Look:
-    """Ring, layers and colours."""
-
-    ring: str = "upper-left"
-    layers: int = 3
-    colours: tuple[str, str, str] = ("navy", "sky", "cream")
 
 
 def weight_axis(shelf: Shelf, face: Face) -> tuple[float, float, float] | None:
@@ -68,7 +59,7 @@ def at_weight(face: Face, weight: float | None) -> Face:
 
 def as_set(shelf: Shelf, face: Face, job: Job, hand: Hand) -> Fit:
     """The name with every lever where the person put it. Raises a ValueError with what to do."""
-    from catalogue.tag.fit import Levers
+    from catalogue.tag.levers import Levers
 
     return _fit(
         shelf, face, job, Levers(hand.tracking_em, hand.thicken_mm, job.offset_mm, size_fixed=True), hand.weight
@@ -77,18 +68,21 @@ def as_set(shelf: Shelf, face: Face, job: Job, hand: Hand) -> Fit:
 
 def proposal(shelf: Shelf, face: Face, job: Job, weight: float | None = None) -> Fit:
     """The least change that holds. An offset that is not the usual one was set by hand and stays."""
-    from catalogue.tag.fit import Levers
+    from catalogue.tag.levers import Levers
 
     own = None if job.offset_mm == FIRST_JOB.offset_mm else job.offset_mm
     return _fit(shelf, face, job, Levers(base_offset_mm=own), weight)
 
 
-def _fit(shelf: Shelf, face: Face, job: Job, levers: Any, weight: float | None) -> Fit:
-    from catalogue.commands.tag import fit_face
+def _fit(shelf: Shelf, face: Face, job: Job, levers: Levers, weight: float | None) -> Fit:
     from catalogue.judge.check import typesetter
+    from catalogue.judge.request import Request
+    from catalogue.judge.stack import default_stack
+    from catalogue.tag.making import fit_face
     from catalogue.text import clean
 
     name = job.name.replace(LINE_MARK, "\n")
+    asked = Request.of(name, job.size, process_of(job.process), default_stack())
 
     def solved() -> Fit:
         with shelf.alone(face):
@@ -97,21 +91,21 @@ def _fit(shelf: Shelf, face: Face, job: Job, levers: Any, weight: float | None) 
                 raise ValueError(
                     f"{clean(face.title)} lacks {' '.join(missing[:8])}; choose another face or type the name without"
                 )
-            return fit_face(at_weight(face, weight), name, job.size, process_of(job.process), levers)
+            return fit_face(at_weight(face, weight), asked, levers)
 
     return _FITS.get((shelf.stamp, face.id, job, levers, weight), solved)
 
 
-def tag_of(fit: Fit, face: Face, process: Process, look: Look) -> Tag:
+def tag_of(fit: Fit, face: Face, look: Look) -> Tag:
     """Ring and layers of a fitted name. Raises a ValueError with what to do."""
     from catalogue.tag.tag import make_tag
 
-    return make_tag(fit, process, face.title, look.ring, look.layers, look.colours)
+    return make_tag(fit, face.title, look)
 
 
 def spots_of(fit: Fit, process: Process) -> tuple[WeakSpot, ...]:
     """What is weak in a fitted name, at its place in the fit's coordinates."""
-    from catalogue.tag.fit import TOLERANCE_MM
+    from catalogue.tag.shapes import TOLERANCE_MM
     from scanner.measures.counters import holes_of
     from scanner.measures.joins import spanning_edges
     from scanner.measures.necks import neck
@@ -143,26 +137,12 @@ def spots_of(fit: Fit, process: Process) -> tuple[WeakSpot, ...]:
     return tuple(spots)
 
 
-def shift_of(fit: Fit, made: Tag) -> tuple[float, float]:
-    """From the fit's coordinates to the tag's: by the sides of the base that lie away from the ring."""
-    base = next(p.region for p in made.layers if p.layer == "base")
-    (x0, y0, x1, y1), (u0, v0, u1, v1) = fit.base.bounds, base.bounds
-    right = made.ring.x_mm < (u0 + u1) / 2
-    low = made.ring.y_mm > (v0 + v1) / 2
-    return float(u1 - x1 if right else u0 - x0), float(v0 - y0 if low else v1 - y1)
-
-
 def files_of(key: Any, tag: Tag, face: Face) -> dict[str, bytes]:
     """Every file of a tag by name: drawings, bodies, job sheet, licence record."""
-    from catalogue.commands.tag import write_tag
     from catalogue.tag.exports.files import FORMATS
+    from catalogue.tag.making import bundle
 
-    def written() -> dict[str, bytes]:
-        with Scratch() as folder:
-            write_tag(tag, folder, FORMATS, face)
-            return {p.name: p.read_bytes() for p in sorted(folder.iterdir())}
-
-    return _FILES.get(key, written)
+    return _FILES.get(key, lambda: dict(bundle(tag, face, FORMATS).files))
 
 
 def zipped(files: dict[str, bytes]) -> bytes:

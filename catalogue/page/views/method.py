@@ -48,7 +48,7 @@ def show(shelf: Shelf) -> None:
 
 def _text() -> Iterator[Html]:
     from catalogue.judge.process import built_in, load_process
-    from catalogue.tag.tag import CAUTIONS
+    from catalogue.tag.cautions import CAUTIONS
 
     yield tag("h2", "What each number means")
     yield table("All lengths in mm at the size asked", ("word", "meaning", "source"), MEASURES, stacked=True)

@@ -11,10 +11,12 @@ import streamlit as st
 from catalogue.page import bar, making
 from catalogue.page.catalogue_view import Job, Shelf, process_of
 from catalogue.page.drawing import Solid, sheet, told
-from catalogue.page.making import Hand, Look
+from catalogue.page.making import Hand
 from catalogue.page.markup import Html, facts, join, listed, table, tag
 from catalogue.page.parts import sheet as show_sheet
-from catalogue.tag.ring import SIDES
+from catalogue.tag.ring import RingWish
+from catalogue.tag.ring_places import SIDES
+from catalogue.tag.tag import Look
 from catalogue.text import clean
 from catalogue.wording import count_of, sell
 
@@ -55,7 +57,7 @@ def show(shelf: Shelf) -> None:
     made, trouble = None, ""
     if fit.holds:
         try:
-            made = making.tag_of(fit, face, process, look)
+            made = making.tag_of(fit, face, look)
         except ValueError as error:
             trouble = f"{error}."
     spots = making.spots_of(fit, process)
@@ -88,11 +90,11 @@ def _top_line(shelf: Shelf) -> Face | None:
 
 
 def _levers(shelf: Shelf, face: Face) -> tuple[Hand, Look]:
-    from catalogue.tag.tag import COLOURS
+    from catalogue.tag.colours import COLOURS
 
     axis = making.weight_axis(shelf, face)
     for key, value in (
-        ("w_thicken", 0.0), ("w_tracking", 0.0), ("w_ring", Look().ring), ("w_layers", Look().layers),
+        ("w_thicken", 0.0), ("w_tracking", 0.0), ("w_ring", Look().ring.side), ("w_layers", Look().layers),
         *((f"w_colour_{part}", c) for part, c in zip(PARTS, Look().colours, strict=True)),
     ):  # fmt: skip
         bar.remembered(key, value)
@@ -110,15 +112,15 @@ def _levers(shelf: Shelf, face: Face) -> tuple[Hand, Look]:
         chosen = [
             st.selectbox(f"{part.capitalize()} colour", names, key=f"w_colour_{part}", width=112) for part in PARTS
         ]
-    return Hand(thicken, tracking, weight), Look(ring, layers, (chosen[0], chosen[1], chosen[2]))
+    return Hand(thicken, tracking, weight), Look(RingWish(ring), layers, (chosen[0], chosen[1], chosen[2]))
 
 
 def _from_above(fit: Fit, made: Tag | None, spots: tuple[WeakSpot, ...], face: Face) -> Html:
     words = f"{fit.name} in {clean(face.title)} from above, {'holds' if fit.holds else 'does not hold'}"
     if made is None:
         return sheet(Solid((("base", fit.base), ("middle", fit.middle), ("top", fit.top)), spots), words)
-    dx, dy = making.shift_of(fit, made)
-    moved = tuple(replace(s, x_mm=s.x_mm + dx, y_mm=s.y_mm + dy) for s in spots)
+    x0, y0 = made.origin_mm
+    moved = tuple(replace(s, x_mm=s.x_mm - x0, y_mm=s.y_mm - y0) for s in spots)
     return sheet(Solid(tuple((p.layer, p.region) for p in made.layers), moved), words, (made.ring.x_mm, made.ring.y_mm))
 
 
@@ -251,7 +253,7 @@ def _downloads(key: object, made: Tag, face: Face) -> None:
 
 
 def _facts(made: Tag, verdict: dict[str, object]) -> Html:
-    from catalogue.tag.tag import PRINT_MODEL, changes_told, filament_m, print_minutes
+    from catalogue.tag.printing import PRINT_MODEL, filament_m
 
     rows = [
         (
@@ -262,8 +264,8 @@ def _facts(made: Tag, verdict: dict[str, object]) -> Html:
     ]  # fmt: skip
     seal = sell(verdict.get("verdict"))
     cylinder = "may fit into it" if made.may_fit_cylinder else "does not fit whole; parts that break off may"
-    changes = f"Change to {', then '.join(changes_told(made))}." if made.colour_changes_mm else "No colour change."
-    minutes = count_of(round(print_minutes(made)), "minute")
+    changes = f"Change to {', then '.join(made.change_lines)}." if made.colour_changes_mm else "No colour change."
+    minutes = count_of(round(made.print_minutes), "minute")
     return join([
         tag("h2", "Layers"),
         table("Heights above the bed in mm, as printed in whole layers and as asked; offset from the letter; grams;"
@@ -276,8 +278,8 @@ def _facts(made: Tag, verdict: dict[str, object]) -> Html:
 
 
 def _cautions(made: Tag | None) -> None:
-    from catalogue.tag.tag import CAUTIONS, bed_caution
+    from catalogue.tag.cautions import CAUTIONS
 
-    large = bed_caution(made) if made is not None else ""
+    large = made.bed_caution if made is not None else ""
     lines = [tag("span", large, class_="bad"), *CAUTIONS] if large else CAUTIONS
     show_sheet(join([tag("h2", "Cautions"), listed(lines)]), key="cautions")
