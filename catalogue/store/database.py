@@ -14,7 +14,7 @@ from catalogue.store.connection import connect, demand_ours, demand_plain, repor
 from catalogue.store.face import Face
 from catalogue.store.reading import Reader
 from catalogue.store.rows import FACE_COLUMNS, FILE_COLUMNS, FileRows, Sale, as_stored, rows_of, seals_of
-from catalogue.store.schema import APPLICATION_ID, CREATE, FILE, SCHEMA, blob_seal, listed, seal
+from catalogue.store.schema import APPLICATION_ID, CREATE, FILE, SCHEMA, STATEMENTS, blob_seal, listed, seal
 from scanner.records import FileRecord
 
 __all__ = ["CatalogueError", "Face", "Store"]
@@ -63,6 +63,7 @@ class Store(Reader):
             raise CatalogueError(
                 f"{self.path}: made by another version (schema {version}, here {SCHEMA}); move it away and scan again"
             )
+        self._demand({sql for (sql,) in self._rows("SELECT sql FROM sqlite_master") if sql} == STATEMENTS)
 
     @contextmanager
     def _writing(self) -> Iterator[sqlite3.Connection]:

@@ -69,7 +69,10 @@ class Reader:
 
     def faces_of(self, ids: Iterable[int]) -> dict[int, Face]:
         """Faces by id; an id that is not in the catalogue is left out."""
-        rows = [row for face_id in ids for row in self._rows(f"{_FACES} WHERE face.id = ?", (int(face_id),))]
+        asked = [int(face_id) for face_id in ids]
+        rows = [row for face_id in asked for row in self._rows(f"{_FACES} WHERE face.id = ?", (face_id,))]
+        if len(rows) < len(asked):  # gone since the ids were read, or damaged
+            self._whole(self._rows(f"{_FACES} ORDER BY face.id"))
         return {row[0]: self._face(row) for row in rows}
 
     def find(self, text: str) -> Face:

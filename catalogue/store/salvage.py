@@ -11,7 +11,7 @@ from catalogue.errors import CatalogueError
 from catalogue.store.connection import connect, demand_ours, demand_plain, reported
 from catalogue.store.reading import Reader
 from catalogue.store.rows import FACE_COLUMNS, FILE_COLUMNS, FileRows, seals_of
-from catalogue.store.schema import FILE, blob_seal, listed, seal
+from catalogue.store.schema import FILE, STATEMENTS, blob_seal, listed, seal
 
 _SEALS = ("seal", "words_seal", "features_seal", "verdict_seal")
 
@@ -40,8 +40,10 @@ class Salvage(Reader):
         return int(self._one("PRAGMA user_version")[0])
 
     def broken_structure(self) -> bool:
-        """Whether SQLite finds pages or indices that do not belong together."""
+        """Whether tables are missing, or SQLite finds pages or indices that do not belong together."""
         try:
+            if {sql for (sql,) in self._rows("SELECT sql FROM sqlite_master") if sql} != STATEMENTS:
+                return True
             return bool(self._one("PRAGMA integrity_check(1)") != ("ok",))
         except CatalogueError:
             return True

@@ -35,6 +35,9 @@ CREATE TABLE stamp (value INTEGER NOT NULL, faces INTEGER NOT NULL);
 CREATE TABLE groups_model (text TEXT NOT NULL, seal INTEGER NOT NULL);
 """
 
+STATEMENTS = frozenset(statement.strip() for statement in CREATE.split(";") if statement.strip())
+"""The statements as SQLite keeps them: a damaged letter in them would give columns another meaning."""
+
 SCALARS = (
     "upem", "cap_height_em", "x_height_em", "slant_deg", "advances_variation", "median_stroke_em",
     "thinnest_stroke_em", "joining", "smallest_counter_em", "contextual",
