@@ -42,6 +42,7 @@ class Face:
     smallest_counter_em: float
     contextual: float
     """Share of test words drawn in other shapes than their letter pairs."""
+    letter_gap_em: float
     missing: str
     spdx: str
     sell: str
@@ -49,6 +50,10 @@ class Face:
     digest: str
     group_support: str = ""
     """What speaks for the group, or why there is none."""
+    script: str = ""
+    """The script whose letters were measured, by its Unicode name."""
+    cap_height_of: str = ""
+    """The letters whose tops gave ``cap_height_em``; empty where the face states it, or has none."""
     size: int = 0
     """Of the file when it was scanned, in bytes; 0 where it is not known."""
     mtime_ns: int = 0

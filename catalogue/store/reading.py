@@ -19,6 +19,7 @@ from catalogue.store.connection import DAMAGED, reported
 from catalogue.store.face import Face, find_face
 from catalogue.store.rows import FileState
 from catalogue.store.schema import DECIDED, FACE, FILE, SCALARS, blob_seal, listed, seal
+from scanner.coverage import covers
 
 _FACES = (
     f"SELECT face.id, face.seal, {listed(FACE, 'face')}, decided_seal, {listed(DECIDED)}, file.seal,"
@@ -93,7 +94,8 @@ class Reader:
             family=facts["family"], style=facts["style"], version=facts["version"], variable=bool(facts["variable"]),
             letters=facts["letters"], reason=own[FACE.index("reason")], **scalars, missing=facts["missing"] or "",
             spdx=facts["spdx"], sell=facts["sell"], group=facts["style_group"], digest=facts["digest"],
-            group_support=facts["group_support"], size=facts["size"], mtime_ns=facts["mtime_ns"],
+            group_support=facts["group_support"], script=facts["script"] or "",
+            cap_height_of=facts["cap_height_of"] or "", size=facts["size"], mtime_ns=facts["mtime_ns"],
         )  # fmt: skip
 
     def chosen(self, sellable: bool = False, groups: Sequence[str] = ()) -> NDArray[np.int64]:
@@ -109,6 +111,14 @@ class Reader:
         return np.array(found, dtype=np.int64)
 
     # ── arrays ──────────────────────────────────────────────────────────────────────────────────────────────────
+
+    def covering(self, text: str) -> NDArray[np.int64]:
+        """Ids of the measured faces that map every character of a text, ascending."""
+        rows = self._rows("SELECT id, reason, coverage, coverage_seal FROM face ORDER BY id")
+        self._whole(rows)
+        self._demand(all(seal(reason, runs) == known for _, reason, runs, known in rows))
+        found = [face_id for face_id, reason, runs, _ in rows if not reason and covers(runs or b"", text)]
+        return np.array(found, dtype=np.int64)
 
     def facts(self, names: Sequence[str]) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
         """Ids (faces) of all measured faces, ascending, and numbers of theirs (names, faces); NaN where empty."""

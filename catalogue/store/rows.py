@@ -13,6 +13,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from catalogue.store.schema import FACE, SCALARS, seal
+from scanner.coverage import to_bytes
 from scanner.records import FaceRecord, FileRecord
 
 _PACKING = 1
@@ -24,6 +25,7 @@ FACE_COLUMNS: dict[str, type] = {
     "variable": int, "letters": int, "reason": str, "seconds": float, "spdx": str, "sell": str, "verdict": str,
     **dict.fromkeys(SCALARS, float), "upem": int,
     "words": str, "missing": str, "notes": str, "style_features": bytes, "data": bytes,
+    "script": str, "cap_height_of": str, "coverage": bytes,
 }  # fmt: skip
 """What ``FileRows`` holds, with its types."""
 
@@ -97,7 +99,7 @@ def _row(face: FaceRecord, verdict: dict[str, Any]) -> dict[str, Any]:
         "face_index": face.face_index, "instance": face.instance, "coordinates": json.dumps(face.coordinates),
         "family": face.family, "style": face.style, "version": face.version, "variable": int(face.variable),
         "letters": face.letters, "reason": face.reason, "seconds": face.seconds,
-        "spdx": sale.spdx, "sell": sale.sell, "verdict": sale.verdict,
+        "coverage": to_bytes(face.covered), "spdx": sale.spdx, "sell": sale.sell, "verdict": sale.verdict,
     }  # fmt: skip
     measures = face.measures
     if measures is not None:
@@ -105,6 +107,8 @@ def _row(face: FaceRecord, verdict: dict[str, Any]) -> dict[str, Any]:
         row |= {
             "words": json.dumps([_rounded(asdict(w)) for w in measures.words]),
             "missing": measures.missing,
+            "script": measures.script,
+            "cap_height_of": measures.cap_height_of,
             "notes": json.dumps(measures.notes),
             "style_features": np.array(measures.style, dtype=np.float32).tobytes() or None,
             "data": zlib.compress(measures.table.to_bytes(), _PACKING),
@@ -127,5 +131,6 @@ def seals_of(row: Mapping[str, Any]) -> dict[str, int]:
         "decided_seal": seal(row["spdx"], row["sell"], "", ""),
         "words_seal": seal(row["words"], row["notes"]),
         "features_seal": seal(row["reason"], row["style_features"]),
+        "coverage_seal": seal(row["reason"], row["coverage"]),
         "verdict_seal": seal(row["verdict"]),
     }

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from catalogue.licence.verdict import RULES_VERSION
 
-RULES = "2026-11-26"
+RULES = "2026-11-27"
 """Version of the measures: raise it when they change, so that the next scan measures again."""
 
 

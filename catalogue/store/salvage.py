@@ -13,7 +13,7 @@ from catalogue.store.reading import Reader
 from catalogue.store.rows import FACE_COLUMNS, FILE_COLUMNS, FileRows, seals_of
 from catalogue.store.schema import FILE, STATEMENTS, blob_seal, listed, seal
 
-_SEALS = ("seal", "words_seal", "features_seal", "verdict_seal")
+_SEALS = ("seal", "words_seal", "features_seal", "coverage_seal", "verdict_seal")
 
 
 class Salvage(Reader):

@@ -5,7 +5,7 @@ from __future__ import annotations
 import zlib
 from collections.abc import Iterable
 
-SCHEMA = 7
+SCHEMA = 8
 APPLICATION_ID = 0x4C48_4C44
 """Marks the file as ours ("LHLD" in ASCII)."""
 
@@ -22,10 +22,11 @@ CREATE TABLE face (
   letters INTEGER NOT NULL, reason TEXT NOT NULL,
   upem INTEGER, cap_height_em REAL, x_height_em REAL, slant_deg REAL, advances_variation REAL,
   median_stroke_em REAL, thinnest_stroke_em REAL, joining REAL, smallest_counter_em REAL, contextual REAL,
-  missing TEXT, seal INTEGER NOT NULL,
+  letter_gap_em REAL, missing TEXT, script TEXT, cap_height_of TEXT, seal INTEGER NOT NULL,
   spdx TEXT NOT NULL DEFAULT '', sell TEXT NOT NULL DEFAULT 'unknown',
   style_group TEXT NOT NULL DEFAULT '', group_support TEXT NOT NULL DEFAULT '', decided_seal INTEGER NOT NULL,
   words TEXT, words_seal INTEGER NOT NULL, notes TEXT, style_features BLOB, features_seal INTEGER NOT NULL,
+  coverage BLOB, coverage_seal INTEGER NOT NULL,
   verdict TEXT NOT NULL DEFAULT '{}', verdict_seal INTEGER NOT NULL,
   seconds REAL NOT NULL,
   UNIQUE (file_id, face_index, instance));
@@ -40,7 +41,7 @@ STATEMENTS = frozenset(statement.strip() for statement in CREATE.split(";") if s
 
 SCALARS = (
     "upem", "cap_height_em", "x_height_em", "slant_deg", "advances_variation", "median_stroke_em",
-    "thinnest_stroke_em", "joining", "smallest_counter_em", "contextual",
+    "thinnest_stroke_em", "joining", "smallest_counter_em", "contextual", "letter_gap_em",
 )  # fmt: skip
 """Numbers of a face; NULL where they were not measured."""
 
@@ -48,7 +49,7 @@ FILE = ("path", "size", "mtime_ns", "digest", "settings", "reason", "faces")
 """Columns that ``file.seal`` covers."""
 FACE = (
     "face_index", "instance", "coordinates", "family", "style", "version", "variable", "letters", "reason", *SCALARS,
-    "missing",
+    "missing", "script", "cap_height_of",
 )  # fmt: skip
 """Columns that ``face.seal`` covers."""
 DECIDED = ("spdx", "sell", "style_group", "group_support")
