@@ -237,6 +237,22 @@ def test_a_font_that_was_overwritten_since_is_refused(
     assert not (tmp_path / "out").exists()
 
 
+def test_a_font_that_was_scanned_again_is_drawn_as_it_is_now(
+    capsys: Capture, swapped: tuple[Path, Path], tmp_path: Path
+) -> None:
+    """In one process, as the page is: the outlines of the earlier font under the same path are not taken again."""
+    path, font = swapped
+    lobster = next(p for p in demo_paths() if p.name == "Lobster-Regular.ttf")
+    asked = ("check", "Bo", "--face", str(font), "--catalogue", path, "--json")
+    widths = []
+    for source in (lobster, next(p for p in demo_paths() if p.name == "Anton-Regular.ttf")):
+        font.write_bytes(source.read_bytes())
+        scan_into(path, Scan([font], ("Bo",), 1))
+        facts = json.loads(run(capsys, *asked)[1])
+        widths.append((facts["family"], facts["layers"][0]["area_mm2"]))
+    assert widths[0][0] != widths[1][0] and widths[0][1] != widths[1][1]
+
+
 def test_a_ranking_leaves_out_what_it_cannot_measure_and_says_so(capsys: Capture, swapped: tuple[Path, Path]) -> None:
     path, font = swapped
     status, out, err = run(capsys, "rank", "Bo", "--json", "--catalogue", path)
