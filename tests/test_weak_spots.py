@@ -35,7 +35,7 @@ def faces(tmp_path_factory: pytest.TempPathFactory) -> list[Face]:
     path = tmp_path_factory.mktemp("catalogue") / "c.sqlite"
     assert main(["scan", str(folder), "--catalogue", str(path), "--workers", "2"]) == 0
     with Store(path) as store:
-        first = {face.family: face for face in reversed(store.faces())}
+        first = {face.family: face for face in sorted(store.faces(), key=lambda f: f.title, reverse=True)}
     return list(first.values())
 
 
