@@ -18,9 +18,8 @@ from sklearn.linear_model import LogisticRegression
 from sklearn.pipeline import make_pipeline
 from sklearn.preprocessing import PowerTransformer
 
-from catalogue.style.model import CLIP, parse_model
+from catalogue.style.model import Scale
 from catalogue.style.vectors import COMPARED, PLACES
-from catalogue.style.words import GROUP_NAMES, TRAIT_NAMES
 
 STYLE_OF_GROUP = {
     "slab serif": "serifs", "serif": "serifs",
@@ -39,24 +38,16 @@ FINER = {
 
 _WIDTH = ("width_lower", "width_upper", "aspect_o", "aspect_O", "bearing", "gap")
 _WEIGHT = ("stroke", "fill_lower", "fill_upper", "hollow_area")
+_CASE = ("case", "x_height", "stroke_case", "ascender")
 TRAIT_READS = {
-    "brush": ("joined", "stroke", "contrast", "stroke_hair", "round_end", "mirror", "slant"),
-    "formal": ("joined", "stroke", "contrast", "stroke_hair", "round_end", "mirror", "slant"),
-    "joined": ("joined", "gap", "mirror", "joined_capital", "paired"),
-    "slanted": ("slant", "stem_share", "mirror", "joined"),
-    "all capitals": ("case", "x_height", "stroke_case", "ascender"),
-    "small capitals": ("case", "x_height", "stroke_case", "ascender"),
+    "all capitals": _CASE, "small capitals": _CASE,
     "serifs": ("serif", "serif_outer", "serif_share", "serif_i", "serif_thick", "exit", "corners"),
-    "round ends": ("ends_round", "round_end", "corner", "corners", "ends_point"),
     "narrow": _WIDTH, "wide": _WIDTH, "light": _WEIGHT, "bold": _WEIGHT,
-    "high contrast": ("contrast", "stroke_hair", "stroke_heavy", "contrast_axis", "stroke"),
     "parallel lines": ("lines", "lines_across", "hollow", "hollow_area", "perimeter", "pieces"),
-    "worn edges": ("rough", "waves", "specks", "perimeter", "notches", "corners", "stem_swell", "straight"),
-    "cut through": ("broken", "closed", "pieces", "legible", "stroke", "ends"),
-    "uneven": ("mirror", "mirror_worst", "paired", "turned", "wobble_base", "wobble_x", "wobble_cap", "stem_swell",
-               "stem_bend", "stem_spread", "wobble_stem"),
 }  # fmt: skip
-"""What each trait is read from. "one width" needs no fitting: it is a rule."""
+"""What each fitted trait is read from; "one width" and "slanted" are rules. Labelled too, and right too seldom to be
+shown at any bound: formal and brush among scripts, high contrast, round ends, worn edges, parts cut through, uneven
+letters, joins outside scripts."""
 
 AXES = 8
 DIGITS = 6
@@ -119,8 +110,6 @@ def _scale(vectors: np.ndarray) -> dict[str, np.ndarray]:
 
 def standardised(scale: dict[str, Any], vectors: np.ndarray) -> np.ndarray:
     """Vectors by a scale, as the model itself does it."""
-    from catalogue.style.model import Scale
-
     return Scale(**{k: np.array(v) for k, v in scale.items()}).standard(vectors)
 
 
@@ -147,6 +136,3 @@ def _rounded(value: Any) -> Any:
     if isinstance(value, (list, tuple)):
         return [_rounded(v) for v in value]
     return float(f"{value:.{DIGITS}g}") if isinstance(value, float) else value
-
-
-__all__ = ["AXES", "GROUP_NAMES", "STYLE_OF_GROUP", "TRAIT_NAMES", "Training", "analysis", "fit", "parse_model"]

@@ -18,19 +18,27 @@ from pathlib import Path
 
 import numpy as np
 
-HERE = Path(__file__).resolve().parent.parent
-sys.path.insert(0, str(HERE))
+sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
-import scanner.face
-from scanner.face import instances, measure, open_faces
+from scanner.face import identify, instances, measure, open_faces
 from scanner.files import SUFFIXES, read_font
 from scanner.measures.features import FEATURES
 from scanner.shaping import Shaper, sfnt_bytes
+
+HERE = Path(__file__).resolve().parent.parent
 
 SCRIPTS = ("formal script", "brush script")
 """Labels that share the group "joined script": the trait tells them apart."""
 
 SYMBOLS = "symbols"
+
+_QUALIFIERS = """
+    condensed semi narrow display text two 2 tight deca medium light book thin demi caption wide extra bold no2 no3
+    std sc small one mini modern classic duo x xl cond segments thick outline solid round heavy black regular ext lite
+    half italic serif
+"""
+QUALIFIERS = frozenset(_QUALIFIERS.split())
+"""Words that tell members of one superfamily apart."""
 
 
 @dataclass(frozen=True)
@@ -57,6 +65,12 @@ class Labelled:
     def root(self) -> str:
         """Families of one name stay in one fold: the first word of the name."""
         return re.split(r"[ \-_]", self.family)[0].casefold()
+
+    @property
+    def design(self) -> str:
+        """The family's name without the words that tell members of one superfamily apart."""
+        words = re.split(r"[ \-_]", self.family.casefold())
+        return " ".join(w for w in words if w not in QUALIFIERS)
 
     @property
     def groups(self) -> tuple[str, str]:
@@ -117,7 +131,7 @@ def _measured(face: Labelled, places: dict[str, list[Path]]) -> np.ndarray:
     for path in sorted(places.get(face.file, [])):
         data = sfnt_bytes(read_font(path))
         shaper = open_faces(data, 0)
-        family, style, _ = scanner.face.identify(shaper)
+        family, style, _ = identify(shaper)
         if face.kind == "variable":
             at = next((c for n, c in instances(shaper, True) if n == face.face), None)
         else:

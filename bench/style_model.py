@@ -152,7 +152,10 @@ def confusion(shares: np.ndarray, faces: Sequence[Labelled]) -> str:
 
 
 def trait_lines(traits: dict[str, np.ndarray], faces: Sequence[Labelled]) -> tuple[dict[str, float], list[str]]:
-    """The probability from which each trait is shown, and its precision and recall there."""
+    """The probability from which each trait is shown, and its precision and recall there.
+
+    A trait is true where either label has it, and to be found where both have.
+    """
     least, lines = {}, []
     for name, shares in traits.items():
         seen = [f.traits() for f in faces]
@@ -187,7 +190,7 @@ def temperature_of(trained: Sequence[Fold], faces: Sequence[Labelled], vectors: 
 
 
 def neighbour_scores(trained: Sequence[Fold], faces: Sequence[Labelled], vectors: np.ndarray) -> dict[str, float]:
-    """Same style among the five nearest, and a sibling (first word and label in common) among them."""
+    """Same style among the five nearest, and a sibling among them: another face of the same superfamily and style."""
     same, siblings = [], []
     for fold in trained:
         for k in fold.test.tolist():
@@ -197,7 +200,7 @@ def neighbour_scores(trained: Sequence[Fold], faces: Sequence[Labelled], vectors
             mine = faces[k].groups
             if mine[0] == mine[1]:
                 same.append(np.mean([mine[0] in faces[n].groups for n in near]))
-            kin = [n for n, f in enumerate(faces) if n != k and f.root == faces[k].root and f.groups[0] == mine[0]]
+            kin = [n for n, f in enumerate(faces) if n != k and f.design == faces[k].design and f.groups[0] == mine[0]]
             if kin:
                 siblings.append(bool(set(kin) & set(near.tolist())))
     return {"near_same": float(np.mean(same)), "near_sibling": float(np.mean(siblings))}
@@ -263,11 +266,11 @@ def main() -> None:
     temperature = temperature_of(trained, faces, vectors)
     trained = [replace(f, model=cooled(f.model, temperature)) for f in trained]
     shares = outside(trained, vectors)
+    found = np.array(GROUP_NAMES)[shares.argmax(axis=1)]
     print(confusion(shares, faces))
     least, lines = trait_lines(traits_outside(trained, vectors), faces)
     print("\n".join(lines))
     facts = fit(training_of(faces, vectors), temperature)
-    found = np.array(GROUP_NAMES)[shares.argmax(axis=1)]
     true = np.array([g in f.groups for g, f in zip(found, faces, strict=True)])
     facts["sure"] = round(least_of(shares.max(axis=1), true) or 1.0, 3)
     sure = shares.max(axis=1) >= facts["sure"]
@@ -275,7 +278,8 @@ def main() -> None:
     scores |= {"sure": float(np.mean(sure)), "right_when_sure": float(np.mean(true[sure]))}
     model = model_of(facts, vectors)
     scores |= {"stability": stability(faces, vectors, model)}
-    facts |= {"least": {k: round(v, 3) for k, v in least.items()}, "scores": {k: round(v, 4) for k, v in scores.items()}}
+    facts["least"] = {name: round(bound, 3) for name, bound in least.items()}
+    facts["scores"] = {name: round(score, 4) for name, score in scores.items()}
     facts["made_from"] = sorted({f.package for f in faces})
     text = json.dumps(facts, ensure_ascii=False, separators=(",", ":")).replace('],"', '],\n"')
     options.out.write_text(text + "\n", encoding="utf-8")

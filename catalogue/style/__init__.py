@@ -6,7 +6,7 @@ of traits with their probability, and the faces most like it with the reasons. I
 
 Files: ``words.py`` names groups and traits; ``labels.csv`` holds what two people saw in 965 faces; ``model.py`` reads
 ``style_model.json``, which ``bench/style_model.py`` makes from them; ``groups.py`` decides; ``neighbours.py`` and
-``likeness.py`` find and explain what is alike; ``families.py`` knows a family's regular face.
+``likeness.py`` find and explain what is alike.
 
 Decisions (2026-11):
 

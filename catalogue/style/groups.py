@@ -12,7 +12,7 @@ A face's group hangs on nothing but its own numbers: adding a face never moves a
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -35,16 +35,15 @@ reach 0.11, loose scripts 0.2. Letters that join carry their strokes along, and 
 ONE_WIDTH = 0.03
 """Spread of advances over their mean below which letters have one width."""
 
+SLANTED_DEG, STEEP_DEG, AGREED = 7.0, 21.0, 0.12
+"""A face leans from the first; beyond the second only where this share of its contour agrees on the lean, as the
+diagonals of some upright letters are steeper than their stems are long."""
+
 SAID_BY_GROUP = {
-    "joined script": ("joined",), "slab serif": ("serifs",), "serif": ("serifs",), "monospaced": ("one width",),
-    "rounded sans": ("round ends",), "condensed sans": ("narrow",), "heavy sans": ("bold",),
-    "outline": ("parallel lines",), "stencil": ("cut through",), "rough": ("worn edges",),
-    "handwriting": ("uneven",),
+    "slab serif": ("serifs",), "serif": ("serifs",), "monospaced": ("one width",), "outline": ("parallel lines",),
+    "condensed sans": ("narrow",), "heavy sans": ("bold",),
 }  # fmt: skip
 """Traits that go without saying in a group."""
-
-ONLY_IN = {"brush": ("joined script",), "formal": ("joined script",)}
-"""Traits that mean something in these groups alone."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,11 +98,10 @@ def decide(vectors: Vectors, model: Model) -> list[Decision]:
         if reason:
             out.append(Decision(NOT_GROUPED, reason))
             continue
-        order = np.argsort(-groups[k], kind="stable")
+        order = np.argsort(-groups[k], kind="stable").tolist()
         group, share = GROUP_NAMES[order[0]], float(groups[k, order[0]])
         shown = {name for name, shares in traits.items() if shares[k] >= model.least[name]}
-        shown |= {"one width"} if _one_width(row) else set()
-        shown |= {"all capitals"} if row["smalls"] < FEW_SMALLS else set()
+        shown |= {name for name, holds in RULES.items() if holds(row)}
         support = f"{_percent(share)} likely" if share >= model.sure else _between(groups[k], order)
         out.append(Decision(group, support, share, _said(group, shown)))
     return out
@@ -112,21 +110,33 @@ def decide(vectors: Vectors, model: Model) -> list[Decision]:
 def _said(group: str, shown: set[str]) -> tuple[str, ...]:
     """The traits worth saying of a face of a group."""
     silent = SAID_BY_GROUP.get(group, ())
-    return tuple(
-        name for name in TRAIT_NAMES if name in shown and name not in silent and group in ONLY_IN.get(name, (group,))
-    )
+    return tuple(name for name in TRAIT_NAMES if name in shown and name not in silent)
 
 
 def _one_width(row: Row) -> bool:
     return row["width_spread_lower"] < ONE_WIDTH and row["width_spread_upper"] < ONE_WIDTH
 
 
+def _slanted(row: Row) -> bool:
+    return row["slant"] >= SLANTED_DEG and (row["slant"] <= STEEP_DEG or row["stem_share"] >= AGREED)
+
+
+def _no_smalls(row: Row) -> bool:
+    return row["smalls"] < FEW_SMALLS
+
+
+RULES: dict[str, Callable[[Row], bool]] = {
+    "one width": _one_width, "slanted": _slanted, "all capitals": _no_smalls,
+}  # fmt: skip
+"""Traits that one measured rule decides. A number that is not known (NaN) never lets a rule hold."""
+
+
 def _percent(share: float) -> str:
     return f"{min(share, 0.99):.0%}"
 
 
-def _between(shares: Vectors, order: Sequence[int] | Vectors) -> str:
-    first, second = int(order[0]), int(order[1])
+def _between(shares: Vectors, order: Sequence[int]) -> str:
+    first, second = order[:2]
     return (
         f"not sure: {GROUP_NAMES[first]} {_percent(float(shares[first]))},"
         f" {GROUP_NAMES[second]} {_percent(float(shares[second]))}"
@@ -170,8 +180,8 @@ def meant(text: str) -> Meant:
 
     Raises UnknownStyle that lists all names.
 
-    >>> meant("mono").groups, meant("brush").traits, meant("Sans").groups
-    (('monospaced',), ('brush',), ('sans serif', 'rounded sans', 'condensed sans', 'heavy sans'))
+    >>> meant("mono").groups, meant("italic").traits, meant("Sans").groups
+    (('monospaced',), ('slanted',), ('sans serif', 'rounded sans', 'condensed sans', 'heavy sans'))
     """
     wanted = " ".join(text.casefold().split())
     for fits in (_is_name, _has_word, _begins):

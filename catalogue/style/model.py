@@ -24,6 +24,10 @@ CLIP = 4.0
 """Standard deviations beyond which a number counts no further."""
 
 
+SAME_DECIMALS = 7
+"""Decimals to which scores and probabilities are kept."""
+
+
 @dataclass(frozen=True, slots=True)
 class Scale:
     """Brings each compared number to a bell curve: power transform of Yeo and Johnson (2000), mean and spread.
@@ -72,10 +76,11 @@ class Classifier:
 
     def probabilities(self, standard: Vectors) -> Vectors:
         """Probability of each class, (faces, classes)."""
-        # Summed row by row, so that a face's figure does not hang on how many faces are asked for.
-        scores = (standard[:, None, self.reads] * self.weights).sum(axis=2) + self.biases
+        scores = standard[:, self.reads] @ self.weights.T + self.biases
+        # The last bits of a product hang on how many faces are asked for at once: they are cut off.
+        scores = np.round(scores, SAME_DECIMALS)
         scores = np.exp(scores - scores.max(axis=1, keepdims=True))
-        shares: Vectors = scores / scores.sum(axis=1, keepdims=True)
+        shares: Vectors = np.round(scores / scores.sum(axis=1, keepdims=True), SAME_DECIMALS)
         return shares
 
 
@@ -116,7 +121,7 @@ class Model:
                     out[:, GROUP_NAMES.index(group)] += coarse[:, k] * share
             else:
                 out[:, GROUP_NAMES.index(style)] += coarse[:, k]
-        return out
+        return np.round(out, SAME_DECIMALS - 1)
 
     def trait(self, name: str, vectors: Vectors) -> NDArray[np.float64]:
         """Probability that each face has a trait."""

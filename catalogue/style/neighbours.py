@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from catalogue.style.model import Model
+from catalogue.style.model import SAME_DECIMALS, Model
 from catalogue.style.vectors import DETAIL, STYLE, Vectors
 
 SAME_DETAIL = 0.1
@@ -38,7 +38,7 @@ def usual_distances(vectors: Vectors, model: Model) -> Vectors:
 
 def _parts(standard: Vectors, which: int, model: Model) -> Vectors:
     gaps = standard - standard[which]
-    along = np.sqrt(((gaps[:, :, None] * model.axes).sum(axis=1) ** 2).mean(axis=1))
+    along = np.sqrt((np.round(gaps @ model.axes, SAME_DECIMALS) ** 2).mean(axis=1))
     style = np.sqrt(np.abs(gaps[:, STYLE])).mean(axis=1)
     details = np.sqrt(np.minimum(np.abs(gaps[:, DETAIL]) / SAME_DETAIL, 1)).mean(axis=1)
     return np.column_stack([along, style, details])

@@ -19,7 +19,7 @@ class Word:
 
 
 GROUPS = (
-    Word("joined script", "letters of a word join", ("cursive", "connected", "joined")),
+    Word("joined script", "letters of a word join", ("cursive", "connected", "brush", "formal")),
     Word("handwriting", "written letters that mostly do not join", ("hand", "pen")),
     Word("informal block", "block letters drawn by hand", ("comic", "casual", "friendly")),
     Word("sans serif", "plain strokes without serifs", ("plain", "grotesque")),
@@ -39,24 +39,16 @@ GROUPS = (
 """All groups; a face sits in exactly one, or is not grouped for a reason that is given."""
 
 TRAITS = (
-    Word("brush", "joined and casual, as by brush or marker", ("marker", "sign painter")),
-    Word("formal", "joined as with a pointed or broad pen", ("copperplate", "calligraphy")),
-    Word("joined", "letters of a word touch"),
-    Word("slanted", "leans", ("italic", "oblique")),
+    Word("slanted", "leans", ("italic", "oblique", "leaning")),
     Word("all capitals", "small letters are capitals", ("capitals", "caps")),
     Word("small capitals", "small letters are smaller capitals", ("small caps",)),
     Word("one width", "every letter has one width"),
     Word("serifs", "has serifs, slabs included"),
-    Word("round ends", "stroke ends are round", ("soft",)),
     Word("narrow", "narrow letters", ("condensed",)),
     Word("wide", "wide letters", ("extended",)),
     Word("light", "thin strokes", ("thin",)),
     Word("bold", "thick strokes", ("thick",)),
-    Word("high contrast", "thick and thin strokes", ("contrast",)),
     Word("parallel lines", "inline or outline", ("inline",)),
-    Word("worn edges", "rough edges", ("rough",)),
-    Word("cut through", "parts cut as by a stencil"),
-    Word("uneven", "letters vary as by hand", ("bouncing",)),
 )
 """Traits; a face has any number of them."""
 
