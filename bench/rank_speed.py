@@ -91,7 +91,7 @@ def letterhold(*arguments: object) -> list[str]:
 def unchanged_files(catalogue: Path, folder: Path, wanted: int) -> None:
     """Put copies of the smallest demo font into a folder, and rows into the catalogue that say they were scanned."""
     from scanner.files import find_fonts
-    from scanner.workers.supervisor import demo_folders
+    from scanner.installed import demo_folders
 
     smallest = min((f.path for f in find_fonts(demo_folders())), key=lambda p: p.stat().st_size)
     db = sqlite3.connect(catalogue)

@@ -40,7 +40,8 @@ def font_with_notices(face: Face) -> Path:
 
 def _fetched(face: Face, known: Mapping[str, bytes] | None = None) -> Path:
     """A copy of the font; with its notices when its bytes are known."""
-    from scanner.workers.remote import copied_to, mirror, near
+    from scanner.workers.listing import near
+    from scanner.workers.remote import copied_to, mirror
 
     cache = cache_folder()
     cache.mkdir(parents=True, exist_ok=True)
