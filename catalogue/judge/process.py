@@ -65,10 +65,9 @@ def load_process(name: str) -> Process:
             return parse_process(path.read_text(encoding="utf-8"), name)
         except UnicodeDecodeError as cause:
             raise LetterholdError(f"{name}: not UTF-8 text; save the profile as UTF-8") from cause
-    near = _near(name)
+    near, known = _near(name), ", ".join(built_in())
     if near:
-        raise LetterholdError(f"process {name!r} is not known; did you mean {near}? There are {', '.join(built_in())}")
-    known = ", ".join(built_in())
+        raise LetterholdError(f"process {name!r} is not known; did you mean {near}? There are {known}")
     raise LetterholdError(f"process {name!r} is not known; use one of {known} or the path of a TOML file")
 
 
@@ -100,6 +99,6 @@ def parse_process(text: str, where: str) -> Process:
         table["bed_mm"] = tuple(table["bed_mm"])
     try:
         return Process(**table)
-    except (TypeError, ValueError) as cause:
+    except (TypeError, LetterholdError) as cause:
         words = str(cause).replace("Process.__init__() ", "")
         raise LetterholdError(f"{where}: {words}; compare it with a built-in profile") from cause
