@@ -199,7 +199,7 @@ def request_of(name: str, asked: Asked) -> Request:
         raise UsageError("several sizes are given; give one of cap_height_mm, x_height_mm and width_mm")
     size = sizes[0] if sizes else Size("cap-height", DEFAULT_CAP_HEIGHT_MM)
     if not (math.isfinite(size.mm) and size.mm > 0):
-        raise UsageError(f"a size of {size.mm:g} mm is none; give a length above 0, as 14")
+        raise UsageError(f"size {size.mm:g} mm cannot be; give a length above 0, as 14")
     process = load_process(asked.get("process", "nozzle-0.4"))
     return Request.of(
         name, size, process, default_stack(asked.get("base_offset_mm", BASE_OFFSET_MM)), asked.get("language")

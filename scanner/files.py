@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import re
 import stat
@@ -120,8 +121,8 @@ def find_fonts(paths: Iterable[Path]) -> Iterator[FontFile]:
         for file in found:
             try:
                 entry = file.stat()
-            except OSError:  # gone since the listing, or a link that leads nowhere
-                if os.path.lexists(file):
+            except OSError as cause:  # gone since the listing, a link that leads nowhere, or a path that is too long
+                if cause.errno == errno.ENAMETOOLONG or os.path.lexists(file):
                     yield FontFile(file.absolute(), 0, 0)
                 continue
             key = (entry.st_dev, entry.st_ino)
@@ -204,6 +205,8 @@ def _demand_plain(info: os.stat_result) -> None:
 
 
 def _why_shut(path: Path, cause: OSError) -> Reason:
+    if cause.errno == errno.ENAMETOOLONG:
+        return Reason.LONG
     if isinstance(cause, FileNotFoundError):
         return Reason.DANGLING if os.path.lexists(path) else Reason.GONE
     if path.is_symlink() and not os.path.exists(path):
