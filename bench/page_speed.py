@@ -30,7 +30,7 @@ from bench.repeated import repeat_rows
 from catalogue.folders import demo_catalogue
 from catalogue.gather.scan import Scan, scan_into
 from scanner.alphabet import read_words
-from scanner.workers.supervisor import demo_folders
+from scanner.installed import demo_folders
 
 CHROMIUM = os.environ.get("LETTERHOLD_CHROMIUM", "/usr/bin/chromium")
 FLAGS = [

@@ -22,6 +22,7 @@ from scanner.alphabet import read_words
 from scanner.files import find_fonts
 from scanner.reasons import FileError
 from scanner.records import FileRecord
+from scanner.workers.steps import Settings
 from scanner.workers.supervisor import scan_files
 
 pytest.importorskip("pyarrow")
@@ -138,7 +139,7 @@ def test_of_partitions_in_a_store_only_the_columns_asked_for_are_fetched(
     memory.store.clear()
     parts = "memory://share/parts"
     long = {"verdict": "unknown", "evidence": random.Random(1).randbytes(200_000).hex()}  # takes no packing
-    (record,) = scan_files(find_fonts([folder / "variable.ttf"]), WORDS, 1)
+    (record,) = scan_files(find_fonts([folder / "variable.ttf"]), Settings(WORDS), 1)
     write_part([replace(record, verdicts={0: long})], "settings", parts)
     reading, fetched = type(memory).cat_file, []
 

@@ -53,7 +53,7 @@ def write_part(records: Sequence[FileRecord], settings: str, parts: str) -> list
     )
     name = f"{time.time_ns():020d}-{secrets.token_hex(4)}{ENDING}"
     if is_address(parts):
-        from scanner.workers.remote import write_whole
+        from scanner.workers.stores import write_whole
 
         write_whole(f"{parts.rstrip('/')}/{name}", out.getvalue())
     else:
@@ -133,7 +133,7 @@ def _files(table: Any) -> Iterator[FileRows]:
 
 def _names(parts: str) -> list[str]:
     if is_address(parts):
-        from scanner.workers.remote import names_in
+        from scanner.workers.stores import names_in
 
         found = names_in(parts)
     else:
@@ -147,7 +147,7 @@ def _read(parts: str, name: str, columns: list[str] | None = None) -> Any:
     place = f"{parts.rstrip('/')}/{name}"
     try:
         if is_address(parts):
-            from scanner.workers.remote import Ranges
+            from scanner.workers.stores import Ranges
 
             source: Any = Ranges(place)
         else:
