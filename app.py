@@ -3,8 +3,6 @@
 `letterhold page` serves the same without a checkout; its script travels in the package, `catalogue/page/app.py`.
 """
 
-import streamlit as st
+from catalogue.page.server import application
 
-from catalogue.page.server import SCRIPT, routes
-
-app = st.App(SCRIPT, routes=routes())
+app = application()

@@ -12,12 +12,15 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from catalogue.page.catalogue_view import Shelf
+from catalogue.page.gate import HOSTS, Gate
 from catalogue.page.parts import ROUTE, SERVED, served
+from catalogue.page.stopping import lifespan
 
 if TYPE_CHECKING:
     from starlette.requests import Request
     from starlette.responses import Response
     from starlette.routing import Route
+    from streamlit.starlette import App
 
 SCRIPT = Path(__file__).with_name("app.py")
 """What Streamlit runs."""
@@ -26,8 +29,6 @@ CATALOGUE = "LETTERHOLD_CATALOGUE"
 """Environment variable that names the catalogue of the page."""
 
 ADDRESS, PORT = "127.0.0.1", 8517
-HOSTS = ("127.0.0.1", "localhost")
-"""Names the page answers to: a foreign name that points here (DNS rebinding) is turned away."""
 
 UPLOAD_MB = 32
 MOST_ROWS = 100
@@ -84,11 +85,17 @@ def current_shelf() -> Shelf:
 
 def serve(catalogue: Path, port: int = PORT) -> None:
     """Serve until stopped."""
-    import streamlit as st
-
     os.environ[CATALOGUE] = str(catalogue.absolute())
     threading.Thread(target=_warm, daemon=True).start()
-    st.App(SCRIPT, routes=routes()).run(config={**SETTINGS, "server.port": port})
+    application().run(config={**SETTINGS, "server.port": port})
+
+
+def application() -> App:
+    """Streamlit with our routes, behind the gate."""
+    import streamlit as st
+    from starlette.middleware import Middleware
+
+    return st.App(SCRIPT, routes=routes(), middleware=[Middleware(Gate)], lifespan=lifespan)
 
 
 def routes() -> list[Route]:
@@ -188,16 +195,13 @@ def _json(request: Request, answer: Any) -> Response:
     from starlette.responses import Response
 
     status = 200
-    if (request.url.hostname or "") not in HOSTS:
-        found, status = {"error": "this page answers to 127.0.0.1 only"}, 403
-    else:
-        try:
-            found = answer()
-        except ValueError as error:
-            found, status = {"error": str(error)}, 400
-        except Exception as error:  # a bug must not reach the browser as a traceback
-            print(f"letterhold: {request.url.path}: {type(error).__name__}: {error}", file=sys.stderr)
-            found, status = {"error": "something went wrong here; reload the page"}, 500
+    try:
+        found = answer()
+    except LetterholdError as error:
+        found, status = {"error": str(error)}, 400
+    except Exception as error:  # a fault must not reach the browser as a traceback
+        print(f"letterhold: {request.url.path}: {type(error).__name__}: {error}", file=sys.stderr)
+        found, status = {"error": FAULT}, 500
     body = json.dumps(found, ensure_ascii=False, separators=(",", ":"))
     return Response(
         body, status, {"Cache-Control": "no-store", "X-Content-Type-Options": "nosniff"}, "application/json"
