@@ -331,6 +331,8 @@ def _rank(options: argparse.Namespace) -> int:
         )  # fmt: skip
     for trouble in found.troubles:
         print(f"letterhold: {trouble}", file=sys.stderr)
+    if not found.total and found.unsized:
+        raise UsageError(found.unsized)
     if not found.total and not found.left_out:
         raise UsageError("no face is left to rank; scan a folder with fonts or drop --sell and --group")
     if options.json:
@@ -396,6 +398,8 @@ def _print_ranking(found: Listing, options: argparse.Namespace) -> None:
         print(f"{count_of(found.total - len(found.rows), 'more face')}; --top 0 lists all")
     if found.left_out:
         print(f"not scored: {count_of(found.left_out, 'face')} without {' '.join(found.lacking)}")
+    if found.unsized:
+        print(f"not scored: {found.unsized}")
     if len(options.name.split()) > 1:
         print("words are set closer than the face sets them, as 'letterhold tag' does, so that the base joins them")
     if found.rows and not any(r.hold.holds for r in found.rows):

@@ -5,6 +5,7 @@ Pure: a typesetter and numbers in, a frozen result out. Lengths in mm, origin at
 
 from __future__ import annotations
 
+import math
 from dataclasses import asdict, dataclass, replace
 from functools import lru_cache
 from pathlib import Path
@@ -21,6 +22,7 @@ from catalogue.judge.hold import NECK_LINES, THIN_SHARE, Hold, Sizes, judge
 from catalogue.judge.process import Process
 from catalogue.judge.ranking import Ranked
 from catalogue.judge.request import Size
+from catalogue.judge.sizes import face_em_mm
 from catalogue.judge.slits import slits
 from catalogue.judge.spacing import set_words
 from catalogue.judge.stack import Layer
@@ -33,7 +35,6 @@ from scanner.measures.necks import neck, seeds_of
 from scanner.measures.strokes import Widths, letter_widths, weighted_quantiles
 from scanner.regions import inscribed_diameter, offset, polygons_of
 from scanner.shaping import FontError, Shaper
-from scanner.units import mm_per_em
 
 TOLERANCE_MM = 0.005
 """Of inscribed discs; a fiftieth of the finest line."""
@@ -79,6 +80,7 @@ class Check:
     style: str
     process: str
     cap_height_mm: float
+    """NaN for a face without capitals."""
     em_mm: float
     pieces: int
     """Pieces of the letters themselves, before any offset."""
@@ -134,7 +136,7 @@ def check_face(
 ) -> Check:
     """Measure a name in a catalogue face. Raises FontError or LetteringError with what to do."""
     lettering, closer_mm = _set(face, name, size, process, stack, language)
-    return replace(check(lettering, face, size, _heights(face), process, stack), words_closer_mm=closer_mm)
+    return replace(check(lettering, face, size, process, stack), words_closer_mm=closer_mm)
 
 
 def _set(
@@ -147,9 +149,9 @@ def _set(
         base_offset = max(layer.offset_mm for layer in stack)
         apart_mm = max(base_offset, process.least_gap_mm)
         for _ in range(2 if size.kind == "width" else 1):  # words set closer make a name of a set width larger
-            em = _em_of(lettering, face, size, _heights(face), base_offset)
+            em = _em_of(lettering, face, size, base_offset)
             lettering, taken = set_words(setter, name, apart_mm / em * lettering.upem, language)
-        return lettering, taken / lettering.upem * _em_of(lettering, face, size, _heights(face), base_offset)
+        return lettering, taken / lettering.upem * _em_of(lettering, face, size, base_offset)
     return lettering, 0.0
 
 
@@ -180,11 +182,9 @@ class _Measured:
     sizes: Sizes
 
 
-def check(
-    lettering: Lettering, face: Face, size: Size, heights: dict[str, float], process: Process, stack: tuple[Layer, ...]
-) -> Check:
-    """Measure lettering that is already set; ``heights`` gives cap height and x-height in em."""
-    full = _measured(lettering, face, size, heights, process, stack)
+def check(lettering: Lettering, face: Face, size: Size, process: Process, stack: tuple[Layer, ...]) -> Check:
+    """Measure lettering that is already set."""
+    full = _measured(lettering, face, size, process, stack)
     base_offset = full.sizes.base_offset_mm
     spots = [*_gaps(full), *_thin_strokes(full.inside, process.least_wall_mm)]
     spots += [WeakSpot("counter", *_middle(hole), d, "top") for d, hole in full.counters if d < process.least_gap_mm]
@@ -213,7 +213,7 @@ def check(
     sizes = full.sizes
     return Check(
         name=lettering.name, face=face.id, family=face.family, style=face.style, process=process.name,
-        cap_height_mm=heights["cap-height"] * full.em_mm, em_mm=full.em_mm, pieces=len(full.pieces),
+        cap_height_mm=face.cap_height_em * full.em_mm, em_mm=full.em_mm, pieces=len(full.pieces),
         join_offset_mm=sizes.join_offset_mm, thinnest_stroke_mm=sizes.thinnest_stroke_mm,
         median_stroke_mm=_quantile(full.widths, full.weights, 0.5), thin_share=sizes.thin_share,
         smallest_counter_mm=sizes.smallest_counter_mm, missing_letters=lettering.missing, layers=tuple(facts),
@@ -227,7 +227,7 @@ def verify(
     """The same row with the numbers of the full geometry in place of the prediction; weak spots are not looked for."""
     face = ranked.face
     lettering, _ = _set(face, name, size, process, stack, language)
-    full = _measured(lettering, face, size, _heights(face), process, stack)
+    full = _measured(lettering, face, size, process, stack)
     return Ranked(
         face=face, em_mm=full.em_mm, pieces=full.base_pieces, join_offset_mm=full.sizes.join_offset_mm,
         neck_mm=full.sizes.neck_mm, thinnest_stroke_mm=full.sizes.thinnest_stroke_mm,
@@ -235,17 +235,11 @@ def verify(
     )  # fmt: skip
 
 
-def _heights(face: Face) -> dict[str, float]:
-    return {"cap-height": face.cap_height_em, "x-height": face.x_height_em}
-
-
-def _measured(
-    lettering: Lettering, face: Face, size: Size, heights: dict[str, float], process: Process, stack: tuple[Layer, ...]
-) -> _Measured:
+def _measured(lettering: Lettering, face: Face, size: Size, process: Process, stack: tuple[Layer, ...]) -> _Measured:
     if not lettering.letters:
         raise FontError(f"{face.title} has none of the letters of {lettering.name!r}; choose another face")
     base_offset = max(layer.offset_mm for layer in stack)
-    em = _em_of(lettering, face, size, heights, base_offset)
+    em = _em_of(lettering, face, size, base_offset)
     unit = em / lettering.upem
     letters = [scaled(letter.region, unit, unit, origin=(0, 0)) for letter in lettering.letters]
     region = scaled(lettering.region, unit, unit, origin=(0, 0))
@@ -285,22 +279,10 @@ def _gaps(full: _Measured) -> list[WeakSpot]:
     return spots
 
 
-def _em_of(lettering: Lettering, face: Face, size: Size, heights: dict[str, float], base_offset: float) -> float:
+def _em_of(lettering: Lettering, face: Face, size: Size, base_offset: float) -> float:
     """Millimetres of an em at which the lettering has its size."""
     left, _, right, _ = lettering.region.bounds
-    return _em_mm(size, heights, (right - left) / lettering.upem, base_offset, face)
-
-
-def _em_mm(size: Size, heights: dict[str, float], width_em: float, base_offset: float, face: Face) -> float:
-    if size.kind == "width":
-        room = size.mm - 2 * base_offset
-        if room <= 0:
-            raise FontError(f"a width of {size.mm:g} mm leaves nothing between the offsets; make it wider")
-        return mm_per_em(room, width_em)
-    try:
-        return mm_per_em(size.mm, heights[size.kind])
-    except ValueError as cause:
-        raise FontError(f"{face.title}: {cause}") from cause
+    return face_em_mm(face, size, (right - left) / lettering.upem, base_offset)
 
 
 def _same_letter(letters: list[BaseGeometry], one: BaseGeometry, two: BaseGeometry) -> bool:
@@ -348,4 +330,7 @@ def _middle(shape: BaseGeometry) -> tuple[float, float]:
 
 
 def _rounded(value: Any) -> Any:
-    return round(value, 4) if isinstance(value, float) else value
+    """Floats to four decimals; what is no number becomes None, for JSON has none."""
+    if not isinstance(value, float):
+        return value
+    return round(value, 4) if math.isfinite(value) else None

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from catalogue.judge.hold import Hold
 from catalogue.judge.ranking import Ranked, Ranking, can_predict, rank
 from catalogue.judge.request import Request
+from catalogue.judge.sizes import unsized_line
 from catalogue.parallel import each
 from catalogue.store.columns import Columns, load_columns
 from catalogue.store.database import Face, Store
@@ -38,6 +39,8 @@ class Listing:
     """The letters they lack."""
     troubles: tuple[str, ...]
     """One line for each face that could not be measured."""
+    unsized: str = ""
+    """How many faces have no letters to be sized by, which, and what to do; empty when all can be sized."""
 
 
 def plain(items: Iterable[Any], total: int, label: str) -> Iterable[Any]:
@@ -66,7 +69,9 @@ def listing(
         return _measured_only(store, asked, top, among, progress, workers)
     ranking = rank(columns or load_columns(store), asked.name, asked.size, asked.process, asked.base_offset_mm, among)
     rows, troubles = first_rows(ranking, store, asked, top, verify, progress, workers)
-    return Listing(tuple(rows), len(ranking), ranking.left_out, "".join(sorted(ranking.lacking)), tuple(troubles))
+    unsized = unsized_line(tuple(f.title for f in store.faces_of(ranking.unsized).values()), asked.size.kind)
+    lacking = "".join(sorted(ranking.lacking))
+    return Listing(tuple(rows), len(ranking), ranking.left_out, lacking, tuple(troubles), unsized)
 
 
 def _groups(text: str) -> tuple[str, ...]:

@@ -36,13 +36,15 @@ def foretold_neck(
 ) -> Array:
     """Neck in em at ``offset`` in em, both of shape (faces); 0 where the name comes apart there.
 
-    ``gaps`` (joints, faces): the least distance each joint has to bridge, NaN where unknown. ``lens`` (joints, widths,
+    ``gaps`` (joints, faces): the least distance each joint has to bridge, NaN where unknown, minus infinity where a
+    face has no such joint. ``lens`` (joints, widths,
     faces): offset past half the gap for each of ``LENS_WIDTHS_EM``, NaN where unknown. ``own`` (passages, own offsets,
     faces): narrowest passages through letters at ``OWN_OFFSETS_EM``, NaN where unknown. ``held``, for joints that
     neighbours help to hold: the neck by way of each of them, (neighbours, own offsets, faces), NaN where unknown.
     """
     square = np.concatenate([[0.0], np.array(LENS_WIDTHS_EM) ** 2])
-    past = offset - np.nan_to_num(gaps) / 2
+    none = np.isneginf(gaps)
+    past = offset - np.nan_to_num(gaps, neginf=0.0) / 2
     squared = np.zeros_like(past)
     last: Array | float = 0.0
     steep: Array | float = np.inf
@@ -61,6 +63,7 @@ def foretold_neck(
     for joint, ways in (held or {}).items():
         lent = np.fmax.reduce(_sampled(ways, offset - LATE_EM, 0.0))
         joints[joint] = np.where(past[joint] > 0, np.fmax(joints[joint], lent), joints[joint])
+    joints[none] = np.inf
     neck: Array = np.minimum(joints.min(axis=0, initial=np.inf), passages(own, offset).min(axis=0, initial=np.inf))
     return neck
 

@@ -18,6 +18,7 @@ from catalogue.judge.hold import Hold, Sizes, judge, losses
 from catalogue.judge.predicted_necks import foretold_neck
 from catalogue.judge.process import Process
 from catalogue.judge.request import Size
+from catalogue.judge.sizes import faces_em_mm
 from catalogue.store.columns import Columns
 from catalogue.store.database import Face
 from scanner.alphabet import (
@@ -82,6 +83,8 @@ class Ranking:
     """Letters of the name, with the number of faces that lack them (those are not ranked)."""
     left_out: int
     """Faces that lack a letter of the name."""
+    unsized: NDArray[np.int64]
+    """Numbers of the faces that have the letters but cannot be sized as asked; they are not ranked."""
 
     def __len__(self) -> int:
         return len(self.ids)
@@ -133,8 +136,11 @@ def rank(
     absent = np.isnan(advance) & asked
     letters_of = text.replace(" ", "")
     lacking = {c: n for c, n in zip(letters_of, absent.sum(axis=1).tolist(), strict=True) if n}
-    em = _em_mm(columns, advance, size, base_offset_mm)
-    keep = asked & ~absent.any(axis=0) & np.isfinite(em)
+    em = faces_em_mm(columns, advance, size, base_offset_mm)
+    able = asked & ~absent.any(axis=0)
+    sized = np.isfinite(em)
+    em[~sized] = 1.0  # any number does: what follows goes over all faces, and these are left out of the answer
+    keep = able & sized
 
     gaps = _gaps(columns, text, max(base_offset_mm, process.least_gap_mm) / em)
     own = _own_joins(columns, text)
@@ -154,6 +160,7 @@ def rank(
         thin_share=share[order], smallest_counter_mm=smallest[order], hold=lost.hold[order],
         holds=lost.holds[order], contextual=columns.fact("contextual")[order], base_offset_mm=base_offset_mm,
         process=process, lacking=lacking, left_out=int(absent.any(axis=0).sum()),
+        unsized=columns.ids[able & ~sized],
     )  # fmt: skip
 
 
@@ -223,16 +230,6 @@ def _base(character: str) -> str:
     return unicodedata.normalize("NFD", character)[0]
 
 
-def _em_mm(columns: Columns, advance: Array, size: Size, base_offset_mm: float) -> Array:
-    """Millimetres of one em for each face; NaN where the face cannot be sized that way. Words stand as letters do."""
-    if size.kind == "width":
-        width = np.nansum(advance, axis=0)
-        room = size.mm - 2 * base_offset_mm
-        return np.where((width > 0) & (room > 0), room / np.maximum(width, 1e-9), np.nan)
-    height = columns.fact("cap_height_em" if size.kind == "cap-height" else "x_height_em")
-    return np.where(height > 0.01, size.mm / np.maximum(height, 0.01), np.nan)
-
-
 def _thin(strokes: Array, length: Array, least_em: Array) -> tuple[Array, Array]:
     """5th percentile of the name's stroke widths, and the share of length below ``least_em``; NaN and 0 if unknown.
 
@@ -264,9 +261,10 @@ def _necks(columns: Columns, text: str, gaps: Array, own: Array, offset_em: Arra
     apart = np.nan_to_num(own) > 0
     marked = np.flatnonzero(apart.any(axis=1)).tolist()
     loose = unpacked(columns.take("dot_lens", [(int(letters[k] == "j"),) for k in marked]), axis=1)
-    lens = np.concatenate([_lenses(columns, text, len(gaps)), np.where(apart[marked, None], loose, 0.0)])
+    lens = np.concatenate([_lenses(columns, text, len(gaps)), loose])
     held = {len(gaps) + marked.index(k): ways for k, ways in _held(columns, text).items() if k in marked}
-    return foretold_neck(np.concatenate([gaps, own[marked]]), lens, _passages(columns, letters), offset_em, held)
+    joints = np.concatenate([gaps, np.where(apart, own, -np.inf)[marked]])
+    return foretold_neck(joints, lens, _passages(columns, letters), offset_em, held)
 
 
 def _lenses(columns: Columns, text: str, rows: int) -> Array:

@@ -312,6 +312,7 @@ class Shelf:
         """Letters outside the stored alphabet: the first faces that have them are measured, the others only listed."""
         from catalogue.judge.check import typesetter, verify
         from catalogue.judge.hold import Hold
+        from catalogue.judge.sizes import LEAST_HEIGHT_EM
         from catalogue.judge.stack import default_stack
 
         process, stack = process_of(job.process), default_stack(job.offset_mm)
@@ -326,7 +327,7 @@ class Shelf:
                         left_out += 1
                         lacking.update(missing)
                         continue
-                    em = job.size.mm / face.cap_height_em if face.cap_height_em > 0 else math.nan
+                    em = job.size.mm / face.cap_height_em if face.cap_height_em > LEAST_HEIGHT_EM else math.nan
                     row = Ranked(face, em, 0, math.nan, None, None, None, Hold(0, False, ()), False)
                     if done < MOST_MEASURED:
                         row = verify(row, job.name, job.size, process, stack)
@@ -348,6 +349,7 @@ class Shelf:
             hold=np.array([r.hold.hold for r in rows], dtype=np.int64),
             holds=np.array([r.hold.holds for r in rows], dtype=np.bool_), contextual=np.zeros(len(rows)),
             base_offset_mm=job.offset_mm, process=process, lacking=dict(lacking), left_out=left_out,
+            unsized=_NO_FACES,
         )  # fmt: skip
         return ranking, frozenset(r.face.id for r in rows if r.verified)
 
@@ -416,6 +418,7 @@ def _words_picture(face: Face, name: str) -> Picture:
 
 
 _NONE = np.empty(0, dtype=np.bool_)
+_NO_FACES = np.empty(0, dtype=np.int64)
 
 
 def _facts(faces: tuple[Face, ...]) -> _Facts:
