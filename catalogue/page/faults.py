@@ -1,0 +1,70 @@
+"""What goes wrong in a view becomes one line on the page; the other views go on.
+
+A person's mistake is said as it is. A fault of the program is reported as one, with its details to copy and a file
+that keeps them.
+"""
+
+from __future__ import annotations
+
+import datetime
+import platform
+import sqlite3
+import sys
+import traceback
+from collections.abc import Iterator
+from contextlib import contextmanager
+from importlib.metadata import PackageNotFoundError, version
+
+import streamlit as st
+from streamlit.errors import FragmentHandledException
+
+from catalogue.errors import LetterholdError
+from catalogue.page.parts import fault_box
+from catalogue.store.database import plain
+
+FAULT = "This is a fault in letterhold, not in what you did; the other views go on."
+MOST_CHARACTERS = 20_000
+"""Of details to copy."""
+
+
+@contextmanager
+def one_line() -> Iterator[None]:
+    """Whatever goes wrong inside becomes a line on the page.
+
+    Every view stands in one; a fragment needs its own, since Streamlit shows what it raises before a view can catch it.
+    """
+    try:
+        yield
+    except LetterholdError as error:
+        st.warning(sentence(error))
+    except OSError as error:
+        what = (error.strerror or "cannot be read").lower()
+        st.warning(f"{error.filename or 'A file'}: {what}; check it and reload the page.")
+    except sqlite3.Error as error:
+        st.warning(sentence(f"the catalogue: {plain(error)}"))
+    except FragmentHandledException:
+        pass  # shown inside the fragment
+    except Exception as error:
+        traceback.print_exc(file=sys.stderr)
+        fault_box(f"{FAULT} ({type(error).__name__})", details(traceback.format_exc()))
+
+
+def sentence(error: object) -> str:
+    """An error's line as a sentence.
+
+    >>> sentence("no face 3 in this catalogue; choose one")
+    'No face 3 in this catalogue; choose one.'
+    """
+    text = str(error).rstrip(".")
+    return f"{text[:1].upper()}{text[1:]}."
+
+
+def details(trace: str) -> str:
+    """What to send with a report: versions, time and traceback."""
+    try:
+        ours = version("letterhold")
+    except PackageNotFoundError:
+        ours = "from a checkout"
+    now = datetime.datetime.now(datetime.UTC).isoformat(timespec="seconds")
+    head = f"letterhold {ours}, Streamlit {st.__version__}, Python {platform.python_version()}, {sys.platform}, {now}"
+    return f"{head}\n\n{trace}"[-MOST_CHARACTERS:]
