@@ -3,6 +3,8 @@
 `letterhold page` serves the same without a checkout; its script travels in the package, `catalogue/page/app.py`.
 """
 
-from catalogue.page.server import application
+import streamlit as st
 
-app = application()
+from catalogue.page.server import SCRIPT, application_parts
+
+app = st.App(SCRIPT, **application_parts())

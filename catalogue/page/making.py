@@ -1,13 +1,13 @@
-"""From a face, a job and levers to a fit, a tag and its files: what the workbench shows and hands over.
+"""From a face, a request and levers to a fit, a tag and its files: what Make shows and hands over.
 
 Results are kept for the last few questions, since a page is drawn again at every touch.
 """
 
 from __future__ import annotations
 
+import datetime
 import io
 import zipfile
-from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -15,8 +15,12 @@ import shapely
 
 from catalogue.judge.check import WeakSpot
 from catalogue.judge.hold import NECK_LINES, THIN_SHARE
-from catalogue.page.catalogue_view import Job, Last, Shelf, process_of
-from catalogue.page.links import FIRST_JOB, LINE_MARK
+from catalogue.judge.request import Request
+from catalogue.page.catalogue_view import CatalogueView, at_weight
+from catalogue.page.kept import Last
+from catalogue.page.place import FIRST_OFFSET_MM, Hand, Look
+from catalogue.text import clean
+from scanner.names import LetteringError, check_name
 from scanner.workers.scratch import Scratch
 
 if TYPE_CHECKING:
@@ -25,35 +29,20 @@ if TYPE_CHECKING:
     from catalogue.tag.fit import Fit
     from catalogue.tag.tag import Tag
 
-_FITS = Last(40)
+MOST_NAMED = 8
+"""Missing letters named in one line."""
+
+_FITS = Last(160)
+_TAGS = Last(160)
 _FILES = Last(6)
 _TIME = (1980, 1, 1, 0, 0, 0)
 
 
-@dataclass(frozen=True, slots=True)
-class Hand:
-    """Where the levers of the workbench stand, beside size and offset of the job."""
-
-    thicken_mm: float = 0.0
-    tracking_em: float = 0.0
-    weight: float | None = None
-    """Place on the weight axis of a variable face; None leaves the face as it is."""
-
-
-@dataclass(frozen=True, slots=True)
-class Look:
-    """Ring, layers and colours."""
-
-    ring: str = "upper-left"
-    layers: int = 3
-    colours: tuple[str, str, str] = ("navy", "sky", "cream")
-
-
-def weight_axis(shelf: Shelf, face: Face) -> tuple[float, float, float] | None:
+def weight_axis(view: CatalogueView, face: Face) -> tuple[float, float, float] | None:
     """Least, present and greatest weight of a variable face, or None."""
     from catalogue.judge.check import typesetter
 
-    with shelf.alone(face):
+    with view.alone(face):
         axes = typesetter(face).shaper.axes()
     for tag, least, default, most in axes:
         if tag == "wght" and least < most:
@@ -61,52 +50,49 @@ def weight_axis(shelf: Shelf, face: Face) -> tuple[float, float, float] | None:
     return None
 
 
-def at_weight(face: Face, weight: float | None) -> Face:
-    """The face at another place of its weight axis."""
-    return face if weight is None else replace(face, coordinates={**face.coordinates, "wght": weight})
-
-
-def as_set(shelf: Shelf, face: Face, job: Job, hand: Hand) -> Fit:
-    """The name with every lever where the person put it. Raises a ValueError with what to do."""
+def as_set(view: CatalogueView, face: Face, asked: Request, hand: Hand) -> Fit:
+    """The name with every lever where the person put it. Raises a LetterholdError with what to do."""
     from catalogue.tag.fit import Levers
 
-    return _fit(
-        shelf, face, job, Levers(hand.tracking_em, hand.thicken_mm, job.offset_mm, size_fixed=True), hand.weight
-    )
+    levers = Levers(hand.tracking_em, hand.thicken_mm, asked.base_offset_mm, size_fixed=True)
+    return _fit(view, face, asked, levers, hand.weight)
 
 
-def proposal(shelf: Shelf, face: Face, job: Job, weight: float | None = None) -> Fit:
+def proposal(view: CatalogueView, face: Face, asked: Request, weight: float | None = None) -> Fit:
     """The least change that holds. An offset that is not the usual one was set by hand and stays."""
     from catalogue.tag.fit import Levers
 
-    own = None if job.offset_mm == FIRST_JOB.offset_mm else job.offset_mm
-    return _fit(shelf, face, job, Levers(base_offset_mm=own), weight)
+    own = None if asked.base_offset_mm == FIRST_OFFSET_MM else asked.base_offset_mm
+    return _fit(view, face, asked, Levers(base_offset_mm=own), weight)
 
 
-def _fit(shelf: Shelf, face: Face, job: Job, levers: Any, weight: float | None) -> Fit:
+def _fit(view: CatalogueView, face: Face, asked: Request, levers: Any, weight: float | None) -> Fit:
     from catalogue.commands.tag import fit_face
     from catalogue.judge.check import typesetter
-    from catalogue.text import clean
 
-    name = job.name.replace(LINE_MARK, "\n")
+    check_name(asked.name)
 
     def solved() -> Fit:
-        with shelf.alone(face):
-            missing = typesetter(face).missing(" ".join(name.split()))
+        with view.alone(face):
+            missing = typesetter(face).missing(asked.name)
             if missing:
-                raise ValueError(
-                    f"{clean(face.title)} lacks {' '.join(missing[:8])}; choose another face or type the name without"
+                raise LetteringError(
+                    f"{clean(face.title)} lacks {' '.join(missing[:MOST_NAMED])}; choose other letters or type the"
+                    " name without"
                 )
-            return fit_face(at_weight(face, weight), name, job.size, process_of(job.process), levers)
+            return fit_face(at_weight(face, weight), asked.text, asked.size, asked.process, levers, asked.language)
 
-    return _FITS.get((shelf.stamp, face.id, job, levers, weight), solved)
+    return _FITS.get((view.revision, face.id, asked, levers, weight), solved)
 
 
 def tag_of(fit: Fit, face: Face, process: Process, look: Look) -> Tag:
-    """Ring and layers of a fitted name. Raises a ValueError with what to do."""
+    """Ring and layers of a fitted name. Raises RingError where the ring finds no place."""
     from catalogue.tag.tag import make_tag
 
-    return make_tag(fit, process, face.title, look.ring, look.layers, look.colours)
+    def made() -> Tag:
+        return make_tag(fit, process, face.title, look.ring, look.layers, look.colours)
+
+    return _TAGS.get((id(fit), face.id, process, look), lambda: (fit, made()))[1]  # the fit stays: its id is the key
 
 
 def spots_of(fit: Fit, process: Process) -> tuple[WeakSpot, ...]:
@@ -144,23 +130,26 @@ def spots_of(fit: Fit, process: Process) -> tuple[WeakSpot, ...]:
 
 
 def shift_of(fit: Fit, made: Tag) -> tuple[float, float]:
-    """From the fit's coordinates to the tag's: by the sides of the base that lie away from the ring."""
-    base = next(p.region for p in made.layers if p.layer == "base")
-    (x0, y0, x1, y1), (u0, v0, u1, v1) = fit.base.bounds, base.bounds
-    right = made.ring.x_mm < (u0 + u1) / 2
-    low = made.ring.y_mm > (v0 + v1) / 2
-    return float(u1 - x1 if right else u0 - x0), float(v0 - y0 if low else v1 - y1)
+    """From the fit's coordinates to the tag's, by the letters' seeds: they are in both."""
+    dx, dy = made.seeds[0] - fit.seeds[0]
+    return float(dx), float(dy)
 
 
-def files_of(key: Any, tag: Tag, face: Face) -> dict[str, bytes]:
-    """Every file of a tag by name: drawings, bodies, job sheet, licence record."""
-    from catalogue.commands.tag import write_tag
-    from catalogue.tag.exports.files import FORMATS
+def files_of(key: Any, made: Tag, face: Face, price_per_kg: float | None = None) -> dict[str, bytes]:
+    """Every file of a tag by name: drawings, bodies, job sheet, licence record. The licence is read afresh."""
+    from catalogue.licence.shop_record import write_record
+    from catalogue.licence.verdict import judge_font
+    from catalogue.store.font_cache import font_with_notices
+    from catalogue.tag.exports.files import FORMATS, tag_files
 
     def written() -> dict[str, bytes]:
+        font = font_with_notices(face)
+        verdict = judge_font(font, face.face_index, None)
+        files = tag_files(made, FORMATS, verdict.as_json(), price_per_kg)
         with Scratch() as folder:
-            write_tag(tag, folder, FORMATS, face)
-            return {p.name: p.read_bytes() for p in sorted(folder.iterdir())}
+            record = folder / "licence.zip"
+            write_record(font, face.face_index, verdict, record, datetime.date.today())
+            return files | {record.name: record.read_bytes()}
 
     return _FILES.get(key, written)
 

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 import streamlit as st
 
-from catalogue.page import bar
-from catalogue.page.catalogue_view import Shelf
+from catalogue.page import session
+from catalogue.page.catalogue_view import CatalogueView
 from catalogue.page.markup import Html, facts, join, listed, table, tag
 from catalogue.page.parts import sheet
 from catalogue.text import clean
@@ -25,26 +25,26 @@ QUOTE_HEAD = ("no.", "where", "quote", "as read, it …")
 ALTER = {"yes": "yes", "ask": "ask the owner", "no": "no", "unknown": "nothing found"}
 
 
-def show(shelf: Shelf) -> None:
+def show(view: CatalogueView, desk: Desk) -> None:
     """The view."""
     with st.container(key="filters", horizontal=True, vertical_alignment="bottom"):
-        face = bar.face_picker(shelf, "Face whose licence to read")
-    bar.tell_arrival()
+        face = bar.face_picker(view, "Face whose licence to read")
+    session.show_arrival()
     one, whole = st.tabs(["This face", "The whole catalogue"])
     with one:
         if face is None:
-            bar.pick_first(shelf, "read its licence")
+            bar.pick_first(view, "read its licence")
         else:
-            _one(shelf, face)
+            _one(view, face)
     with whole:
-        _ledger(shelf)
+        _ledger(view)
 
 
-def _one(shelf: Shelf, face: Face) -> None:
+def _one(view: CatalogueView, face: Face) -> None:
     verdict, gone = _judged(face)
     if verdict is None:
         st.warning(f"{gone}. What the scan found is shown; the record needs the font file.")
-        sheet(stored_words(face, shelf.stored_verdict(face)), key="stored")
+        sheet(stored_words(face, view.stored_verdict(face)), key="stored")
         return
     sheet(words(face, verdict), key="verdict")
     note = st.text_input("Note for the record (order, shop, use)", key="w_note", max_chars=500)
@@ -139,11 +139,11 @@ def _record(face: Face, verdict: Verdict, note: str) -> bytes:
         return out.read_bytes()
 
 
-def _ledger(shelf: Shelf) -> None:
+def _ledger(view: CatalogueView) -> None:
     from catalogue.licence.ledger import ledger_csv, row_of
 
-    faces = [f for f in shelf.faces if not f.instance]
-    counts = shelf.verdicts()
+    faces = [f for f in view.faces if not f.instance]
+    counts = view.verdicts()
     kinds = [k for k in SELL if counts.get(k)]
     chosen = st.segmented_control("Show", kinds, key="w_kind", format_func=lambda k: f"{SELL[k].signed}: {counts[k]}")
     shown = [f for f in faces if not chosen or f.sell == chosen]

@@ -11,8 +11,8 @@ from pathlib import Path
 import streamlit as st
 
 from catalogue.judge.process import built_in
-from catalogue.page import bar, making, runs
-from catalogue.page.catalogue_view import Shelf
+from catalogue.page import session, making, runs
+from catalogue.page.catalogue_view import CatalogueView
 from catalogue.page.markup import Html, join, listed, table, tag
 from catalogue.page.parts import sheet
 from catalogue.page.runs import Run
@@ -42,7 +42,7 @@ class Batch:
     _held: Scratch = field(repr=False)
 
 
-def show(shelf: Shelf) -> None:
+def show(view: CatalogueView, desk: Desk) -> None:
     """The view."""
     sheet(
         join([
@@ -64,13 +64,13 @@ def show(shelf: Shelf) -> None:
             "Process where a row names none", built_in(), built_in().index("nozzle-0.4"), key="w_orders_process"
         )
         if st.form_submit_button("Make the tags", disabled=busy):
-            _start(shelf, file.getvalue() if file is not None else b"", process)
+            _start(view, file.getvalue() if file is not None else b"", process)
     batch = st.session_state.get("batch")
     if batch is not None:
         _watch(batch)
 
 
-def _start(shelf: Shelf, data: bytes, process: str) -> None:
+def _start(view: CatalogueView, data: bytes, process: str) -> None:
     if not data:
         st.warning("Choose a CSV file first; the example above shows its columns.")
         return
@@ -94,7 +94,7 @@ def _start(shelf: Shelf, data: bytes, process: str) -> None:
     run = runs.start(
         count_of(len(orders), "order"),
         [
-            "orders", "--out", str(out), "--catalogue", str(shelf.path), "--process", process, "--formats", "3mf,svg",
+            "orders", "--out", str(out), "--catalogue", str(view.path), "--process", process, "--formats", "3mf,svg",
             "--json", "--", str(source),
         ],
     )  # fmt: skip
@@ -104,7 +104,7 @@ def _start(shelf: Shelf, data: bytes, process: str) -> None:
 
 @st.fragment(run_every=1.0)
 def _watch(batch: Batch) -> None:
-    with bar.sentences():
+    with one_line():
         _watched(batch)
 
 

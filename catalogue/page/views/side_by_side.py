@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 import streamlit as st
 
-from catalogue.page import bar, links
-from catalogue.page.catalogue_view import JOINED_SHARE, Shelf
+from catalogue.page import session, links
+from catalogue.page.catalogue_view import CatalogueView
 from catalogue.page.drawing import solid_of, strips
 from catalogue.page.markup import Html, join, table, tag
 from catalogue.page.parts import sheet
@@ -24,26 +24,26 @@ NARROW_MM, FEW = 50.0, 4
 """Width of the widest tag, and number of faces, up to which drawing and measures stand side by side."""
 
 
-def show(shelf: Shelf) -> None:
+def show(view: CatalogueView, desk: Desk) -> None:
     """The view."""
     job = bar.job_block()
-    chosen = _choose(shelf)
-    bar.tell_arrival()
+    chosen = _choose(view)
+    session.show_arrival()
     if not job.name:
         st.info("Type a name above to compare it in the chosen faces.")
         return
     if not chosen:
         st.info("Choose faces in the box above, or tick them in the ranking; up to eight stand side by side here.")
         if st.button("Take the first three of the ranking", key="first_three"):
-            rows = shelf.listing(job, bar.filters()).lines(0, 3)
-            bar.put(chosen=tuple(r.face.id for r in rows))
+            rows = view.listing(job, session.place().filters).lines(0, 3)
+            session.put(chosen=tuple(r.face.id for r in rows))
             del st.session_state["w_faces"]  # filled again from the place
             st.rerun()
         return
     done: list[tuple[Face, Check]] = []
     for face in chosen:
         try:
-            done.append((face, shelf.check(face, job)))
+            done.append((face, view.check(face, job)))
         except ValueError as error:
             st.warning(f"{error}.")
     if not done:
@@ -63,7 +63,7 @@ def show(shelf: Shelf) -> None:
         if len(chosen) <= links.MOST_CHOSEN - 2 and st.button(
             f"Add two that look like {clean(chosen[0].title, 40)}", key="like"
         ):
-            _add_like(shelf, chosen)
+            _add_like(view, chosen)
         for kind, mime in (("SVG", "image/svg+xml"), ("PNG", "image/png")):
             st.download_button(
                 f"Sheet as {kind}", partial(_sheet_file, done, kind), f"side-by-side.{kind.lower()}", mime,
@@ -71,7 +71,7 @@ def show(shelf: Shelf) -> None:
             )  # fmt: skip
         for face, _ in done:
             if st.button(f"Workbench: {clean(face.title, 40)}", key=f"wb_{face.id}"):
-                bar.go("workbench", face=face.id)
+                session.go("make", face=face.id)
                 st.rerun()
 
 
@@ -84,30 +84,30 @@ def _sheet_file(done: Sequence[tuple[Face, Check]], kind: str) -> bytes:
     return png(scene) if kind == "PNG" else svg(scene).encode()
 
 
-def _add_like(shelf: Shelf, chosen: Sequence[Face]) -> None:
+def _add_like(view: CatalogueView, chosen: Sequence[Face]) -> None:
     there = [f.id for f in chosen]
-    found = [f.id for f in shelf.like(chosen[0], 12) if f.id not in there and f.family != chosen[0].family][:2]
+    found = [f.id for f in view.like(chosen[0], 12) if f.id not in there and f.family != chosen[0].family][:2]
     if not found:
         st.warning(f"Nothing in the catalogue looks like {clean(chosen[0].title)}; scan more fonts.")
         return
-    bar.put(chosen=(*there, *found))
+    session.put(chosen=(*there, *found))
     del st.session_state["w_faces"]  # filled again from the place
     st.rerun()
 
 
-def _choose(shelf: Shelf) -> list[Face]:
-    by_id = {f.id: f for f in shelf.faces}
-    gone = [i for i in bar.place().chosen if i not in by_id]
+def _choose(view: CatalogueView) -> list[Face]:
+    by_id = {f.id: f for f in view.faces}
+    gone = [i for i in session.place().chosen if i not in by_id]
     if gone:
         verb = "is not in the catalogue and is" if len(gone) == 1 else "are not in the catalogue and are"
         st.warning(f"{count_of(len(gone), 'face')} of this link {verb} left out.")
-    bar.first("w_faces", [i for i in bar.place().chosen if i in by_id])
+    session.first("w_faces", [i for i in session.place().chosen if i in by_id])
     order = sorted(by_id, key=lambda i: (by_id[i].title.casefold(), i))
     picked = st.multiselect(
         "Faces to compare (type to search)", order, key="w_faces", format_func=lambda i: clean(by_id[i].title, 60),
         max_selections=links.MOST_CHOSEN, placeholder="Choose faces",
     )  # fmt: skip
-    bar.put(chosen=tuple(picked))
+    session.put(chosen=tuple(picked))
     return [by_id[i] for i in picked]
 
 

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import streamlit as st
 
-from catalogue.page import bar, runs
-from catalogue.page.catalogue_view import Shelf
+from catalogue.page import session, runs
+from catalogue.page.catalogue_view import CatalogueView
 from catalogue.page.markup import facts, join, listed, table, tag
 from catalogue.page.parts import sheet
 from catalogue.page.runs import Run
@@ -21,9 +21,9 @@ MOST_FAILED = 60
 KINDS = ["ttf", "otf", "ttc", "otc", "woff", "woff2"]
 
 
-def show(shelf: Shelf) -> None:
+def show(view: CatalogueView, desk: Desk) -> None:
     """The view."""
-    run = runs.last_scan(shelf.path)
+    run = runs.last_scan(view.path)
     busy = run is not None and run.running
     sheet(
         join([
@@ -40,7 +40,7 @@ def show(shelf: Shelf) -> None:
             placeholder=str(_some_folder()),
         )  # fmt: skip
         if st.form_submit_button("Scan it", disabled=busy):
-            _scan_place(shelf, given.strip())
+            _scan_place(view, given.strip())
     with right, st.form("drop_form", border=True, clear_on_submit=True):
         files = st.file_uploader(
             f"Or drop font files here, up to {runs.MOST_FILES} at once",
@@ -49,11 +49,11 @@ def show(shelf: Shelf) -> None:
             key="w_drop",
         )
         if st.form_submit_button("Read the dropped files", disabled=busy):
-            _scan_dropped(shelf, [(f.name, f.getvalue()) for f in files or []])
+            _scan_dropped(view, [(f.name, f.getvalue()) for f in files or []])
     for line in st.session_state.pop("refused", []):
         st.warning(line)
-    _progress(shelf)
-    _state(shelf)
+    _progress(view)
+    _state(view)
 
 
 def _some_folder() -> Path:
@@ -63,7 +63,7 @@ def _some_folder() -> Path:
     )
 
 
-def _scan_place(shelf: Shelf, text: str) -> None:
+def _scan_place(view: CatalogueView, text: str) -> None:
     if not text:
         st.warning("Name a folder first, such as the one your system keeps its fonts in.")
         return
@@ -75,29 +75,29 @@ def _scan_place(shelf: Shelf, text: str) -> None:
         if not place.exists():
             st.warning(f"{clean(str(place), 120)} is not there; check the path, or drop the files instead.")
             return
-    runs.scan(shelf.path, [place], f"the fonts in {place}")
+    runs.scan(view.path, [place], f"the fonts in {place}")
     st.rerun()
 
 
-def _scan_dropped(shelf: Shelf, files: list[tuple[str, bytes]]) -> None:
+def _scan_dropped(view: CatalogueView, files: list[tuple[str, bytes]]) -> None:
     if not files:
         st.warning("Drop or choose font files first.")
         return
-    kept, refused = runs.keep_fonts(files, runs.dropped_folder(shelf.path))
+    kept, refused = runs.keep_fonts(files, runs.dropped_folder(view.path))
     st.session_state.refused = refused
     if kept:
-        runs.scan(shelf.path, [runs.dropped_folder(shelf.path)], count_of(len(kept), "dropped file"))
+        runs.scan(view.path, [runs.dropped_folder(view.path)], count_of(len(kept), "dropped file"))
     st.rerun()
 
 
 @st.fragment(run_every=1.0)
-def _progress(shelf: Shelf) -> None:
-    with bar.sentences():
-        _progress_now(shelf)
+def _progress(view: CatalogueView) -> None:
+    with one_line():
+        _progress_now(view)
 
 
-def _progress_now(shelf: Shelf) -> None:
-    run = runs.last_scan(shelf.path)
+def _progress_now(view: CatalogueView) -> None:
+    run = runs.last_scan(view.path)
     if run is None:
         return
     if run.running:
@@ -124,7 +124,7 @@ def _outcome(run: Run) -> None:
             f" {count_of(r['skipped_unchanged'], 'file')}.{failed}"
         )
         if st.button("Open the ranking", key="to_ranking"):
-            bar.go("ranking")
+            session.go("ranking")
             st.rerun()
     elif run.told:
         st.error(f"{clean(run.told, 300)}.")
@@ -132,12 +132,12 @@ def _outcome(run: Run) -> None:
         st.warning("The scan was stopped. What was done is kept; scan again to go on.")
 
 
-def _state(shelf: Shelf) -> None:
+def _state(view: CatalogueView) -> None:
     try:
-        faces, failed = shelf.faces, shelf.failed()
+        faces, failed = view.faces, view.failed()
     except CatalogueError as error:
         sheet(
-            tag("p", f"{error}." if shelf.path.exists() else "There is no catalogue yet; the first scan makes it."),
+            tag("p", f"{error}." if view.path.exists() else "There is no catalogue yet; the first scan makes it."),
             key="scan_none",
         )
         return
@@ -146,7 +146,7 @@ def _state(shelf: Shelf) -> None:
         facts([
             ("faces", len(faces)), ("families", len({f.family for f in faces})),
             ("files", len({f.path for f in faces})),
-            ("could not be measured", len(failed)), ("kept in", clean(str(shelf.path), 200)),
+            ("could not be measured", len(failed)), ("kept in", clean(str(view.path), 200)),
         ]),
     ]  # fmt: skip
     if failed:

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 
 import streamlit as st
 
-from catalogue.page import bar
-from catalogue.page.catalogue_view import Shelf
+from catalogue.page import session
+from catalogue.page.catalogue_view import CatalogueView
 from catalogue.page.markup import Html, join, listed, table, tag
 from catalogue.page.parts import sheet
 from catalogue.wording import SELL
@@ -36,10 +36,10 @@ MEASURES = (
 )  # fmt: skip
 
 
-def show(shelf: Shelf) -> None:
+def show(view: CatalogueView, desk: Desk) -> None:
     """The view."""
     sheet(join(_text()), key="method")
-    bar.place()
+    session.place()
     st.caption(
         "Everything is worked out on this machine. The page answers only to 127.0.0.1 and asks no other address but that"
         " of a store which you scan."
