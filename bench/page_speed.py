@@ -27,8 +27,8 @@ from typing import Any
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
 from bench.rank_speed import repeat_rows
+from catalogue.folders import demo_catalogue
 from catalogue.gather.scan import Scan, scan_into
-from catalogue.store.database import default_catalogue
 from scanner.alphabet import read_words
 from scanner.workers.supervisor import demo_folders
 
@@ -108,7 +108,7 @@ def main() -> int:
     wanted = int(sys.argv[1]) if len(sys.argv) > 1 else 4000
     with tempfile.TemporaryDirectory() as folder, contextlib.ExitStack() as stack:
         catalogue = Path(folder, "many.sqlite")
-        source = Path(os.environ.get("LETTERHOLD_BENCH_CATALOGUE") or default_catalogue().with_name("demo.sqlite"))
+        source = Path(os.environ.get("LETTERHOLD_BENCH_CATALOGUE") or demo_catalogue())
         if not source.exists():
             scan_into(source, Scan(demo_folders(), read_words(None)))
         db = sqlite3.connect(source)

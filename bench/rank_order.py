@@ -19,6 +19,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 import numpy as np
 
 from bench.neck_numbers import census
+from catalogue.folders import demo_catalogue
 from catalogue.judge.check import verify
 from catalogue.judge.listing import first_rows
 from catalogue.judge.process import load_process
@@ -26,12 +27,12 @@ from catalogue.judge.ranking import rank
 from catalogue.judge.request import Request, Size
 from catalogue.judge.stack import default_stack
 from catalogue.store.columns import load_columns
-from catalogue.store.database import Store, default_catalogue
+from catalogue.store.database import Store
 
 
 def main() -> int:
     """Rank both ways and compare."""
-    path = Path(sys.argv[1]) if len(sys.argv) > 1 else default_catalogue().with_name("demo.sqlite")
+    path = Path(sys.argv[1]) if len(sys.argv) > 1 else demo_catalogue()
     count = int(sys.argv[2]) if len(sys.argv) > 2 else 8
     names = random.Random(8).sample(sorted(census()), count)
     kept, kept_ten, off, wide = [], [], [], []

@@ -23,13 +23,14 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
 from bench.installed import compiled
+from catalogue.folders import demo_catalogue
 from catalogue.judge.listing import first_rows
 from catalogue.judge.process import load_process
 from catalogue.judge.ranking import rank
 from catalogue.judge.request import Request, Size
 from catalogue.judge.stack import default_stack
 from catalogue.store.columns import columns_path, load_columns
-from catalogue.store.database import Store, default_catalogue
+from catalogue.store.database import Store
 
 SIZE, PROCESS = Size("cap-height", 14.0), load_process("nozzle-0.4")
 
@@ -110,7 +111,7 @@ def unchanged_files(catalogue: Path, folder: Path, wanted: int) -> None:
 def main() -> None:
     wanted = int(sys.argv[1]) if len(sys.argv) > 1 else 4000
     many = int(sys.argv[2]) if len(sys.argv) > 2 else 100_000
-    source = default_catalogue().with_name("demo.sqlite")
+    source = demo_catalogue()
     if not source.exists():
         subprocess.run(letterhold("demo"), stdout=subprocess.DEVNULL, check=False)
     floor = seconds([sys.executable, "-c", "import numpy, sqlite3, argparse, json"])

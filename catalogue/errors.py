@@ -4,4 +4,8 @@ from __future__ import annotations
 
 from scanner.errors import LetterholdError
 
-__all__ = ["LetterholdError"]
+__all__ = ["LetterholdError", "UsageError"]
+
+
+class UsageError(LetterholdError):
+    """Wrong use of a command, an option or a function; the message is one line that ends with what to do."""

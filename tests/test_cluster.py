@@ -123,7 +123,7 @@ def test_a_cluster_reads_a_store_and_gives_the_records_of_the_same_folder(folder
 def test_workers_of_a_cluster_write_partitions_that_merge_into_the_ordinary_catalogue(
     folder: Path, cluster: Any, tmp_path: Path
 ) -> None:
-    from test_parts import contents
+    from test_partitions import contents
 
     from catalogue.gather.partitions import merge_parts
     from catalogue.gather.scan import Scan, scan_into, scan_to_parts

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import argparse
 import json
 import math
 from collections.abc import Callable
@@ -17,6 +16,7 @@ from shapely import Point
 from shapely.geometry import MultiPolygon, box
 from shapely.geometry.base import BaseGeometry
 
+from catalogue.commands.main import parser_of
 from catalogue.judge.process import load_process
 from catalogue.judge.spacing import lines_of
 from catalogue.tag.fit import MOST_TRACKING_EM, RESERVE, Fit, Levers, Weights, fit
@@ -334,23 +334,8 @@ def catalogue(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 def run(catalogue: Path, *arguments: str) -> int:
-    """The command as the parser of the program would run it."""
-    from catalogue.commands import tag as cli_tag
-    from catalogue.commands.main import _length  # noqa: F401  (the options come from there)
-
-    parser = argparse.ArgumentParser()
-    commands = parser.add_subparsers()
-
-    def add(
-        name: str, command: Callable[[argparse.Namespace], int], summary: str, example: str
-    ) -> argparse.ArgumentParser:
-        sub = commands.add_parser(name, help=summary, epilog=example)
-        sub.set_defaults(run=command)
-        sub.add_argument("--catalogue", type=Path)
-        return sub
-
-    cli_tag.add_commands(add)
-    options = parser.parse_args([*arguments, "--catalogue", str(catalogue)])
+    """The command as the parser of the program would run it, with its errors."""
+    options = parser_of(arguments).parse_args([*arguments, "--catalogue", str(catalogue)])
     return int(options.run(options))
 
 

@@ -12,13 +12,16 @@ import multiprocessing
 import os
 import re
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib import resources
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+from catalogue.commands.options import catalogue_of, length_or_zero, progress
+from catalogue.errors import UsageError
 
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
@@ -39,14 +42,9 @@ FEW = 3
 
 _OURS = re.compile(r"results\.csv|contact\.(png|svg)|plate-\d+\.(svg|3mf)|\.letterhold-.*")
 
-Add = Callable[[str, Callable[[argparse.Namespace], int], str, str], argparse.ArgumentParser]
 
-
-def add_command(add: Add) -> None:
-    """Register the command."""
-    from catalogue.commands.tag import length_or_zero
-
-    orders = add("orders", _orders, "make the tags of a CSV of orders", "orders orders.csv --out shop")
+def add_arguments(orders: argparse.ArgumentParser) -> None:
+    """The options of ``orders``."""
     orders.add_argument(
         "file", type=Path, nargs="?", metavar="FILE.csv", help="columns: name, face, cap_height, width, colours ..."
     )
@@ -97,12 +95,13 @@ def demo_csv() -> bytes:
     return resources.files("catalogue.tag").joinpath("demo_orders.csv").read_bytes()
 
 
-def _orders(options: argparse.Namespace) -> int:
+def run(options: argparse.Namespace) -> int:
+    """Make what is not made yet, then the results, the contact sheet and the plates."""
     from catalogue.atomic import write_file
-    from catalogue.commands.main import UsageError
     from catalogue.commands.tag import formats_of
+    from catalogue.folders import demo_catalogue
     from catalogue.judge.process import load_process
-    from catalogue.store.database import Store, default_catalogue, usual_catalogue
+    from catalogue.store.database import Store
     from catalogue.tag.orders import Result, read_orders, results_csv
 
     if options.save_demo:
@@ -116,9 +115,9 @@ def _orders(options: argparse.Namespace) -> int:
     formats = formats_of(options.formats)
     load_process(options.process)
     _check_out(options.out)
-    catalogue = options.catalogue or usual_catalogue()
+    catalogue = catalogue_of(options)
     if options.demo and not options.catalogue:
-        catalogue = default_catalogue().with_name("demo.sqlite")
+        catalogue = demo_catalogue()
         if not catalogue.is_file():
             raise UsageError("the demo fonts are not scanned yet; run: letterhold demo")
     orders = read_orders(demo_csv() if options.demo else options.file.read_bytes())
@@ -163,11 +162,9 @@ def _different(orders: Sequence[Order]) -> dict[str, tuple[Order, str]]:
 
 
 def _make_all(different: dict[str, tuple[Order, str]], shop: Shop, workers: int) -> dict[str, Made]:
-    from catalogue.commands.main import _progress
-
     count = min(workers or os.cpu_count() or 1, len(different))
     found = _here(different, shop) if count < 2 or len(different) <= FEW else _elsewhere(different, shop, count)
-    return dict(_progress(found, len(different), "orders", "tag"))
+    return dict(progress(found, len(different), "orders", "tag"))
 
 
 def _here(different: dict[str, tuple[Order, str]], shop: Shop) -> Iterator[tuple[str, Made]]:
@@ -180,8 +177,6 @@ def _here(different: dict[str, tuple[Order, str]], shop: Shop) -> Iterator[tuple
 
 def _elsewhere(different: dict[str, tuple[Order, str]], shop: Shop, count: int) -> Iterator[tuple[str, Made]]:
     from concurrent.futures.process import BrokenProcessPool
-
-    from catalogue.commands.main import UsageError
 
     # Spawned as everywhere: a forked child would share the open catalogue.
     context = multiprocessing.get_context("spawn")
@@ -218,11 +213,10 @@ def _make(order: Order, folder: str) -> Made:
 def make_order(store: Store, order: Order, shop: Shop, folder_name: str) -> Made:
     """Make one order's tag; whatever is wrong with it becomes its reason. A full disk is no order's fault: OSError."""
     from catalogue.atomic import write_file
-    from catalogue.commands.main import DEFAULT_CAP_HEIGHT_MM, UsageError
     from catalogue.commands.tag import check_folder, fit_face, lacking, title_of, write_tag
     from catalogue.judge.check import typesetter
     from catalogue.judge.process import load_process
-    from catalogue.judge.request import Size
+    from catalogue.judge.request import DEFAULT_CAP_HEIGHT_MM, Size
     from catalogue.tag.fit import Levers
     from catalogue.tag.orders import Result, plate
     from catalogue.tag.tag import hex_of, make_tag
@@ -269,7 +263,6 @@ def make_order(store: Store, order: Order, shop: Shop, folder_name: str) -> Made
 
 def best(store: Store, name: str, size: Size, process: Process, levers: Levers) -> tuple[Face, Fit]:
     """The first face of the ranking whose goods may be sold and in which the whole fit holds, and that fit."""
-    from catalogue.commands.main import UsageError
     from catalogue.commands.tag import fit_face
     from catalogue.judge.listing import listing
     from catalogue.judge.request import Request
@@ -321,7 +314,6 @@ def _finished(folder: Path, stamp: str) -> bool:
 
 def _check_out(out: Path) -> None:
     """Raise UsageError unless the folder is new, empty, or holds only what this command writes."""
-    from catalogue.commands.main import UsageError
     from catalogue.commands.tag import strangers
 
     if out.exists() and not out.is_dir():
@@ -338,8 +330,7 @@ def _tell(results: Sequence[Result], made: dict[str, Made], plates: int, out: Pa
     kept = sum(m.kept for m in made.values())
     fresh = sum(m.tag is not None for m in made.values()) - kept
     pieces = sum(r.order.quantity for r in done)
-    from catalogue.commands.main import CAUTION
-    from catalogue.wording import count_of
+    from catalogue.wording import CAUTION, count_of
 
     print(
         f"{len(done)} of {count_of(len(results), 'order')} done, {count_of(pieces, 'piece')}:"

@@ -9,6 +9,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from catalogue.commands.options import judging, length_or_zero, open_store, size_of
+from catalogue.errors import UsageError
 from catalogue.tag.exports.files import FORMATS
 
 if TYPE_CHECKING:
@@ -25,23 +27,13 @@ OUR_FILES = frozenset({
 })  # fmt: skip
 """Names this command writes; a folder that holds anything else is left alone."""
 
-Add = Callable[[str, Callable[[argparse.Namespace], int], str, str], argparse.ArgumentParser]
 
-
-def add_commands(add: Add) -> None:
-    """Register the commands of this module."""
-    from catalogue.commands.main import _judging
-
-    tag = add(
-        "tag",
-        _tag,
-        "make a name hold and write the files to print it",
-        'tag Marlie --face "Lobster Regular" --out marlie',
-    )
+def add_arguments(tag: argparse.ArgumentParser) -> None:
+    """The options of ``tag``."""
     tag.add_argument("name", metavar="NAME", help=r"the name; \n starts a new line")
     tag.add_argument("--face", required=True, metavar="FACE", help="catalogue number, 'Family Style' or path#index")
     tag.add_argument("--out", required=True, type=Path, metavar="DIR", help="folder to write into; made when not there")
-    _judging(tag)
+    judging(tag)
     tag.set_defaults(offset=None)
     tag.add_argument(
         "--formats", default=",".join(FORMATS), metavar="LIST", help="of svg,dxf,stl,3mf,png (default: all)"
@@ -62,13 +54,9 @@ def add_commands(add: Add) -> None:
     tag.add_argument("--price", type=float, metavar="PER_KG", help="price of a kilogram of filament, for the cost")
     tag.add_argument("--json", action="store_true", help="print the facts as JSON")
 
-    from catalogue.commands import orders as cli_orders
 
-    cli_orders.add_command(add)
-
-
-def _tag(options: argparse.Namespace) -> int:
-    from catalogue.commands.main import UsageError, _open, _size
+def run(options: argparse.Namespace) -> int:
+    """Fit the name, and write the files when it holds."""
     from catalogue.judge.process import load_process
     from catalogue.tag.tag import make_tag
 
@@ -80,12 +68,12 @@ def _tag(options: argparse.Namespace) -> int:
     levers = _levers(options)
     options.name = options.name.replace("\\n", "\n")
     check_folder(options.out)
-    with _open(options) as store:
+    with open_store(options) as store:
         face = store.find(options.face)
         without = lacking(face, options.name, store.faces)
     if without:
         raise UsageError(without)
-    solved = fit_face(face, options.name, _size(options), process, levers, options.language)
+    solved = fit_face(face, options.name, size_of(options), process, levers, options.language)
     if not solved.holds:
         return _tell_miss(solved, face, options)
     tag = make_tag(solved, process, title_of(face, solved), options.ring, options.layers, colours, options.bond)
@@ -135,7 +123,6 @@ def fit_face(face: Face, name: str, size: Size, process: Process, levers: Levers
 
 def _weights(face: Face, setter: Typesetter, asked: float | None) -> Weights | None:
     """The weight axis of a catalogue face, None when it has none. Raises UsageError for a weight it cannot take."""
-    from catalogue.commands.main import UsageError
     from catalogue.judge.check import open_face
     from catalogue.store.font_cache import font_file
     from catalogue.tag.fit import Weights
@@ -194,8 +181,6 @@ def write_tag(
 
 def check_folder(folder: Path) -> None:
     """Raise UsageError unless the folder is new, empty, or holds only files of an earlier run."""
-    from catalogue.commands.main import UsageError
-
     if folder.exists() and not folder.is_dir():
         raise UsageError(f"{folder}: a file of that name is there; give a folder")
     others = strangers(folder) if folder.is_dir() else []
@@ -210,8 +195,6 @@ def strangers(folder: Path) -> list[str]:
 
 
 def formats_of(text: str) -> tuple[str, ...]:
-    from catalogue.commands.main import UsageError
-
     asked = [f.strip().casefold() for f in text.split(",") if f.strip()]
     unknown = [f for f in asked if f not in FORMATS]
     if unknown or not asked:
@@ -220,7 +203,6 @@ def formats_of(text: str) -> tuple[str, ...]:
 
 
 def _colours(text: str) -> tuple[str, str, str]:
-    from catalogue.commands.main import UsageError
     from catalogue.tag.tag import hex_of
 
     colours = [c.strip().casefold() for c in text.split(",")]
@@ -232,7 +214,6 @@ def _colours(text: str) -> tuple[str, str, str]:
 
 
 def _levers(options: argparse.Namespace) -> Levers:
-    from catalogue.commands.main import UsageError
     from catalogue.tag.fit import Levers
 
     if options.tracking is not None and not -0.3 <= options.tracking <= 0:
@@ -241,12 +222,6 @@ def _levers(options: argparse.Namespace) -> Levers:
         raise UsageError(f"--thicken {options.thicken:g} mm is more than 5 mm; write it as 0.2mm")
     fixed = bool(options.cap_height or options.x_height or options.width)
     return Levers(options.tracking, options.thicken, options.offset, fixed, options.weight, weight_free=True)
-
-
-def length_or_zero(text: str) -> float:
-    from catalogue.commands.main import _length
-
-    return 0.0 if text.strip() in ("0", "0mm", "0in") else _length(text)
 
 
 def lacking(face: Face, name: str, faces: Callable[[], list[Face]]) -> str:
@@ -295,10 +270,9 @@ def _tell_miss(solved: Fit, face: Face, options: argparse.Namespace) -> int:
 
 
 def _print_tag(tag: Tag, found: dict[str, Any], folder: Path) -> None:
-    from catalogue.commands.main import CAUTION
     from catalogue.tag.exports.jobsheet import hang_text
     from catalogue.tag.tag import bed_caution, changes_told
-    from catalogue.wording import sell
+    from catalogue.wording import CAUTION, sell
 
     width, depth, tall = tag.size_mm
     print(f"“{tag.name.replace(chr(10), ' / ')}” in {tag.face}: holds, hold {found['hold']} of 100")

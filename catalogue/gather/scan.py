@@ -13,8 +13,9 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
+from catalogue.folders import default_catalogue
 from catalogue.licence.verdict import RULES_VERSION
-from catalogue.store.database import CatalogueError, Store, default_catalogue
+from catalogue.store.database import CatalogueError, Store
 from catalogue.style.grouping import regroup
 from scanner.evidence import forget_folders
 from scanner.files import FileError, FontFile, batches, find_fonts, read_font, shown_path

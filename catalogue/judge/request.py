@@ -10,6 +10,9 @@ from catalogue.judge.stack import Layer
 
 SIZE_KINDS = ("cap-height", "x-height", "width")
 
+DEFAULT_CAP_HEIGHT_MM = 14.0
+"""Height of the capitals where no size is asked for."""
+
 
 @dataclass(frozen=True, slots=True)
 class Size:

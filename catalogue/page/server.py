@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from catalogue.errors import LetterholdError
+from catalogue.folders import default_catalogue
 from catalogue.page.catalogue_view import CatalogueView
 from catalogue.page.gate import HOSTS, Gate
 from catalogue.page.place import FIRST, Filters
@@ -72,8 +73,6 @@ def view_of(path: str) -> CatalogueView:
 
 def current_view() -> CatalogueView:
     """The view of the catalogue the page was started with."""
-    from catalogue.store.database import default_catalogue
-
     return view_of(os.environ.get(CATALOGUE) or str(default_catalogue()))
 
 

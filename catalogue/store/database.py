@@ -4,11 +4,9 @@ from __future__ import annotations
 
 import json
 import math
-import os
 import re
 import secrets
 import sqlite3
-import sys
 import zlib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
@@ -99,24 +97,6 @@ class Face:
     def title(self) -> str:
         """Family and style, as a person names the face."""
         return f"{self.family} {self.style}"
-
-
-def default_catalogue() -> Path:
-    """The catalogue in the user's data folder."""
-    if sys.platform == "win32":
-        base = Path(os.environ.get("LOCALAPPDATA", Path.home() / "AppData" / "Local"))
-    elif sys.platform == "darwin":
-        base = Path.home() / "Library" / "Application Support"
-    else:
-        base = Path(os.environ.get("XDG_DATA_HOME", Path.home() / ".local" / "share"))
-    return base / "letterhold" / "catalogue.sqlite"
-
-
-def usual_catalogue() -> Path:
-    """What is read when no catalogue is named: the person's own, or the demo's while there is no other."""
-    own = default_catalogue()
-    demo = own.with_name("demo.sqlite")
-    return demo if demo.exists() and not own.exists() else own
 
 
 class Store:

@@ -9,25 +9,14 @@ from __future__ import annotations
 
 import hashlib
 import os
-import sys
 from collections.abc import Mapping
 from pathlib import Path
 
+from catalogue.folders import cache_folder
 from catalogue.store.database import Face, is_digest
 from scanner.files import is_address, shown_path
 from scanner.reasons import FileError, FontError
 from scanner.workers.scratch import Scratch
-
-
-def cache_folder() -> Path:
-    """Where copies are kept."""
-    if sys.platform == "win32":
-        base = Path(os.environ.get("LOCALAPPDATA", Path.home() / "AppData" / "Local"))
-    elif sys.platform == "darwin":
-        base = Path.home() / "Library" / "Caches"
-    else:
-        base = Path(os.environ.get("XDG_CACHE_HOME", Path.home() / ".cache"))
-    return base / "letterhold"
 
 
 def font_file(face: Face) -> Path:
