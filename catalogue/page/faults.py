@@ -6,19 +6,15 @@ that keeps them.
 
 from __future__ import annotations
 
-import datetime
-import platform
 import sqlite3
-import sys
-import traceback
 from collections.abc import Iterator
 from contextlib import contextmanager
-from importlib.metadata import PackageNotFoundError, version
 
 import streamlit as st
 from streamlit.errors import FragmentHandledException
 
 from catalogue.errors import LetterholdError
+from catalogue.faults import details, keep_details
 from catalogue.page.parts import fault_box
 from catalogue.store.database import plain
 
@@ -45,8 +41,8 @@ def one_line() -> Iterator[None]:
     except FragmentHandledException:
         pass  # shown inside the fragment
     except Exception as error:
-        traceback.print_exc(file=sys.stderr)
-        fault_box(f"{FAULT} ({type(error).__name__})", details(traceback.format_exc()))
+        kept = keep_details(error)
+        fault_box(f"{FAULT} Details are in {kept}.", details(error)[-MOST_CHARACTERS:])
 
 
 def sentence(error: object) -> str:
@@ -57,14 +53,3 @@ def sentence(error: object) -> str:
     """
     text = str(error).rstrip(".")
     return f"{text[:1].upper()}{text[1:]}."
-
-
-def details(trace: str) -> str:
-    """What to send with a report: versions, time and traceback."""
-    try:
-        ours = version("letterhold")
-    except PackageNotFoundError:
-        ours = "from a checkout"
-    now = datetime.datetime.now(datetime.UTC).isoformat(timespec="seconds")
-    head = f"letterhold {ours}, Streamlit {st.__version__}, Python {platform.python_version()}, {sys.platform}, {now}"
-    return f"{head}\n\n{trace}"[-MOST_CHARACTERS:]

@@ -59,7 +59,9 @@ class _Reader:
         self.wrong: list[str] = []
         self.left_out = [f"“{clean(key, 30)}” (left out)" for key in parameters if key not in _KEYS]
 
-    def one(self, key: str, parse: Callable[[str], Value | None], otherwise: Value, used: str = "all are shown") -> Value:
+    def one(
+        self, key: str, parse: Callable[[str], Value | None], otherwise: Value, used: str = "all are shown"
+    ) -> Value:
         """The value under a key; ``used`` says what stands in its place where it cannot be read."""
         text = self.parameters.get(key, "")
         if not text.strip():

@@ -18,7 +18,7 @@ from catalogue.judge.hold import NECK_LINES, THIN_SHARE
 from catalogue.judge.request import Request
 from catalogue.page.catalogue_view import CatalogueView, at_weight
 from catalogue.page.kept import Last
-from catalogue.page.place import FIRST_OFFSET_MM, Hand, Look
+from catalogue.page.place import FIRST_OFFSET_MM, Filters, Hand, Look
 from catalogue.text import clean
 from scanner.names import LetteringError, check_name
 from scanner.workers.scratch import Scratch
@@ -28,6 +28,9 @@ if TYPE_CHECKING:
     from catalogue.store.database import Face
     from catalogue.tag.fit import Fit
     from catalogue.tag.tag import Tag
+
+BEST_TRIED = 5
+"""Faces tried in full, down the list, before none is called best."""
 
 MOST_NAMED = 8
 """Missing letters named in one line."""
@@ -48,6 +51,20 @@ def weight_axis(view: CatalogueView, face: Face) -> tuple[float, float, float] |
         if tag == "wght" and least < most:
             return least, min(most, max(least, face.coordinates.get("wght", default))), most
     return None
+
+
+def named(view: CatalogueView, title: str, asked: Request) -> Face:
+    """The face of a title; for "best" the first of the list that may be sold and holds after the least change."""
+    from catalogue.store.database import Store
+
+    if title.strip().casefold() != "best":
+        with Store(view.path) as store:
+            return store.find(title)
+    lines = view.listing(asked, Filters(sell="sellable")).lines(0, BEST_TRIED)
+    for line in lines:
+        if proposal(view, line.face, asked).holds:
+            return line.face
+    raise LetteringError(f"none of the best {len(lines)} holds; make it larger or name letters")
 
 
 def as_set(view: CatalogueView, face: Face, asked: Request, hand: Hand) -> Fit:

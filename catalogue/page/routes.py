@@ -1,4 +1,4 @@
-"""What the server answers next to Streamlit's own: lines of a listing, one line in full, one hanging tag, our assets."""
+"""What the server answers next to Streamlit's own: lines of a listing, one in full, one hanging tag, our assets."""
 
 from __future__ import annotations
 
@@ -15,6 +15,7 @@ from catalogue.page.faults import FAULT, sentence
 from catalogue.page.parts import ROUTE, SERVED, served
 from catalogue.page.place import Place
 from catalogue.page.rows import measured, row
+from catalogue.text import clean
 
 if TYPE_CHECKING:
     from starlette.requests import Request
@@ -72,15 +73,17 @@ def _hanging(view: CatalogueView, request: Request) -> dict[str, Any]:
     from catalogue.page.hanging import change_in_words, drawn, hang
 
     place = _place(request)
-    face = view.face(_number(request, "face"))
+    named = request.query_params.get("named", "")
     try:
+        face = making.named(view, named, place.asked) if named else view.face(_number(request, "face"))
         fit = making.proposal(view, face, place.asked)
         if not fit.holds:
             return {"trouble": "does not hold, whatever is changed"}
         made = making.tag_of(fit, face, place.asked.process, place.look)
     except LetterholdError as error:
         return {"trouble": str(error)}
-    return drawn(hang(made)) | {"change": change_in_words(fit), "grams": round(made.mass_g, 1)}
+    words = {"change": change_in_words(fit), "grams": round(made.mass_g, 1), "face": clean(face.title, 60)}
+    return drawn(hang(made)) | words
 
 
 def _asset(request: Request) -> Response:

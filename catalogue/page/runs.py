@@ -59,13 +59,14 @@ class Run:
         _end([self])
 
 
-def start(label: str, module: str, arguments: Sequence[str]) -> Run:
-    """Run a module of ours that says what it does in JSON, a line each."""
-    process = subprocess.Popen(
-        [sys.executable, "-m", module, *arguments], stdin=subprocess.DEVNULL, stdout=subprocess.PIPE,
-        stderr=subprocess.DEVNULL, text=True, encoding="utf-8", errors="replace", start_new_session=True,
-        env=os.environ | {"PYTHONUNBUFFERED": "1", "PYTHONIOENCODING": "utf-8"},
-    )  # fmt: skip
+def start(label: str, module: str, arguments: Sequence[str], errors: Path | None = None) -> Run:
+    """Run a module of ours that says what it does in JSON, a line each; ``errors``: a file for its error output."""
+    with (errors or Path(os.devnull)).open("w") as lines:
+        process = subprocess.Popen(
+            [sys.executable, "-m", module, *arguments], stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=lines,
+            text=True, encoding="utf-8", errors="replace", start_new_session=True,
+            env=os.environ | {"PYTHONUNBUFFERED": "1", "PYTHONIOENCODING": "utf-8"},
+        )  # fmt: skip
     run = Run(label, process)
     with _starting:
         _running.add(run)
@@ -78,7 +79,9 @@ def _follow(run: Run) -> None:
         assert process.stdout is not None, "asked for above"
         for line in process.stdout:
             with suppress(json.JSONDecodeError):
-                _heard(run, json.loads(line))
+                said = json.loads(line)
+                if isinstance(said, dict):
+                    _heard(run, said)
     run.status = run.process.returncode
     with _starting:
         _running.discard(run)

@@ -17,6 +17,7 @@ from catalogue.page.parts import ROUTE, board, ledger
 from catalogue.page.place import FORMS, LEAST_HOLDS, LETTERS, MOST_CHOSEN, Filters, Place
 from catalogue.page.rows import row
 from catalogue.page.shortlist import Shortlist
+from catalogue.page.terms import as_data
 from catalogue.tag.tag import hex_of
 from catalogue.text import clean
 from catalogue.wording import count_of
@@ -26,6 +27,8 @@ FIRST_ROWS = 12
 
 A_RAIL, MOST_RAILS = 6, 12
 """Tags on a rail, and rails on a board."""
+MOST_LOOKED_AT = 1000
+"""Lines of the list that a board is filled from."""
 
 SELL = {"": "all", "sellable": "● or ◐ may be sold"} | {k: v.signed for k, v in wording.SELL.items()}
 HOLDS = {0: "any"} | {least: f"{least} and more" for least in LEAST_HOLDS}
@@ -90,7 +93,7 @@ def _list(view: CatalogueView, desk: Desk, listing: PageListing) -> None:
     ledger(
         _shared(view, desk, place)
         | {
-            "total": len(listing), "rows": first, "offset": place.asked.base_offset_mm,
+            "total": len(listing), "rows": first, "terms": as_data(), "offset": place.asked.base_offset_mm,
             "say": _say(listing, place), "open": place.face,
         },
         key="ledger",
@@ -102,14 +105,11 @@ def _board(view: CatalogueView, desk: Desk, listing: PageListing) -> None:
     """The best of each style; a style with more that hold comes first."""
     place = session.place()
     rails: dict[str, list[dict[str, object]]] = {}
-    for line in listing.lines(0, len(listing)):
+    for line in listing.lines(0, MOST_LOOKED_AT):
         rail = rails.setdefault(line.face.group or "other styles", [])
         if len(rail) < A_RAIL:
             seal = wording.sell(line.face.sell)
-            title, sold = clean(line.face.title, 60), f"{seal.sign} {seal.told}"
-            rail.append({"i": line.face.id, "f": title, "w": sold})
-        if len(rails) >= MOST_RAILS and all(len(r) >= A_RAIL for r in rails.values()):
-            break
+            rail.append({"i": line.face.id, "f": clean(line.face.title, 60), "w": seal.signed})
     shown = [{"style": clean(style, 40), "tags": tags} for style, tags in list(rails.items())[:MOST_RAILS]]
     board(
         _shared(view, desk, place) | {"rails": shown, "name": clean(place.asked.name, 60), "say": _say(listing, place)},
@@ -174,7 +174,7 @@ def _foot(listing: PageListing, place: Place) -> None:
             " full; open another line to measure it."
         )
     if listing.lacking:
-        rare = [c for c in listing.lacking_letters][:MOST_LETTERS]
+        rare = listing.lacking_letters[:MOST_LETTERS]
         notes.append(f"Left out: {count_of(listing.lacking, 'face')} without {' '.join(rare)}.")
     notes += _unsized(listing, place)
     if listing.name.troubles:
