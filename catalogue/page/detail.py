@@ -24,9 +24,7 @@ def detail(check: Check, face: Face, verdict: Mapping[str, Any], look: Look) -> 
 def words(check: Check, verdict: Mapping[str, Any]) -> Html:
     """Hold with its reasons, weak spots in the order of their numbers, and the sell verdict."""
     hold = check.hold
-    stamp = tag(
-        "span", f"{_state(check)}, hold {hold.hold} of 100", class_=f"stamp {'good' if hold.holds else 'bad'}"
-    )
+    stamp = tag("span", f"{_state(check)}, hold {hold.hold} of 100", class_=f"stamp {'good' if hold.holds else 'bad'}")
     parts: list[Html] = [tag("p", stamp)]
     if check.missing_letters:
         line = f"These letters lack {' '.join(check.missing_letters)}; choose others."

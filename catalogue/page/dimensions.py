@@ -63,6 +63,4 @@ def circle(x: float, y: float, radius: float, kind: str, width: float) -> Html:
 
 
 def words(x: float, y: float, said: str, size: float, kind: str, anchor: str = "start") -> Html:
-    return tag(
-        "text", text(said), x=f"{x:.2f}", y=f"{y:.2f}", font_size=f"{size:.2f}", class_=kind, text_anchor=anchor
-    )
+    return tag("text", text(said), x=f"{x:.2f}", y=f"{y:.2f}", font_size=f"{size:.2f}", class_=kind, text_anchor=anchor)

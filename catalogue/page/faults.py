@@ -50,6 +50,9 @@ def sentence(error: object) -> str:
 
     >>> sentence("no face 3 in this catalogue; choose one")
     'No face 3 in this catalogue; choose one.'
+    >>> sentence("s3://fonts: cannot be read; check the address")
+    's3://fonts: cannot be read; check the address.'
     """
     text = str(error).rstrip(".")
-    return f"{text[:1].upper()}{text[1:]}."
+    word = text.split(" ", 1)[0]
+    return f"{text[:1].upper() if word.isalpha() else text[:1]}{text[1:]}."

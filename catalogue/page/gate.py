@@ -87,7 +87,5 @@ async def _refuse(kind: str, receive: Receive, send: Send) -> None:
         await receive()  # the request to connect
         await send({"type": "websocket.close", "code": 1008, "reason": REFUSED.decode()})
         return
-    await send(
-        {"type": "http.response.start", "status": 403, "headers": [(b"content-type", b"text/plain"), *HEADERS]}
-    )
+    await send({"type": "http.response.start", "status": 403, "headers": [(b"content-type", b"text/plain"), *HEADERS]})
     await send({"type": "http.response.body", "body": REFUSED})

@@ -41,12 +41,17 @@ def from_above(fit: Fit, made: Tag | None, spots: Spots, face: Face, look: Look)
     return sheet(solid, words, (made.ring.x_mm, made.ring.y_mm))
 
 
-def state(fit: Fit, made: Tag | None, spots: Spots, trouble: str) -> Html:
-    """Whether it holds as set, what is missing, what is weak."""
-    hold = fit.hold
+def stamp(fit: Fit) -> Html:
+    """Whether it holds as set."""
     word = "holds" if fit.holds else "does not hold"
-    stamp = tag("span", f"As set it {word}, hold {hold.hold} of 100", class_=f"stamp {'good' if fit.holds else 'bad'}")
-    parts = [tag("p", stamp, term("hold"))]
+    line = f"As set it {word}, hold {fit.hold.hold} of 100"
+    return tag("p", tag("span", line, class_=f"stamp {'good' if fit.holds else 'bad'}"), term("hold"))
+
+
+def state(fit: Fit, made: Tag | None, spots: Spots, trouble: str) -> Html:
+    """What is missing, what is weak, and the tag's measures."""
+    hold = fit.hold
+    parts: list[Html] = []
     if fit.misses:
         parts.append(listed([tag("span", m, class_="bad") for m in fit.misses]))
     if trouble:

@@ -59,9 +59,7 @@ def _size(asked: Request, name: str) -> Request:
             " 14mm or 0.55in."
         )
     if grown is None:
-        st.warning(
-            f"“{clean(offset, 30)}” is no outline up to {links.MOST_OFFSET_MM:g} mm; write it as 1mm or 0.04in."
-        )
+        st.warning(f"“{clean(offset, 30)}” is no outline up to {links.MOST_OFFSET_MM:g} mm; write it as 1mm or 0.04in.")
     return request(
         name, Size(by, asked.size.mm if mm is None else mm), process, asked.base_offset_mm if grown is None else grown
     )

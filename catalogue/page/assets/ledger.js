@@ -331,6 +331,7 @@ class Ledger {
     sell.append(sign, document.createTextNode(r.w));
     const acts = make("span", "acts");
     node.acts = [
+      this.act(k, "make", "make it", () => this.go({ to: "make", face: r.i }), `Make it in ${r.f} ${r.s}`),
       this.act(k, "pick", "side by side", () => this.choose(r, !this.chosen.has(r.i)), `${r.f} ${r.s} side by side`),
       this.act(k, "keep", "keep", () => this.keep(r, !this.kept.has(r.i)), `Keep ${r.f} ${r.s}`),
       this.act(k, "like", "like it", () => this.go({ to: "like", face: r.i }), `More like ${r.f} ${r.s}`),
@@ -351,15 +352,15 @@ class Ledger {
     button.type = "button";
     button.tabIndex = k === this.active ? 0 : -1;
     button.setAttribute("aria-label", name);
-    if (kind !== "like") button.setAttribute("aria-pressed", "false");
+    if (kind === "pick" || kind === "keep") button.setAttribute("aria-pressed", "false");
     button.addEventListener("click", does);
     return button;
   }
 
   mark(node, r) {
     if (!r || !node.acts) return;
-    node.acts[0].setAttribute("aria-pressed", String(this.chosen.has(r.i)));
-    node.acts[1].setAttribute("aria-pressed", String(this.kept.has(r.i)));
+    node.acts[1].setAttribute("aria-pressed", String(this.chosen.has(r.i)));
+    node.acts[2].setAttribute("aria-pressed", String(this.kept.has(r.i)));
     node.classList.toggle("chosen", this.chosen.has(r.i));
   }
 

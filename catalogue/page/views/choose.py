@@ -27,6 +27,8 @@ FIRST_ROWS = 12
 
 A_RAIL, MOST_RAILS = 6, 12
 """Tags on a rail, and rails on a board."""
+LOOSE = ("other styles", "not grouped")
+"""What is in no style hangs last."""
 MOST_LOOKED_AT = 1000
 """Lines of the list that a board is filled from."""
 
@@ -106,11 +108,12 @@ def _board(view: CatalogueView, desk: Desk, listing: PageListing) -> None:
     place = session.place()
     rails: dict[str, list[dict[str, object]]] = {}
     for line in listing.lines(0, MOST_LOOKED_AT):
-        rail = rails.setdefault(line.face.group or "other styles", [])
+        rail = rails.setdefault(line.face.group or LOOSE[0], [])
         if len(rail) < A_RAIL:
             seal = wording.sell(line.face.sell)
             rail.append({"i": line.face.id, "f": clean(line.face.title, 60), "w": seal.signed})
-    shown = [{"style": clean(style, 40), "tags": tags} for style, tags in list(rails.items())[:MOST_RAILS]]
+    ordered = sorted(rails.items(), key=lambda rail: rail[0] in LOOSE)
+    shown = [{"style": clean(style, 40), "tags": tags} for style, tags in ordered[:MOST_RAILS]]
     board(
         _shared(view, desk, place) | {"rails": shown, "name": clean(place.asked.name, 60), "say": _say(listing, place)},
         key="board",
@@ -202,9 +205,9 @@ def _nothing(listing: PageListing, place: Place) -> None:
         return
     nowhere = listing.in_no_face
     if nowhere:
-        are = "is" if len(nowhere) == 1 else "are"
         letters = " ".join(nowhere[:MOST_LETTERS])
-        st.info(f"{letters} {are} in no face here. Type “{name}” without, or add fonts that have it.")
+        them = "it" if len(nowhere) == 1 else "them"
+        st.info(f"No face here has {letters}. Type “{name}” without, or add fonts that have {them}.")
     elif listing.lacking:
         letters = " ".join(listing.lacking_letters[:MOST_LETTERS])
         st.info(f"No face here has all letters of “{name}”: each lacks some of {letters}. Type it without, or add"

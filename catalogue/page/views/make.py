@@ -14,6 +14,7 @@ from catalogue.page.catalogue_view import CatalogueView
 from catalogue.page.desk import Desk
 from catalogue.page.face_box import face_box, pick_first
 from catalogue.page.faults import sentence
+from catalogue.page.hanging import change_in_words
 from catalogue.page.links import MOST_THICKEN_MM, MOST_TIGHTER_EM
 from catalogue.page.markup import tag
 from catalogue.page.mesh_data import mesh_data
@@ -54,7 +55,10 @@ def show(view: CatalogueView, desk: Desk) -> None:
 
 
 def _made(view: CatalogueView, desk: Desk, asked: Request, face: Face) -> None:
-    hand, look = _levers(view, desk, face)
+    left, right = st.columns([3, 2], gap="medium")
+    with right:
+        head = st.container()
+        hand, look = _levers(view, desk, face)
     session.put(hand=hand, look=look)
     fit = making.as_set(view, face, asked, hand)
     advice = making.proposal(view, face, asked, hand.weight)
@@ -65,13 +69,14 @@ def _made(view: CatalogueView, desk: Desk, asked: Request, face: Face) -> None:
         except LetterholdError as error:
             trouble = sentence(error)
     spots = making.spots_of(fit, asked.process)
-    left, right = st.columns([3, 2], gap="medium")
     with left:
         sheet(make_sheets.from_above(fit, made, spots, face, look), key="plan")
-        _taking(fit, advice, asked, hand)
-    with right:
         if made is not None:
             turnable(mesh_data(made, f"{fit.name} in {face.title}"), key="turn")
+    with head:
+        sheet(make_sheets.stamp(fit), key="stamp")
+        _taking(fit, advice, asked, hand)
+    with right:
         sheet(make_sheets.state(fit, made, spots, trouble), key="state")
     if made is not None:
         quote = price.quote(made, filaments.filaments(desk), price.rates(desk))
@@ -82,6 +87,7 @@ def _made(view: CatalogueView, desk: Desk, asked: Request, face: Face) -> None:
             trouble
             or "There is nothing to download yet: the tag has to hold first. Take the proposal, or move a lever."
         )
+    sheet(make_sheets.proposal(fit, advice, asked.name), key="proposal")
     sheet(make_sheets.cautions(made), key="cautions")
 
 
@@ -107,7 +113,18 @@ def _levers(view: CatalogueView, desk: Desk, face: Face) -> tuple[Hand, Look]:
         ("w_layers", look.layers), *((f"w_colour_{part}", c) for part, c in zip(PARTS, look.colours, strict=True)),
     ):  # fmt: skip
         session.first(key, value)
+    known = filaments.choices(filaments.filaments(desk), look.colours)
+    with st.container(key="colours", horizontal=True, vertical_alignment="bottom"):
+        chosen = [
+            st.selectbox(
+                f"{part.capitalize()} colour", list(known), key=f"w_colour_{part}", format_func=known.__getitem__,
+                width=130,
+            )
+            for part in PARTS
+        ]  # fmt: skip
     with st.container(key="levers", horizontal=True, vertical_alignment="bottom"):
+        layers = st.selectbox("Layers", list(LAYERS), key="w_layers", format_func=LAYERS.__getitem__, width=145)
+        ring = st.selectbox("Ring", list(RINGS), key="w_ring", width=130)
         thicken = st.number_input(
             "Thicker letters, mm", 0.0, MOST_THICKEN_MM, step=0.05, key="w_thicken", format="%.2f", width=145
         )
@@ -115,16 +132,6 @@ def _levers(view: CatalogueView, desk: Desk, face: Face) -> tuple[Hand, Look]:
             "Letters closer, em", -MOST_TIGHTER_EM, 0.0, step=0.005, key="w_tracking", format="%.3f", width=145
         )
         weight = _weight(view, face, hand)
-        ring = st.selectbox("Ring", list(RINGS), key="w_ring", width=130)
-        layers = st.selectbox("Layers", list(LAYERS), key="w_layers", format_func=LAYERS.__getitem__, width=145)
-        known = filaments.choices(filaments.filaments(desk), look.colours)
-        chosen = [
-            st.selectbox(
-                f"{part.capitalize()} colour", list(known), key=f"w_colour_{part}", format_func=known.__getitem__,
-                width=125,
-            )
-            for part in PARTS
-        ]  # fmt: skip
     colours = (chosen[0], chosen[1], chosen[2])
     line, poor = filaments.contrast_line(colours, layers)
     if line:
@@ -144,10 +151,11 @@ def _weight(view: CatalogueView, face: Face, hand: Hand) -> float | None:
 
 
 def _taking(fit: Fit, advice: Fit, asked: Request, hand: Hand) -> None:
-    sheet(make_sheets.proposal(fit, advice, asked.name), key="proposal")
     same = make_sheets.at_proposal(fit, advice)
     with st.container(key="levers_taken", horizontal=True):
         if not same:
+            if advice.holds:
+                st.caption(f"It holds with: {change_in_words(advice)}.")
             st.button(
                 "Take the proposal", key="take", disabled=not advice.holds, type="primary",
                 on_click=_taker(advice, asked),

@@ -74,7 +74,7 @@ def _compared(view: CatalogueView, chosen: Sequence[Face], done: Done) -> None:
     names = [clean(f.title, 50) for f, _ in done]
     label = f"{place.asked.name} in {', '.join(names)}, on one scale and baseline"
     solids = [(n, solid_of(c, place.look)) for n, (_, c) in zip(names, done, strict=True)]
-    left, right = st.columns([1, 1], gap="medium")
+    left, right = st.columns([2, 3], gap="medium")
     with left:
         sheet(strips(solids, label), key="strips")
     with right:
