@@ -72,12 +72,14 @@ def one_name(face: Face, name: str) -> Outcome:
     sys.path[:0] = [str(ROOT / "tests")]
     from tag_checks import faults
 
-    from catalogue.commands.tag import fit_face
     from catalogue.judge.check import typesetter
     from catalogue.judge.process import load_process
-    from catalogue.judge.request import Size
+    from catalogue.judge.request import Request, Size
+    from catalogue.judge.stack import default_stack
+    from catalogue.tag.exports.facts import JobFacts
     from catalogue.tag.exports.files import FORMATS, tag_files
-    from catalogue.tag.fit import Levers
+    from catalogue.tag.levers import Levers
+    from catalogue.tag.making import fit_face
     from catalogue.tag.ring import RingError
     from catalogue.tag.tag import make_tag
 
@@ -90,15 +92,14 @@ def one_name(face: Face, name: str) -> Outcome:
             done.verdict, done.words = "lacks", " ".join(missing)
             return done
         start = time.process_time()
-        solved = fit_face(
-            face, name, Size("cap-height", cap_mm), process, Levers(size_fixed=at % 2 == 0, weight_free=True)
-        )
+        request = Request.of(name, Size("cap-height", cap_mm), process, default_stack())
+        solved = fit_face(face, request, Levers(size_fixed=at % 2 == 0, weight_free=True))
         if not solved.holds:
             done.verdict, done.words = "missed", "; ".join(solved.misses)
             return done
-        tag = make_tag(solved, process, face.title)
+        tag = make_tag(solved, face.title)
         fitted = time.process_time()
-        files = tag_files(tag, FORMATS)
+        files = tag_files(JobFacts(tag), FORMATS)
         done.fit_s, done.export_s = fitted - start, time.process_time() - fitted
         done.verdict, done.faults = "held", faults(tag, files)
     except RingError as error:

@@ -16,12 +16,12 @@ from types import SimpleNamespace
 import pytest
 import shapely
 
-from catalogue.judge.check import WeakSpot
 from catalogue.judge.request import Request, Size
+from catalogue.judge.weak_spots import WeakSpot, gravest
 from catalogue.page import dropped, faults, links, making, markup, runs
 from catalogue.page.catalogue_view import CatalogueView
 from catalogue.page.desk import Desk
-from catalogue.page.drawing import Solid, marked, sheet, spot_lines
+from catalogue.page.drawing import Solid, sheet, spot_lines
 from catalogue.page.pictures import UNITS_PER_EM
 from catalogue.page.place import FIRST, Filters, Hand, Look, Place, request
 from catalogue.page.rows import row
@@ -142,12 +142,11 @@ def test_an_address_names_no_more_faces_than_fit_side_by_side() -> None:
 
 def test_the_listing_is_the_ranking(shop: SimpleNamespace) -> None:
     """The same order and numbers as the ranking of the command line."""
-    from catalogue.judge.process import load_process
     from catalogue.judge.ranking import rank
     from catalogue.store.columns import load_columns
 
     with Store(shop.catalogue) as store:
-        truth = rank(load_columns(store), "Otto", Size("cap-height", 14.0), load_process("nozzle-0.4"), 1.0)
+        truth = rank(load_columns(store), named("Otto"))
     lines = CatalogueView(shop.catalogue).listing(named("Otto"), Filters()).lines(0, 10)
     assert [line.face.id for line in lines] == truth.ids.tolist()
     assert [line.hold for line in lines] == truth.hold.tolist()
@@ -193,7 +192,7 @@ def test_a_name_outside_the_alphabet_is_measured(shop: SimpleNamespace) -> None:
     assert not listing.name.predicted
     lines = listing.lines(0, 10)
     assert all(line.verified for line in lines)
-    assert len(lines) + listing.lacking == 3
+    assert len(lines) + listing.ranking.left_out == 3
 
 
 def test_a_line_is_plain_json(shop: SimpleNamespace) -> None:
@@ -276,7 +275,7 @@ def spot(kind: str, x: float, size: float = 0.3) -> WeakSpot:
 
 def test_the_gravest_spots_are_numbered_from_left_to_right() -> None:
     spots = [spot("pinhole", float(x)) for x in range(20)] + [spot("gap", 9.5, 2.0), spot("neck", 3.5)]
-    kept = marked(spots)
+    kept = gravest(spots)
     assert len(kept) == 12
     assert {"gap", "neck"} <= {s.kind for s in kept}
     assert [s.x_mm for s in kept] == sorted(s.x_mm for s in kept)
@@ -491,7 +490,8 @@ def test_a_wrong_length_is_told_and_the_last_one_stays(view, key: str, typed: st
         ({"name": ""}, "Type a name above: every set of letters is judged for it as you type."),
         (
             {"name": "名前"},
-            "No face here has 前 名. Type “名前” without, or add fonts that have them.",
+            "No face can set “名前”: 名 is in none of the 3 faces; 前 is in none of the 3 faces. Type it without, or add"
+            " fonts that have them.",
         ),
         (
             {"family": "nosuch"},
@@ -504,7 +504,7 @@ def test_an_empty_listing_says_what_to_do(view, parameters: dict[str, str], told
 
 
 def test_a_letter_that_no_face_has_is_named(view) -> None:  # type: ignore[no-untyped-def]
-    told = "No face here has 👍. Type “Bo 👍” without, or add fonts that have it."
+    told = "No face can set “Bo 👍”: 👍 is in none of the 3 faces. Type it without, or add fonts that have them."
     assert [i.value for i in view(name="Bo 👍").info] == [told]
 
 

@@ -18,11 +18,18 @@ from shapely.geometry.base import BaseGeometry
 
 from catalogue.commands.main import parser_of
 from catalogue.judge.process import load_process
+from catalogue.judge.request import Request, Size
 from catalogue.judge.spacing import lines_of
-from catalogue.tag.fit import MOST_TRACKING_EM, RESERVE, Fit, Levers, Weights, fit
-from catalogue.tag.ring import HOLE_MM, OUTER_MM, RingError, bond_mm, disc, seat, tilt_deg
+from catalogue.judge.stack import default_stack
+from catalogue.tag.fit import Fit, fit
+from catalogue.tag.levers import MOST_TRACKING_EM, Levers, Weights
+from catalogue.tag.printing import mass_of, snapped_height
+from catalogue.tag.ring import RingError, RingWish, bond_mm, disc, seat, tilt_deg
+from catalogue.tag.ring_places import HOLE_MM, OUTER_MM
 from catalogue.tag.small_parts import DEEP_MM, DIAMETER_MM, LONGEST_MM, diameter_mm, least_width_mm, may_fit
-from catalogue.tag.tag import make_tag, mass_of, snapped_height
+from catalogue.tag.solving import RESERVE
+from catalogue.tag.tag import make_tag
+from catalogue.tag.trial import FitFace
 from scanner.lettering import LetteringError, Typesetter
 from scanner.regions import polygons_of
 from scanner.shaping import Shaper
@@ -31,15 +38,21 @@ PROCESS = load_process("nozzle-0.4")
 WALL_MM = 1.905
 
 
+def asked(name: str, base_offset_mm: float = 1.0) -> Request:
+    """A request in the default process; sizes are given to the fit in mm an em."""
+    return Request.of(name, Size("cap-height", 14.0), PROCESS, default_stack(base_offset_mm))
+
+
 def real(path: Path, name: str, levers: Levers | None = None, cap_mm: float = 14.0) -> Fit:
     shaper = Shaper.open(path)
     cap = shaper.metric("cpht") / shaper.upem or 0.7
-    return fit(Typesetter(shaper), name, cap_mm / cap, cap, PROCESS, levers or Levers())
+    return fit(FitFace(Typesetter(shaper), cap), asked(name), cap_mm / cap, levers or Levers())
 
 
 def tiny(name: str, levers: Levers, start_offset_mm: float = 0.8) -> Fit:
     """Blocks 8 × 14 mm, 2 mm apart: 400 × 700 units at an advance of 500, at 20 mm an em."""
-    return fit(Typesetter(Shaper(font_bytes(tiny_font()))), name, 20.0, 0.7, PROCESS, levers, start_offset_mm)
+    setter = Typesetter(Shaper(font_bytes(tiny_font())))
+    return fit(FitFace(setter, 0.7), asked(name, start_offset_mm), 20.0, levers)
 
 
 # ── published and worked figures ────────────────────────────────────────────────────────────────────────────────────
@@ -156,7 +169,7 @@ def test_nearest_miss_is_told() -> None:
 def test_thickening_is_the_least_that_makes_strokes_walls() -> None:
     # f: stem 100 and bar 60 units; at 10 mm an em the bar is 0.6 mm, so 0.1 mm a side makes it 0.8 mm.
     setter = Typesetter(Shaper(font_bytes(tiny_font())))
-    solved = fit(setter, "f", 10.0, 0.7, PROCESS, Levers())
+    solved = fit(FitFace(setter, 0.7), asked("f"), 10.0, Levers())
     assert solved.holds
     assert solved.setting.thicken_mm == pytest.approx(0.1, abs=0.011)
 
@@ -165,7 +178,7 @@ def variable(levers: Levers, name: str = "l", em_mm: float = 10.0) -> Fit:
     """A stem of 100 units at weight 100 that grows to 300 at 900: a quarter unit a step of weight."""
     data = font_bytes(tiny_variable_font())
     weights = Weights(100.0, 900.0, lambda w: Typesetter(Shaper(data, 0, {"wght": w})))
-    return fit(Typesetter(Shaper(data)), name, em_mm, 0.7, PROCESS, levers, weights=weights)
+    return fit(FitFace(Typesetter(Shaper(data)), 0.7, weights=weights), asked(name), em_mm, levers)
 
 
 def test_weight_is_the_least_that_makes_strokes_walls() -> None:
@@ -208,7 +221,7 @@ def test_the_geometry_library_s_complaint_is_one_line(monkeypatch: pytest.Monkey
     def broken(*_: object, **__: object) -> None:
         raise shapely.errors.GEOSException("TopologyException: side location conflict")
 
-    monkeypatch.setattr("catalogue.tag.fit.offset", broken)
+    monkeypatch.setattr("catalogue.tag.shapes.offset", broken)
     with pytest.raises(ValueError, match=r"^the outlines of this name defeat .*; choose another face or size$"):
         tiny("AA", Levers())
 
@@ -240,7 +253,7 @@ def test_real_names_hold_and_print_in_one_piece(demo_font: Callable[[str], Path]
     assert -MOST_TRACKING_EM <= solved.setting.tracking_em <= 0
     assert all(change.bought for change in solved.changes)
 
-    tag = make_tag(solved, PROCESS, file)
+    tag = make_tag(solved, file)
     low, base, ring = tag.bands[0].region, tag.layers[0].region, tag.ring
     # A print simulation of another kind: an opening of the picture by the line width leaves one piece.
     assert _pieces_printed(low) == 1
@@ -285,7 +298,7 @@ PLATE, UPPER, SEEDS = box(0, 0, 60, 20), box(0.5, 0.5, 59.5, 19.5), np.array([[3
     [("left", (-2, 10)), ("right", (62, 10)), ("top", (30, 22)), ("0", (62, 10)), ("90", (30, 22)), ("270", (30, -2))],
 )
 def test_ring_goes_where_it_is_wished(side: str, where: tuple[float, float]) -> None:
-    seated = seat(PLATE, UPPER, SEEDS, PROCESS, 0.9, side)
+    seated = seat(PLATE, UPPER, SEEDS, PROCESS, RingWish(side))
     assert math.dist((seated.ring.x_mm, seated.ring.y_mm), where) < 1.0
     assert seated.ring.overlap_share >= 0.5
     if side in ("top", "90"):
@@ -295,7 +308,7 @@ def test_ring_goes_where_it_is_wished(side: str, where: tuple[float, float]) -> 
 def test_nothing_thinner_than_a_line_stands_above_the_ring(demo_font: Callable[[str], Path]) -> None:
     # The web beside the ring runs out to nothing along it; above the ring's height that would be a loose sliver.
     for file, name in (("Pacifico-Regular.ttf", "Hanna"), ("Arvo-Bold.ttf", "Ora"), ("Anton-Regular.ttf", "Jo")):
-        tag = make_tag(real(demo_font(file), name), PROCESS, file)
+        tag = make_tag(real(demo_font(file), name), file)
         base = tag.layers[0].region
         web = base.difference(base.buffer(-0.2).buffer(0.2)).intersection(Point(tag.ring.x_mm, tag.ring.y_mm).buffer(9))
         assert max((p.area for p in polygons_of(web)), default=0.0) < 0.1, file
@@ -303,15 +316,18 @@ def test_nothing_thinner_than_a_line_stands_above_the_ring(demo_font: Callable[[
 
 
 def test_upper_left_is_the_default() -> None:
-    ring = seat(PLATE, UPPER, SEEDS, PROCESS, 0.9).ring
+    ring = seat(PLATE, UPPER, SEEDS, PROCESS, RingWish()).ring
     assert ring.x_mm < 10 and ring.y_mm > 14
 
 
 def test_ring_says_what_to_do() -> None:
     with pytest.raises(RingError, match="try another --ring"):
-        seat(PLATE, UPPER, SEEDS, PROCESS, 0.9, "left", least_bond_mm=20.0)
+        seat(PLATE, UPPER, SEEDS, PROCESS, RingWish("left", 20.0))
     with pytest.raises(RingError, match="135"):
-        seat(PLATE, UPPER, SEEDS, PROCESS, 0.9, "below")
+        seat(PLATE, UPPER, SEEDS, PROCESS, RingWish("below"))
+    for turn in ("999", "1e308", "nan", "-inf"):  # an angle is within a turn
+        with pytest.raises(RingError, match="up to 360 degrees"):
+            seat(PLATE, UPPER, SEEDS, PROCESS, RingWish(turn))
 
 
 # ── the command ─────────────────────────────────────────────────────────────────────────────────────────────────────
@@ -454,6 +470,6 @@ def test_a_base_that_touches_itself_in_a_point_keeps_its_ring() -> None:
     # Two holes that share a corner: no solid in space, so the base is shrunk by a hair; the ring has to stay on it.
     solved = tiny("AA", Levers(), start_offset_mm=1.2)
     holes = box(3.0, 5.0, 4.5, 6.5).union(box(4.5, 6.5, 6.0, 8.0))
-    tag = make_tag(replace(solved, base=solved.base.difference(holes)), PROCESS, "blocks")
+    tag = make_tag(replace(solved, base=solved.base.difference(holes)), "blocks")
     assert len(polygons_of(tag.outline)) == 1
     assert len(polygons_of(shapely.union_all([layer.region for layer in tag.layers if layer.bottom_mm == 0]))) == 1

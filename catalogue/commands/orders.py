@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import argparse
 import hashlib
-import json
 import multiprocessing
 import os
 import re
@@ -15,27 +14,20 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from dataclasses import dataclass
-from functools import lru_cache
 from importlib import resources
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from catalogue.commands.options import catalogue_of, length_or_zero, progress
+from catalogue.commands.options import catalogue_of, length_or_zero, print_json, progress
 from catalogue.errors import UsageError
 
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
     from catalogue.judge.process import Process
-    from catalogue.judge.request import Size
-    from catalogue.store.columns import Columns
     from catalogue.store.database import Face, Store
-    from catalogue.tag.fit import Fit, Levers
     from catalogue.tag.orders import Order, Result
     from catalogue.tag.tag import Tag
-
-BEST_MEASURED = 5
-"""Faces tried in full, down the ranking, before no face is called best."""
 
 FEW = 3
 """So few different tags are made in this process: starting others takes longer."""
@@ -98,10 +90,10 @@ def demo_csv() -> bytes:
 def run(options: argparse.Namespace) -> int:
     """Make what is not made yet, then the results, the contact sheet and the plates."""
     from catalogue.atomic import write_file
-    from catalogue.commands.tag import formats_of
     from catalogue.folders import demo_catalogue
     from catalogue.judge.process import load_process
     from catalogue.store.database import Store
+    from catalogue.tag.exports.files import formats_of
     from catalogue.tag.orders import Result, read_orders, results_csv
 
     if options.save_demo:
@@ -139,7 +131,7 @@ def run(options: argparse.Namespace) -> int:
             {"order": r.order.order, "done": not r.reason, "face": r.told_face, "folder": r.folder, "reason": r.reason}
             for r in results
         ]
-        print(json.dumps(rows, indent=1, ensure_ascii=False))
+        print_json(rows)
     else:
         _tell(results, made, plates, options.out)
     return 1 if any(r.reason for r in results) else 0
@@ -213,13 +205,17 @@ def _make(order: Order, folder: str) -> Made:
 def make_order(store: Store, order: Order, shop: Shop, folder_name: str) -> Made:
     """Make one order's tag; whatever is wrong with it becomes its reason. A full disk is no order's fault: OSError."""
     from catalogue.atomic import write_file
-    from catalogue.commands.tag import check_folder, fit_face, lacking, title_of, write_tag
     from catalogue.judge.check import typesetter
     from catalogue.judge.process import load_process
-    from catalogue.judge.request import DEFAULT_CAP_HEIGHT_MM, Size
-    from catalogue.tag.fit import Levers
+    from catalogue.judge.request import DEFAULT_CAP_HEIGHT_MM, Request, Size
+    from catalogue.judge.stack import default_stack
+    from catalogue.tag import making
+    from catalogue.tag.choosing import best
+    from catalogue.tag.colours import hex_of
+    from catalogue.tag.levers import Levers
     from catalogue.tag.orders import Result, plate
-    from catalogue.tag.tag import hex_of, make_tag
+    from catalogue.tag.ring import RingWish
+    from catalogue.tag.tag import Look
     from scanner.units import parse_length_mm
 
     try:
@@ -230,18 +226,20 @@ def make_order(store: Store, order: Order, shop: Shop, folder_name: str) -> Made
         if order.width:
             size = Size("width", parse_length_mm(order.width))
         levers = Levers(size_fixed=bool(order.cap_height or order.width), weight_free=True)
+        asked = Request.of(order.name, size, process, default_stack())
         if order.face.casefold() == "best":
-            face, solved = best(store, order.name, size, process, levers)
+            choice = best(store, asked, levers)
+            face, solved = choice.face, choice.fit
         else:
             face = store.find(order.face)
-            without = lacking(face, order.name, store.faces)
+            without = making.lacking(face, asked.text, store.faces)
             if without:
                 raise UsageError(without)
-            solved = fit_face(face, order.name, size, process, levers)
+            solved = making.fit_face(face, asked, levers)
         if not solved.holds:
             reason = f"does not hold: {'; '.join(solved.misses)}; take another face"
             return Made(Result(order, face.title, reason=reason))
-        tag = make_tag(solved, process, title_of(face, solved), order.ring, 3, order.colours)
+        tag = making.tag_of(face, solved, Look(RingWish(order.ring), 3, order.colours))
         bed = shop.bed_mm(process)
         if plate([tag.size_mm[:2]], bed) == [None]:
             large = f"{tag.size_mm[0]:.0f} × {tag.size_mm[1]:.0f} mm"
@@ -251,51 +249,14 @@ def make_order(store: Store, order: Order, shop: Shop, folder_name: str) -> Made
         stamp = _stamp(order, face, process, shop.formats)
         kept = _finished(folder, stamp)
         if not kept:
-            check_folder(folder)
+            making.check_folder(folder)
             (folder / "made.txt").unlink(missing_ok=True)
-            write_tag(tag, folder, shop.formats, face)
+            making.write(making.bundle(tag, face, shop.formats), folder)
             # Last of all: a folder without it is made anew.
             write_file(folder / "made.txt", "\n".join([stamp, *sorted(p.name for p in folder.iterdir()), ""]).encode())
         return Made(Result(order, tag.face, solved.hold.hold, tag.size_mm, tag.mass_g, folder.name), tag, drawn, kept)
     except ValueError as error:
         return Made(Result(order, reason=str(error)))
-
-
-def best(store: Store, name: str, size: Size, process: Process, levers: Levers) -> tuple[Face, Fit]:
-    """The first face of the ranking whose goods may be sold and in which the whole fit holds, and that fit."""
-    from catalogue.commands.tag import fit_face
-    from catalogue.judge.listing import listing
-    from catalogue.judge.request import Request
-    from catalogue.judge.stack import default_stack
-    from catalogue.wording import count_of
-    from scanner.names import check_name
-
-    text = " ".join(name.split())
-    check_name(text)
-    asked = Request.of(text, size, process, default_stack(1.0))
-    found = listing(store, asked, BEST_MEASURED, BEST_MEASURED, sellable=True, columns=_columns(store))
-    if not found.rows:
-        raise UsageError(f"no face that may be sold has the letters of {text!r}; name a face")
-    missed = ""
-    for row in found.rows:
-        try:
-            solved = fit_face(row.face, name, size, process, levers)
-        except ValueError as error:
-            missed = missed or str(error)
-            continue
-        if solved.holds:
-            return row.face, solved
-        missed = missed or f"{row.face.title}: {'; '.join(solved.misses)}"
-    raise UsageError(
-        f"none of the best {count_of(len(found.rows), 'face')} holds ({missed}); make it larger or name a face"
-    )
-
-
-@lru_cache(maxsize=2)
-def _columns(store: Store) -> Columns:
-    from catalogue.store.columns import load_columns
-
-    return load_columns(store)
 
 
 def _stamp(order: Order, face: Face, process: Process, formats: tuple[str, ...]) -> str:
@@ -314,7 +275,7 @@ def _finished(folder: Path, stamp: str) -> bool:
 
 def _check_out(out: Path) -> None:
     """Raise UsageError unless the folder is new, empty, or holds only what this command writes."""
-    from catalogue.commands.tag import strangers
+    from catalogue.tag.making import strangers
 
     if out.exists() and not out.is_dir():
         raise UsageError(f"{out}: a file of that name is there; give a folder")

@@ -54,6 +54,14 @@ def write_record(
 
     :raises ValueError: when `font` or the folder of `out` cannot be used; the message says what to do.
     """
+    write_file(out, record_bytes(font, face_index, verdict, date, shop_note))
+
+
+def record_bytes(font: Path, face_index: int, verdict: Verdict, date: datetime.date, shop_note: str = "") -> bytes:
+    """The record of one face as the bytes of a zip.
+
+    :raises ValueError: when `font` cannot be read; the message says what to do.
+    """
     try:
         digest = _sha256(font)
     except OSError as error:
@@ -67,7 +75,7 @@ def write_record(
         "names.csv": _names(font, face_index),
     } | {kept.name: kept.data for kept in files if kept.data is not None}
     sums = [(digest, clean(font.name)), *((hashlib.sha256(data).hexdigest(), name) for name, data in parts.items())]
-    write_file(out, _zipped(parts | {"checksums.txt": "".join(f"{s}  {n}\n" for s, n in sums).encode()}))
+    return _zipped(parts | {"checksums.txt": "".join(f"{s}  {n}\n" for s, n in sums).encode()})
 
 
 def card(verdict: Verdict) -> str:

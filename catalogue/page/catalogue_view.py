@@ -132,9 +132,9 @@ class CatalogueView:
 
         def ranked() -> RankedName:
             if can_predict(asked.name):
-                found = rank(columns, asked.name, asked.size, asked.process, asked.base_offset_mm, facts.ids)
-                return RankedName(found)
-            return measured_name(asked, by_id.values(), self.alone)
+                return RankedName(rank(columns, asked, facts.ids))
+            with self._fonts:
+                return measured_name(asked, list(by_id.values()))
 
         name = self._rankings.get((revision, asked), ranked)
 
@@ -156,7 +156,7 @@ class CatalogueView:
 
         def measured() -> Check:
             with self.alone(face):
-                return check_face(face, line.name, line.size, line.process, line.stack, line.language)
+                return check_face(face, line)
 
         return self._checks.get((self._revision, face.id, line), measured)
 

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 
 from catalogue.judge.check import Check
-from catalogue.page.faces import is_joined
+from catalogue.judge.letters import joined
 from catalogue.page.markup import Html, join, table, tag
 from catalogue.page.terms import term
 from catalogue.store.database import Face
@@ -38,7 +38,7 @@ def comparison(done: Sequence[tuple[Face, Check]]) -> Html:
         _row("width of the base, mm", "", [b[2] - b[0] for b in boxes], "{:.1f}"),
         _row("height of the base, mm", "", [b[3] - b[1] for b in boxes], "{:.1f}"),
         _row("area of the base, mm²", "", [base.area_mm2 for base in layers], "{:.0f}"),
-        ["letters", *("joined" if is_joined(f) else "separate" for f, _ in done)],
+        ["letters", *("joined" if joined(f) else "separate" for f, _ in done)],
         ["slant", *(f"{round(f.slant_deg)}°" for f, _ in done)],
         ["may it be sold", *(sell(f.sell).signed for f, _ in done)],
     ]

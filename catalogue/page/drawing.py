@@ -12,19 +12,18 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from catalogue.draw.picture import KINDS, path_data
-from catalogue.judge.check import Check, WeakSpot
+from catalogue.draw.picture import path_data
+from catalogue.judge.check import Check
+from catalogue.judge.weak_spots import KINDS, WeakSpot, gravest
 from catalogue.page.dimensions import circle, cross, dimension, ground, line, ruler, upright, words
 from catalogue.page.markup import Html, tag
 from catalogue.page.place import Look
-from catalogue.tag.tag import hex_of
+from catalogue.tag.colours import hex_of
 from catalogue.wording import count_of
 
 LAYERS = ("base", "middle", "top")
-MOST_MARKS = 12
 SMOOTH_MM = 0.01
 """How far a drawn outline may stray: a tenth of a pixel."""
-_GRAVEST = tuple(KINDS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,15 +72,9 @@ def flat_outline(region: BaseGeometry, factor: float) -> tuple[str, tuple[int, i
     return path, (x0, y0, x1, y1)
 
 
-def marked(spots: Sequence[WeakSpot]) -> list[WeakSpot]:
-    """The gravest spots, at most ``MOST_MARKS``, in the order of their numbers: from left to right."""
-    worst = sorted(spots, key=lambda s: (_GRAVEST.index(s.kind), -s.size_mm if s.kind == "gap" else s.size_mm))
-    return sorted(worst[:MOST_MARKS], key=lambda s: s.x_mm)
-
-
 def spot_lines(spots: Sequence[WeakSpot]) -> list[str]:
     """A sentence for each marked spot, in the order of the numbers."""
-    lines = [f"{KINDS[s.kind]} ({s.size_mm:.2f} mm, {s.layer})" for s in marked(spots)]
+    lines = [f"{KINDS[s.kind]} ({s.size_mm:.2f} mm, {s.layer})" for s in gravest(spots)]
     hidden = len(spots) - len(lines)
     return [*lines, f"and {count_of(hidden, 'lesser one')} without a number"] if hidden > 0 else lines
 
@@ -132,7 +125,7 @@ def layers(solid: Solid, dx: float, base: float) -> list[Html]:
 def _marks(spots: Sequence[WeakSpot], dx: float, base: float, row: float, em: float) -> list[Html]:
     """A ring at each spot, its number in a row above, a leader between."""
     out: list[Html] = []
-    kept = marked(spots)
+    kept = gravest(spots)
     places: list[float] = []
     for spot in kept:
         places.append(max(spot.x_mm, places[-1] + 1.7 * em) if places else spot.x_mm)

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from catalogue.judge.letters import joined
 from catalogue.page.place import SELLABLE, Filters
 from catalogue.store.database import Face
-from catalogue.tag.fit import JOINED_SHARE
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -27,14 +27,9 @@ class Facts:
         """The facts of faces, given by number."""
         return cls(
             np.array([f.id for f in faces], dtype=np.int64), np.array([f.sell for f in faces], dtype=np.str_),
-            np.array([is_joined(f) for f in faces], dtype=np.bool_),
+            np.array([joined(f) for f in faces], dtype=np.bool_),
             np.array([f.group for f in faces], dtype=np.str_), tuple(f.title.casefold() for f in faces),
         )  # fmt: skip
-
-
-def is_joined(face: Face) -> bool:
-    """Whether a face counts as joined script."""
-    return face.joining >= JOINED_SHARE
 
 
 def passing(facts: Facts, filters: Filters) -> NDArray[np.bool_]:

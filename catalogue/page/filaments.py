@@ -8,7 +8,7 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from catalogue.page.desk import Desk
-from catalogue.tag.tag import COLOURS, hex_of
+from catalogue.tag.colours import COLOURS, hex_of
 from catalogue.text import clean
 
 NAME = "filaments"

@@ -11,8 +11,9 @@ from shapely.affinity import rotate
 from shapely.geometry.base import BaseGeometry
 
 from catalogue.draw.picture import path_data
+from catalogue.tag.colours import hex_of
 from catalogue.tag.fit import Fit
-from catalogue.tag.tag import Tag, hex_of
+from catalogue.tag.tag import Tag
 
 SMOOTH_MM = 0.04
 """How far a drawn outline may stray: a tenth of a pixel on the board."""

@@ -29,7 +29,7 @@ from catalogue.page.place import (
     Place,
     request,
 )
-from catalogue.tag.tag import hex_of
+from catalogue.tag.colours import hex_of
 from catalogue.text import clean
 from scanner.names import LONGEST_NAME
 from scanner.units import parse_length_mm

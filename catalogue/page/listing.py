@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from catalogue.judge.lacking import lacking_lines
 from catalogue.judge.ranking import Ranking
 from catalogue.store.database import Face
 
@@ -86,20 +87,10 @@ class PageListing:
         return found
 
     @property
-    def lacking(self) -> int:
-        """Faces left out because they lack letters of the name."""
-        return self.ranking.left_out
-
-    @property
-    def lacking_letters(self) -> list[str]:
-        """The letters that faces lack, the rarest first."""
-        return sorted(self.ranking.lacking, key=lambda c: (-self.ranking.lacking[c], c))
-
-    @property
-    def in_no_face(self) -> list[str]:
-        """Letters of the name that every face lacks."""
-        every = self.ranking.left_out + len(self.ranking) + len(self.ranking.unsized)
-        return [c for c in self.lacking_letters if self.ranking.lacking[c] >= every]
+    def lacking(self) -> tuple[str, ...]:
+        """What faces were left out for, a line each; none where every face has all letters."""
+        r = self.ranking
+        return lacking_lines(r.lacking, r.asked, r.left_out)
 
     @property
     def unsized(self) -> list[Face]:

@@ -5,24 +5,17 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
-from catalogue.judge.check import WeakSpot
-from catalogue.page import making
+from catalogue.judge.weak_spots import WeakSpot
 from catalogue.page.drawing import Solid, sheet, spot_lines
 from catalogue.page.markup import Html, facts, join, listed, table, tag
 from catalogue.page.place import Hand, Look
 from catalogue.page.price import Quote
 from catalogue.page.terms import term
 from catalogue.store.database import Face
+from catalogue.tag.cautions import CAUTIONS
 from catalogue.tag.fit import Fit
-from catalogue.tag.tag import (
-    CAUTIONS,
-    PRINT_MODEL,
-    Tag,
-    bed_caution,
-    changes_told,
-    filament_m,
-    print_minutes,
-)
+from catalogue.tag.printing import PRINT_MODEL, filament_m
+from catalogue.tag.tag import Tag
 from catalogue.text import clean
 from catalogue.wording import count_of, sell
 
@@ -35,8 +28,8 @@ def from_above(fit: Fit, made: Tag | None, spots: Spots, face: Face, look: Look)
     if made is None:
         layers = (("base", fit.base), ("middle", fit.middle), ("top", fit.top))
         return sheet(Solid(layers, spots, look.colours), words)
-    dx, dy = making.shift_of(fit, made)
-    moved = tuple(replace(s, x_mm=s.x_mm + dx, y_mm=s.y_mm + dy) for s in spots)
+    x0, y0 = made.origin_mm
+    moved = tuple(replace(s, x_mm=s.x_mm - x0, y_mm=s.y_mm - y0) for s in spots)
     solid = Solid(tuple((p.layer, p.region) for p in made.layers), moved, look.colours)
     return sheet(solid, words, (made.ring.x_mm, made.ring.y_mm))
 
@@ -134,8 +127,8 @@ def layers(made: Tag, verdict: dict[str, Any], quote: Quote) -> Html:
     ]  # fmt: skip
     seal = sell(verdict.get("verdict"))
     cylinder = "may fit into it" if made.may_fit_cylinder else "does not fit whole; parts that break off may"
-    changes = f"Change to {', then '.join(changes_told(made))}." if made.colour_changes_mm else "No colour change."
-    minutes = count_of(round(print_minutes(made)), "minute")
+    changes = f"Change to {', then '.join(made.change_lines)}." if made.colour_changes_mm else "No colour change."
+    minutes = count_of(round(made.print_minutes), "minute")
     return join([
         tag("h2", "Layers"),
         table("Heights above the bed in mm, as printed in whole layers and as asked; outline beyond the letter; grams;"
@@ -150,7 +143,7 @@ def layers(made: Tag, verdict: dict[str, Any], quote: Quote) -> Html:
 
 def cautions(made: Tag | None) -> Html:
     """The usual cautions, the bed's first."""
-    large = bed_caution(made) if made is not None else ""
+    large = made.bed_caution if made is not None else ""
     lines = [tag("span", large, class_="bad"), *CAUTIONS] if large else CAUTIONS
     return join([tag("h2", "Cautions"), listed(lines)])
 

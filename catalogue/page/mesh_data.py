@@ -8,9 +8,10 @@ from typing import Any
 import numpy as np
 
 from catalogue.draw.picture import svg
+from catalogue.tag.colours import hex_of
 from catalogue.tag.exports.mesh import prism
 from catalogue.tag.exports.svg import preview
-from catalogue.tag.tag import Tag, hex_of
+from catalogue.tag.tag import Tag
 
 
 def mesh_data(made: Tag, label: str) -> dict[str, Any]:

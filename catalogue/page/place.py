@@ -11,7 +11,7 @@ from functools import lru_cache
 from catalogue.judge.process import Process, load_process
 from catalogue.judge.request import Request, Size
 from catalogue.judge.stack import default_stack
-from catalogue.tag.ring import SIDES
+from catalogue.tag.ring_places import SIDES
 
 FIRST_NAME = "Marlie"
 FIRST_PROCESS = "nozzle-0.4"

@@ -8,7 +8,8 @@ from typing import Any
 
 from catalogue.page.desk import Desk
 from catalogue.page.filaments import Filament
-from catalogue.tag.tag import Tag, hex_of, print_minutes
+from catalogue.tag.colours import hex_of
+from catalogue.tag.tag import Tag
 
 NAME = "price"
 
@@ -78,7 +79,7 @@ def quote(made: Tag, own: Sequence[Filament], found: Rates) -> Quote:
     per_kg = {f.colour: f.price_per_kg for f in own if f.price_per_kg}
     layers = [(layer.mass_g, per_kg.get(hex_of(layer.colour), found.filament_per_kg)) for layer in made.layers]
     filament = sum(mass * price for mass, price in layers) / 1000
-    minutes = print_minutes(made)
+    minutes = made.print_minutes
     machine = minutes / 60 * found.machine_hour
     margin = (filament + machine + found.fixed_parts) * found.margin_percent / 100
     mass = sum(m for m, _ in layers)

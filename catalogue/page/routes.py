@@ -79,7 +79,7 @@ def _hanging(view: CatalogueView, request: Request) -> dict[str, Any]:
         fit = making.proposal(view, face, place.asked)
         if not fit.holds:
             return {"trouble": "does not hold, whatever is changed"}
-        made = making.tag_of(fit, face, place.asked.process, place.look)
+        made = making.tag_of(view, face, fit, place.look)
     except LetterholdError as error:
         return {"trouble": str(error)}
     words = {"change": change_in_words(fit), "grams": round(made.mass_g, 1), "face": clean(face.title, 60)}

@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any
 
-from catalogue.judge.listing import CONTEXTUAL_FROM
-from catalogue.page.drawing import flat_outline, marked
-from catalogue.page.faces import is_joined
+from catalogue.judge.letters import joined, predictions_weak
+from catalogue.judge.weak_spots import gravest
+from catalogue.page.drawing import flat_outline
 from catalogue.page.listing import Line
 from catalogue.page.pictures import UNITS_PER_EM, Picture
 from catalogue.text import clean
@@ -30,11 +30,11 @@ def row(number: int, line: Line, picture: Picture | None) -> dict[str, Any]:
     return {
         "n": number, "i": face.id, "f": clean(face.family, 60), "s": clean(face.style, 40),
         "h": line.hold if line.known else None, "k": line.holds, "v": line.verified,
-        "q": not line.verified and face.contextual > CONTEXTUAL_FROM,
+        "q": not line.verified and predictions_weak(face),
         "p": line.pieces, "j": _mm(line.join_offset_mm), "c": _mm(line.neck_mm or None),
         "t": _mm(line.thinnest_stroke_mm), "o": _mm(line.smallest_counter_mm),
         "m": seal.sign, "w": seal.told, "g": clean(face.group, 40),
-        "l": "joined" if is_joined(face) else "separate",
+        "l": "joined" if joined(face) else "separate",
         "d": picture.path if picture else "", "b": list(picture.box) if picture else [0, 0, 0, 0],
         "u": round(line.em_mm / UNITS_PER_EM, 6) if math.isfinite(line.em_mm) else 0,
     }  # fmt: skip
@@ -55,5 +55,5 @@ def measured(check: Check) -> dict[str, Any]:
         "h": check.hold.hold, "k": check.hold.holds, "v": True, "p": check.layers[0].pieces,
         "j": _mm(check.join_offset_mm), "c": _mm(check.layers[0].neck_mm or None), "t": _mm(check.thinnest_stroke_mm),
         "o": _mm(check.smallest_counter_mm),
-        "x": [[round(v, 2) for v in (s.x_mm, s.y_mm, s.size_mm)] for s in marked(grave)],
+        "x": [[round(v, 2) for v in (s.x_mm, s.y_mm, s.size_mm)] for s in gravest(grave)],
     }  # fmt: skip

@@ -20,7 +20,8 @@ from shapely.geometry.base import BaseGeometry
 
 from catalogue.draw.picture import INK, MARK, PALE, Item, Scene, Shape, Text, name_items
 from catalogue.errors import LetterholdError
-from catalogue.tag.tag import Tag, hex_of
+from catalogue.tag.colours import hex_of
+from catalogue.tag.tag import Tag
 from catalogue.text import clean
 from catalogue.wording import count_of
 

@@ -18,7 +18,7 @@ from catalogue.page.place import FORMS, LEAST_HOLDS, LETTERS, MOST_CHOSEN, Filte
 from catalogue.page.rows import row
 from catalogue.page.shortlist import Shortlist
 from catalogue.page.terms import as_data
-from catalogue.tag.tag import hex_of
+from catalogue.tag.colours import hex_of
 from catalogue.text import clean
 from catalogue.wording import count_of
 
@@ -34,7 +34,6 @@ MOST_LOOKED_AT = 1000
 
 SELL = {"": "all", "sellable": "● or ◐ may be sold"} | {k: v.signed for k, v in wording.SELL.items()}
 HOLDS = {0: "any"} | {least: f"{least} and more" for least in LEAST_HOLDS}
-MOST_LETTERS = 12
 
 
 def show(view: CatalogueView, desk: Desk) -> None:
@@ -176,9 +175,7 @@ def _foot(listing: PageListing, place: Place) -> None:
             "This name has letters outside the measured alphabet, so the first faces that have them were measured in"
             " full; open another line to measure it."
         )
-    if listing.lacking:
-        rare = listing.lacking_letters[:MOST_LETTERS]
-        notes.append(f"Left out: {count_of(listing.lacking, 'face')} without {' '.join(rare)}.")
+    notes += [f"Left out: {line}." for line in listing.lacking]
     notes += _unsized(listing, place)
     if listing.name.troubles:
         more = len(listing.name.troubles) - 1
@@ -203,15 +200,9 @@ def _nothing(listing: PageListing, place: Place) -> None:
         st.info(f"Of {count_of(listing.ranked, 'face')} none passes these filters. Widen them: take Letters or Hold"
                 " back to all.")  # fmt: skip
         return
-    nowhere = listing.in_no_face
-    if nowhere:
-        letters = " ".join(nowhere[:MOST_LETTERS])
-        them = "it" if len(nowhere) == 1 else "them"
-        st.info(f"No face here has {letters}. Type “{name}” without, or add fonts that have {them}.")
-    elif listing.lacking:
-        letters = " ".join(listing.lacking_letters[:MOST_LETTERS])
-        st.info(f"No face here has all letters of “{name}”: each lacks some of {letters}. Type it without, or add"
-                " fonts that have them.")  # fmt: skip
+    if listing.lacking:
+        lines = "; ".join(listing.lacking)
+        st.info(f"No face can set “{name}”: {lines}. Type it without, or add fonts that have them.")
     else:
         notes = _unsized(listing, place) or [f"{t}." for t in listing.name.troubles[:1]]
         st.info(" ".join([f"No face can set “{name}” at this size.", *notes]))

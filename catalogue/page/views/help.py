@@ -64,7 +64,7 @@ def show(view: CatalogueView, desk: Desk) -> None:
 
 
 def _text() -> Iterator[Html]:
-    from catalogue.tag.tag import CAUTIONS
+    from catalogue.tag.cautions import CAUTIONS
 
     yield tag("h2", "From a name to a tag")
     yield listed([

@@ -65,10 +65,10 @@ def _made(view: CatalogueView, desk: Desk, asked: Request, face: Face) -> None:
     made, trouble = None, ""
     if fit.holds:
         try:
-            made = making.tag_of(fit, face, asked.process, look)
+            made = making.tag_of(view, face, fit, look)
         except LetterholdError as error:
             trouble = sentence(error)
-    spots = making.spots_of(fit, asked.process)
+    spots = making.spots_of(fit)
     with left:
         sheet(make_sheets.from_above(fit, made, spots, face, look), key="plan")
         if made is not None:

@@ -114,7 +114,7 @@ def _choices(view: CatalogueView, desk: Desk, faces: list[Face]) -> tuple[list[C
             if not fit.holds:
                 st.warning(f"{clean(face.title, 60)} does not hold this name, whatever is changed; it is left out.")
                 continue
-            ready = making.tag_of(fit, face, place.asked.process, place.look)
+            ready = making.tag_of(view, face, fit, place.look)
         except LetterholdError as error:
             st.warning(sentence(error))
             continue

@@ -11,8 +11,9 @@ import zipfile
 from collections.abc import Sequence
 from xml.sax.saxutils import escape, quoteattr
 
+from catalogue.tag.colours import hex_of
 from catalogue.tag.exports.mesh import Mesh, prism
-from catalogue.tag.tag import Tag, hex_of
+from catalogue.tag.tag import Tag
 from catalogue.text import clean
 
 _EPOCH = (1980, 1, 1, 0, 0, 0)  # the earliest time a zip can hold (PKWARE APPNOTE 4.4.6)
