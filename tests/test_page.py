@@ -490,8 +490,8 @@ def test_a_wrong_length_is_told_and_the_last_one_stays(view, key: str, typed: st
         ({"name": ""}, "Type a name above: every set of letters is judged for it as you type."),
         (
             {"name": "名前"},
-            "No face can set “名前”: 名 is in none of the 3 faces; 前 is in none of the 3 faces. Type it without, or add"
-            " fonts that have them.",
+            "No face can set “名前”: 名 is in none of the 3 faces; 前 is in none of the 3 faces. Type it without, or"
+            " add fonts that have them.",
         ),
         (
             {"family": "nosuch"},
