@@ -23,7 +23,7 @@ from scanner.files import FileError, FontFile, batches, find_fonts, read_font, s
 from scanner.records import FileRecord
 from scanner.workers.remote import list_fonts, scan_anywhere
 
-RULES = "2026-11-26"
+RULES = "2026-11-27"
 """Part of the scan settings, beside the version of the licence rules: raise it when measures change, so that the next
 scan measures anew."""
 
