@@ -21,7 +21,7 @@ _YES, _NO = tag("span", "yes", class_="good"), tag("span", "no", class_="bad")
 
 def comparison(done: Sequence[tuple[Face, Check]]) -> Html:
     """The table; the strongest and the weakest value of a row say so."""
-    head = ["", *(f"{k}  {clean(f.title, 40)}" for k, (f, _) in enumerate(done, 1))]
+    head = ["measure", *(f"{k}  {clean(f.title, 40)}" for k, (f, _) in enumerate(done, 1))]
     checks = [c for _, c in done]
     boxes = [c.regions[0].bounds for c in checks]
     layers = [c.layers[0] for c in checks]

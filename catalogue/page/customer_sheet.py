@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import shapely
 from shapely.affinity import affine_transform
 
-from catalogue.draw.picture import INK, PALE, Item, Line, Scene, Shape, Text, png
+from catalogue.draw.picture import INK, PALE, Item, Line, Scene, Shape, Text, png, writable
 from catalogue.page.hanging import Hanging
 from catalogue.text import clean
 
@@ -42,7 +42,8 @@ def sheet_scene(name: str, choices: Sequence[Choice], shop: str = "") -> Scene:
     wide = (WIDTH_MM - 2 * MARGIN_MM) / columns
     tall = (HEIGHT_MM - HEAD_MM - FOOT_MM) / rows
     scale = _scale([c.tag.box for c in shown], wide - 6, tall - LABEL_MM - 5)
-    title = f"Which {clean(name, 60)} shall it be?"
+    shown_name = clean(name, 60)
+    title = f"Which {shown_name} shall it be?" if writable(shown_name) == shown_name else "Which one shall it be?"
     items: list[Item] = [Text(MARGIN_MM, 12.0, title, 7.0, INK)]
     if shop:
         items.append(Text(WIDTH_MM - MARGIN_MM, 12.0, clean(shop, 50), 4.0, INK, "end"))

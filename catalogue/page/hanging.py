@@ -36,15 +36,28 @@ class Hanging:
 
 def hang(tag: Tag) -> Hanging:
     """The tag turned by the tilt at which it comes to rest."""
+    return _turned(tag, tag.ring.tilt_deg)
+
+
+def level(tag: Tag) -> Hanging:
+    """The tag with its name level, to be read."""
+    return _turned(tag, 0.0)
+
+
+def _turned(tag: Tag, degrees: float) -> Hanging:
+    hole = (tag.ring.x_mm, tag.ring.y_mm)
 
     def placed(region: BaseGeometry) -> BaseGeometry:
-        turned = rotate(region, tag.ring.tilt_deg, origin=(tag.ring.x_mm, tag.ring.y_mm))
         return shapely.transform(
-            shapely.simplify(turned, SMOOTH_MM),
-            lambda c: np.column_stack([c[:, 0] - tag.ring.x_mm, tag.ring.y_mm - c[:, 1]]),
+            shapely.simplify(rotate(region, degrees, origin=hole), SMOOTH_MM),
+            lambda c: np.column_stack([c[:, 0] - hole[0], hole[1] - c[:, 1]]),
         )
 
-    return Hanging(tuple((p.layer, hex_of(p.colour), placed(p.region)) for p in tag.layers if not p.region.is_empty))
+    by_layer = {p.layer: p for p in tag.layers if not p.region.is_empty}
+    low = shapely.union_all([by_layer[k].region for k in ("base", "ring") if k in by_layer])
+    parts = [("base", by_layer["base"].colour, low)]
+    parts += [(k, by_layer[k].colour, by_layer[k].region) for k in ("middle", "top") if k in by_layer]
+    return Hanging(tuple((name, hex_of(colour), placed(region)) for name, colour, region in parts))
 
 
 def drawn(hanging: Hanging) -> dict[str, Any]:

@@ -52,7 +52,7 @@ def state(fit: Fit, made: Tag | None, spots: Spots, trouble: str) -> Html:
     if hold.reasons:
         parts.append(listed(r.sentence for r in hold.reasons))
     if spots:
-        parts += [tag("h3", "Weak spots on the drawing"), listed(spot_lines(spots), ordered=True)]
+        parts += [tag("h2", "Weak spots on the drawing"), listed(spot_lines(spots), ordered=True)]
     else:
         parts.append(tag("p", "No weak spot is left."))
     if made is not None:

@@ -108,9 +108,10 @@ class Made:
 
 
 def spots_of(fit: Fit) -> tuple[WeakSpot, ...]:
-    """What is weak in a fitted name, at its place in the fit's coordinates."""
+    """What is weak in a fitted name, at its place in the fit's coordinates. Its pinholes are filled: they are none."""
     stack = default_stack(fit.setting.base_offset_mm)
-    return weak_spots_of(polygons_of(fit.top), fit.setting.em_mm, stack, fit.request.process)
+    found = weak_spots_of(polygons_of(fit.top), fit.setting.em_mm, stack, fit.request.process)
+    return tuple(spot for spot in found if spot.kind != "pinhole")
 
 
 def files_of(key: Any, made: Tag, face: Face, price_per_kg: float | None = None) -> Mapping[str, bytes]:

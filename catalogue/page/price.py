@@ -18,7 +18,7 @@ NAME = "price"
 class Rates:
     """Set once by the shop."""
 
-    currency: str = "€"
+    currency: str = "EUR"
     filament_per_kg: float = 25.0
     """For colours that are none of the shop's filaments."""
     machine_hour: float = 1.5

@@ -64,7 +64,8 @@ class Ledger {
   }
 
   measure() {
-    const narrow = this.root.clientWidth < 720;
+    const narrow = this.root.clientWidth < 620;
+    this.root.classList.toggle("middle", !narrow && this.root.clientWidth < 1000);
     if (this.narrow === narrow && this.pitch) return;
     this.narrow = narrow;
     this.root.classList.toggle("narrow", narrow);

@@ -74,7 +74,8 @@ def _text() -> Iterator[Html]:
         "Orders: many names at once, from a table or a file.",
     ], ordered=True)  # fmt: skip
     yield tag("h2", "Words")
-    yield table("", ("", "word", "meaning"), [(drawing(k), t.name, t.sentence) for k, t in TERMS.items()])
+    rows = [(t.name, t.sentence, drawing(k)) for k, t in TERMS.items()]
+    yield table("In the order of the list", ("word", "meaning", "drawing"), rows, stacked=True)
     yield tag("h2", "What each number means, and its source")
     yield table("All lengths in mm at the size asked", ("word", "meaning", "source"), MEASURES, stacked=True)
     yield tag("h2", "Signs")

@@ -15,7 +15,7 @@ from catalogue.page.catalogue_view import CatalogueView
 from catalogue.page.customer_sheet import LETTERS, MOST_TAGS, Choice, pdf, sheet_scene
 from catalogue.page.desk import Desk
 from catalogue.page.faults import sentence
-from catalogue.page.hanging import hang
+from catalogue.page.hanging import level
 from catalogue.page.markup import Html, tag
 from catalogue.page.parts import sheet
 from catalogue.page.shortlist import MOST_NOTE, Kept, Shortlist, mark_of
@@ -58,8 +58,8 @@ def _entries(kept: Shortlist, entries: Sequence[Kept], by_mark: dict[str, Face])
             elif st.checkbox(title, value=len(ticked) < MOST_TAGS, key=f"w_tick_{one.mark}"):
                 ticked.append(face)
             note = st.text_input(
-                f"Note to {title}", one.note, max_chars=MOST_NOTE, key=f"note_{one.mark}", width=180,
-                label_visibility="collapsed", placeholder=f"note; kept for {clean(one.name, 20)}, {one.day}",
+                f"Note to {title}", one.note, max_chars=MOST_NOTE, key=f"note_{one.mark}", width=200,
+                label_visibility="collapsed", placeholder=f"note (kept for {clean(one.name, 14)})",
             )  # fmt: skip
             if note != one.note:
                 kept.note(one.mark, note)
@@ -118,9 +118,9 @@ def _choices(view: CatalogueView, desk: Desk, faces: list[Face]) -> tuple[list[C
         except LetterholdError as error:
             st.warning(sentence(error))
             continue
-        note = f"{ready.size_mm[0]:.0f} × {ready.size_mm[1]:.0f} mm"
+        note = f"{ready.size_mm[0]:.0f} by {ready.size_mm[1]:.0f} mm"
         if with_price:
             note += f", {price.quote(ready, own, found).words}"
-        choices.append(Choice(hang(ready), note))
+        choices.append(Choice(level(ready), note))
         made.append(face)
     return choices, made
