@@ -214,11 +214,11 @@ def test_what_is_no_partition_of_this_version_is_one_line(folder: Path, tmp_path
 def test_a_partition_measured_under_other_rules_is_refused(
     folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, name: str
 ) -> None:
-    from catalogue.gather import scan as scanning
+    from catalogue.store import rules
 
     parts = str(tmp_path / "parts")
     with monkeypatch.context() as then:
-        then.setattr(scanning, name, "0")
+        then.setattr(rules, name, "0")
         scan_to_parts(parts, Scan([folder / "variable.ttf"], WORDS, workers=1))
     line = r"\.parquet: measured under other rules \(version .*, here .*\); remove it and scan again$"
     with pytest.raises(CatalogueError, match=line):

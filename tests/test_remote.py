@@ -346,7 +346,7 @@ def test_a_font_that_has_changed_in_the_store_is_not_taken_for_the_one_that_was_
     store.pipe("/shop/fonts/top.ttf", font_bytes(tiny_font(advance=720)))
     assert main(["check", "Ai", "--face", str(face.id), "--catalogue", str(scanned)]) == 2
     assert capsys.readouterr().err == (
-        "letterhold: memory:///shop/fonts/top.ttf: has changed since the scan; scan its address again\n"
+        "letterhold: memory:///shop/fonts/top.ttf: changed since the scan; scan its address again\n"
     )
     assert list(cache.iterdir()) == []
 

@@ -28,7 +28,8 @@ from catalogue.page.listing import PageListing, RankedName
 from catalogue.page.measured import measured_name
 from catalogue.page.pictures import Picture, Pictures
 from catalogue.page.place import Filters, in_one_line
-from catalogue.store.database import CatalogueError, Face, Store
+from catalogue.store.database import CatalogueError, Store
+from catalogue.store.face import Face
 from scanner.names import check_name
 
 if TYPE_CHECKING:
@@ -133,8 +134,8 @@ class CatalogueView:
         def ranked() -> RankedName:
             if can_predict(asked.name):
                 return RankedName(rank(columns, asked, facts.ids))
-            with self._fonts:
-                return measured_name(asked, list(by_id.values()))
+            with self._fonts, Store(self.path) as store:
+                return measured_name(store, asked, facts.ids)
 
         name = self._rankings.get((revision, asked), ranked)
 

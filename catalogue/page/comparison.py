@@ -9,7 +9,7 @@ from catalogue.judge.check import Check
 from catalogue.judge.letters import joined
 from catalogue.page.markup import Html, join, table, tag
 from catalogue.page.terms import term
-from catalogue.store.database import Face
+from catalogue.store.face import Face
 from catalogue.text import clean
 from catalogue.wording import sell
 

@@ -9,7 +9,7 @@ from catalogue.judge.check import Check
 from catalogue.page.drawing import sheet, solid_of, spot_lines
 from catalogue.page.markup import Html, join, listed, tag
 from catalogue.page.place import Look
-from catalogue.store.database import Face
+from catalogue.store.face import Face
 from catalogue.text import clean
 from catalogue.wording import pieces_of, sell
 

@@ -9,7 +9,7 @@ from typing import Any
 
 from catalogue.page.desk import Desk
 from catalogue.page.place import Place
-from catalogue.store.database import Face
+from catalogue.store.face import Face
 from catalogue.tag.orders import COLUMNS, Order, read_orders
 
 NAME = "orders-draft"

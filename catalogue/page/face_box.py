@@ -6,7 +6,7 @@ import streamlit as st
 
 from catalogue.page import session
 from catalogue.page.catalogue_view import CatalogueView
-from catalogue.store.database import Face
+from catalogue.store.face import Face
 from catalogue.text import clean
 
 

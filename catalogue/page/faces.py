@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from catalogue.judge.letters import joined
 from catalogue.page.place import SELLABLE, Filters
-from catalogue.store.database import Face
+from catalogue.store.face import Face
 
 
 @dataclass(frozen=True, slots=True, eq=False)

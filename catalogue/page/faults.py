@@ -6,7 +6,6 @@ that keeps them.
 
 from __future__ import annotations
 
-import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
 
@@ -16,7 +15,6 @@ from streamlit.errors import FragmentHandledException
 from catalogue.errors import LetterholdError
 from catalogue.faults import details, keep_details
 from catalogue.page.parts import fault_box
-from catalogue.store.database import plain
 
 FAULT = "This is a fault in letterhold, not in what you did; the other views go on."
 MOST_CHARACTERS = 20_000
@@ -36,8 +34,6 @@ def one_line() -> Iterator[None]:
     except OSError as error:
         what = (error.strerror or "cannot be read").lower()
         st.warning(f"{error.filename or 'A file'}: {what}; check it and reload the page.")
-    except sqlite3.Error as error:
-        st.warning(sentence(f"the catalogue: {plain(error)}"))
     except FragmentHandledException:
         pass  # shown inside the fragment
     except Exception as error:

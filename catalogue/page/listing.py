@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from catalogue.judge.lacking import lacking_lines
 from catalogue.judge.ranking import Ranking
-from catalogue.store.database import Face
+from catalogue.store.face import Face
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from catalogue.page.markup import Html, facts, join, listed, table, tag
 from catalogue.page.place import Hand, Look
 from catalogue.page.price import Quote
 from catalogue.page.terms import term
-from catalogue.store.database import Face
+from catalogue.store.face import Face
 from catalogue.tag.cautions import CAUTIONS
 from catalogue.tag.fit import Fit
 from catalogue.tag.printing import PRINT_MODEL, filament_m

@@ -13,13 +13,12 @@ from typing import Any
 
 from catalogue.judge.lacking import LacksLetters, lacked
 from catalogue.judge.request import Request
-from catalogue.judge.stack import default_stack
 from catalogue.judge.typesetters import typesetter
-from catalogue.judge.weak_spots import WeakSpot, weak_spots_of
 from catalogue.page.catalogue_view import CatalogueView, at_weight
 from catalogue.page.kept import Last
 from catalogue.page.place import FIRST_OFFSET_MM, Filters, Hand, Look
-from catalogue.store.database import Face, Store
+from catalogue.store.database import Store
+from catalogue.store.face import Face
 from catalogue.tag.exports.files import FORMATS
 from catalogue.tag.fit import Fit
 from catalogue.tag.levers import Levers
@@ -30,7 +29,6 @@ from catalogue.tag.tag import Look as TagLook
 from catalogue.tag.tag import Tag
 from catalogue.text import clean
 from scanner.names import LetteringError, check_name
-from scanner.regions import polygons_of
 
 BEST_TRIED = 5
 """Faces tried in full, down the list, before none is called best."""
@@ -105,13 +103,6 @@ class Made:
 
     fit: Fit
     tag: Tag
-
-
-def spots_of(fit: Fit) -> tuple[WeakSpot, ...]:
-    """What is weak in a fitted name, at its place in the fit's coordinates. Its pinholes are filled: they are none."""
-    stack = default_stack(fit.setting.base_offset_mm)
-    found = weak_spots_of(polygons_of(fit.top), fit.setting.em_mm, stack, fit.request.process)
-    return tuple(spot for spot in found if spot.kind != "pinhole")
 
 
 def files_of(key: Any, made: Tag, face: Face, price_per_kg: float | None = None) -> Mapping[str, bytes]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,12 +11,12 @@ from catalogue.judge.measuring import blank, measure_covering
 from catalogue.judge.ranking import Ranking
 from catalogue.judge.request import Request
 from catalogue.page.listing import RankedName
-from catalogue.store.database import Face
+from catalogue.store.database import Store
 
 
-def measured_name(asked: Request, faces: Sequence[Face]) -> RankedName:
-    """The name over the faces that have its letters. Opens fonts: for one thread at a time."""
-    found = measure_covering(faces, asked)
+def measured_name(store: Store, asked: Request, among: NDArray[np.int64]) -> RankedName:
+    """The name over those of the faces ``among`` that have its letters. Opens fonts: for one thread at a time."""
+    found = measure_covering(store, asked, among=among)
     rows = [*found.rows, *map(blank, found.unmeasured)]
 
     def column(values: list[float | None]) -> NDArray[np.float64]:
@@ -32,7 +31,7 @@ def measured_name(asked: Request, faces: Sequence[Face]) -> RankedName:
         smallest_counter_mm=column([r.smallest_counter_mm for r in rows]),
         hold=np.array([r.hold.hold for r in rows], dtype=np.int64),
         holds=np.array([r.hold.holds for r in rows], dtype=np.bool_), contextual=np.zeros(len(rows)),
-        base_offset_mm=asked.base_offset_mm, process=asked.process, asked=len(faces), lacking=dict(found.lacking),
+        base_offset_mm=asked.base_offset_mm, process=asked.process, asked=len(among), lacking=dict(found.lacking),
         left_out=found.left_out, unsized=np.array([f.id for f in found.unsized], dtype=np.int64),
     )  # fmt: skip
     return RankedName(ranking, frozenset(r.face.id for r in found.rows), found.troubles, predicted=False)

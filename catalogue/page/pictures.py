@@ -8,7 +8,7 @@ from pathlib import Path
 
 from catalogue.page.drawing import flat_outline
 from catalogue.page.kept import Last
-from catalogue.store.database import Face
+from catalogue.store.face import Face
 
 UNITS_PER_EM = 250
 """Grid of the pictures: a sixth of a screen pixel in a line of the list, where an em is about 40 pixels."""

@@ -8,7 +8,7 @@ from dataclasses import asdict, dataclass, replace
 from typing import Any
 
 from catalogue.page.desk import Desk
-from catalogue.store.database import Face
+from catalogue.store.face import Face
 
 NAME = "shortlist"
 MOST_NOTE = 400

@@ -21,7 +21,7 @@ from scanner.workers.scratch import Scratch
 
 if TYPE_CHECKING:
     from catalogue.licence.verdict import Verdict
-    from catalogue.store.database import Face
+    from catalogue.store.face import Face
 
 QUOTE_HEAD = ("no.", "where", "quote", "as read, it …")
 ALTER = {"yes": "yes", "ask": "ask the owner", "no": "no", "unknown": "nothing found"}

@@ -24,7 +24,7 @@ from catalogue.page.shortlist import Shortlist, mark_of
 
 if TYPE_CHECKING:
     from catalogue.judge.request import Request
-    from catalogue.store.database import Face
+    from catalogue.store.face import Face
     from catalogue.tag.fit import Fit
     from catalogue.tag.tag import Tag
 
@@ -68,7 +68,7 @@ def _made(view: CatalogueView, desk: Desk, asked: Request, face: Face) -> None:
             made = making.tag_of(view, face, fit, look)
         except LetterholdError as error:
             trouble = sentence(error)
-    spots = making.spots_of(fit)
+    spots = fit.weak_spots()
     with left:
         sheet(make_sheets.from_above(fit, made, spots, face, look), key="plan")
         if made is not None:

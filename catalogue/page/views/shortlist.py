@@ -22,7 +22,7 @@ from catalogue.page.shortlist import MOST_NOTE, Kept, Shortlist, mark_of
 from catalogue.text import clean
 
 if TYPE_CHECKING:
-    from catalogue.store.database import Face
+    from catalogue.store.face import Face
 
 
 def show(view: CatalogueView, desk: Desk) -> None:

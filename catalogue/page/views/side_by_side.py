@@ -25,7 +25,7 @@ from catalogue.wording import count_of, sell
 
 if TYPE_CHECKING:
     from catalogue.judge.check import Check
-    from catalogue.store.database import Face
+    from catalogue.store.face import Face
 
 Done = list[tuple["Face", "Check"]]
 
