@@ -112,9 +112,14 @@ def _scan_dropped(view: CatalogueView, files: list[tuple[str, bytes]]) -> None:
     st.rerun()
 
 
-@st.fragment(run_every=1.0)
 def progress(view: CatalogueView) -> None:
     """How far the scan is; a scan that has ended is reported once more on the whole page."""
+    run = runs.last_scan(view.path)
+    if run is not None:
+        st.fragment(_progress, run_every=1.0 if run.running else None)(view)
+
+
+def _progress(view: CatalogueView) -> None:
     with one_line():
         run = runs.last_scan(view.path)
         if run is None:

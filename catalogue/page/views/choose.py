@@ -7,7 +7,7 @@ from dataclasses import astuple
 import streamlit as st
 
 from catalogue import wording
-from catalogue.page import links, session, title_block
+from catalogue.page import adding, links, runs, session, title_block
 from catalogue.page.catalogue_view import CatalogueView
 from catalogue.page.desk import Desk
 from catalogue.page.drawing import LAYERS
@@ -25,6 +25,9 @@ from catalogue.wording import count_of
 FIRST_ROWS = 12
 """Lines sent with the answer to a key; the browser asks for more as it shows them."""
 
+GROWS_S = 3.0
+"""How often the list takes in what a scan has added."""
+
 A_RAIL, MOST_RAILS = 6, 12
 """Tags on a rail, and rails on a board."""
 LOOSE = ("other styles", "not grouped")
@@ -37,8 +40,18 @@ HOLDS = {0: "any"} | {least: f"{least} and more" for least in LEAST_HOLDS}
 
 
 def show(view: CatalogueView, desk: Desk) -> None:
-    """The view."""
+    """The view; while fonts are being read also how far that is, and the list grows with them."""
+    run = runs.last_scan(view.path)
+    if run is not None and run.running:
+        adding.progress(view)
+        st.fragment(_growing, run_every=GROWS_S)(view, len(view.faces))
     _list_part(view, desk)
+
+
+def _growing(view: CatalogueView, shown: int) -> None:
+    with one_line():
+        if len(view.faces) != shown:
+            st.rerun(scope="app")
 
 
 @st.fragment

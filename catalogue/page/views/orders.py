@@ -176,10 +176,10 @@ def _batches(view: CatalogueView, desk: Desk) -> None:
         made = sum(r["done"] == "yes" for r in done)
         label = f"{batch.day}, {batch.label}" + (f": {made} made" if done else "")
         with st.expander(label, expanded=number == 0):
-            _watch(view, desk, batch)
+            # Looked at again and again only while it is being made: a button that is pressed must not be drawn anew.
+            st.fragment(_watch, run_every=1.0 if batch.busy else None)(view, desk, batch)
 
 
-@st.fragment(run_every=1.0)
 def _watch(view: CatalogueView, desk: Desk, batch: Batch) -> None:
     with one_line():
         _watched(view, desk, batch)
@@ -226,13 +226,13 @@ def _batch_doors(view: CatalogueView, desk: Desk, batch: Batch, results: list[di
             st.rerun(scope="app")
         if st.button("Make again", key=f"again_{key}"):
             batches.make(batch, view.path)
-            st.rerun()
+            st.rerun(scope="app")
         if len(folders) > 1:
             one = st.selectbox("Or one alone", list(folders), index=None, key=f"one_{key}", width=200,
                                format_func=lambda f: clean(folders[f], 40), placeholder="pick an order")  # fmt: skip
             if one and st.button("Make it again", key=f"one_again_{key}"):
                 batches.make(batch, view.path, one)
-                st.rerun()
+                st.rerun(scope="app")
         if st.button("Remove", key=f"remove_{key}"):
             batches.remove(batch)
             st.rerun(scope="app")

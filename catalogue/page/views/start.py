@@ -35,7 +35,9 @@ def show(view: CatalogueView, desk: Desk, trouble: str) -> None:
         st.caption("Openly licensed fonts that came with the install; reading them takes about half a minute.")
     elif not folders:
         st.caption("The demo fonts are not installed; run: pip install 'letterhold[demo]'")
-    _waiting(view)
+    adding.progress(view)
+    if busy:
+        st.fragment(_waiting, run_every=1.0)(view)
     sheet(tag("h2", "Or add fonts of your own"), key="start_own")
     adding.ways(view, busy)
     sheet(
@@ -45,11 +47,9 @@ def show(view: CatalogueView, desk: Desk, trouble: str) -> None:
     )  # fmt: skip
 
 
-@st.fragment(run_every=1.0)
 def _waiting(view: CatalogueView) -> None:
     """As soon as the first fonts are measured the whole page shows them."""
     with one_line():
         run = runs.last_scan(view.path)
         if run is not None and run.done and view.path.exists() and view.faces:
             st.rerun(scope="app")
-    adding.progress(view)
