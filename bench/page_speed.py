@@ -26,7 +26,7 @@ from typing import Any
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
-from bench.rank_speed import repeat_rows
+from bench.repeated import repeat_rows
 from catalogue.folders import demo_catalogue
 from catalogue.gather.scan import Scan, scan_into
 from scanner.alphabet import read_words

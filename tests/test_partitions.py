@@ -242,10 +242,10 @@ def test_a_partition_older_than_what_the_catalogue_has_of_a_file_changes_nothing
     assert merge_parts(parts, tmp_path / "older.sqlite")["merged"] == 1, "of other settings times are not compared"
 
 
-def test_a_digest_that_is_none_is_not_merged(tmp_path: Path) -> None:
+def test_a_malformed_digest_is_not_merged(tmp_path: Path) -> None:
     parts = str(tmp_path / "parts")
     write_part([FileRecord("s3://shop/a.ttf", 1, 1, "../../outside", (), "")], "settings", parts)
-    with pytest.raises(CatalogueError, match=r"\.parquet: holds a digest that is none; remove it and scan again$"):
+    with pytest.raises(CatalogueError, match=r"\.parquet: holds a malformed digest; remove it and scan again$"):
         merge_parts(parts, tmp_path / "c.sqlite")
 
 
