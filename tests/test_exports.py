@@ -37,7 +37,7 @@ from catalogue.tag.exports.jobsheet import html
 from catalogue.tag.exports.mesh import Mesh, is_closed, prism, union, united
 from catalogue.tag.exports.stl import stl, stl_of
 from catalogue.tag.exports.svg import CHAIN_MM, TURN_DEG, View, all_svg, layer_svg, preview, walls
-from catalogue.tag.exports.threemf import plate_threemf, threemf
+from catalogue.tag.exports.threemf import Placed, plate_threemf, threemf
 from catalogue.tag.fit import fit
 from catalogue.tag.levers import Levers
 from catalogue.tag.pull import ring_stress_mpa
@@ -177,7 +177,8 @@ def test_repeat_gives_the_same_bytes(demo_font: Callable[[str], Path]) -> None:
 def test_another_process_gives_the_same_drawing(demo_font: Callable[[str], Path]) -> None:
     # Sets of text have another order in each process (PYTHONHASHSEED); 1 and 4 put ezdxf's classes differently.
     script = (
-        "import hashlib, sys; sys.path[:0] = sys.argv[2:]; from pathlib import Path; from test_exports import dxf, made;"
+        "import hashlib, sys; sys.path[:0] = sys.argv[2:]\nfrom pathlib import Path\n"
+        "from test_exports import dxf, made\n"
         "print(hashlib.sha256(dxf(made(Path(sys.argv[1]), 'Bo'))).hexdigest())"
     )
     command = [sys.executable, "-c", script, str(demo_font("Anton-Regular.ttf")), str(Path(__file__).parent)]
@@ -307,7 +308,7 @@ def test_the_skin_equals_the_boolean_of_solids(tag: Tag) -> None:
 def test_a_plate_stores_each_tag_once_and_keeps_its_places(demo_font: Callable[[str], Path], tmp_path: Path) -> None:
     # 3MF core specification 3.4.3: build items place objects by a transform; lib3mf reads it strictly.
     one, two = made(demo_font("Anton-Regular.ttf"), "Bo"), made(demo_font("Pacifico-Regular.ttf"), "Bo")
-    places = [(one, 5.0, 5.0), (one, 60.0, 5.0), (two, 5.0, 40.0)]
+    places = [Placed(one, 5.0, 5.0), Placed(one, 60.0, 5.0), Placed(two, 5.0, 40.0)]
     path = tmp_path / "plate.3mf"
     path.write_bytes(plate_threemf(places, "plate 1"))
     assert path.read_bytes() == plate_threemf(places, "plate 1")
@@ -322,7 +323,7 @@ def test_a_plate_stores_each_tag_once_and_keeps_its_places(demo_font: Callable[[
     while items.MoveNext():
         fields = items.GetCurrent().GetObjectTransform().Fields
         moved.append((fields[3][0], fields[3][1]))
-    assert moved == [(x, y) for _, x, y in places]
+    assert moved == [(p.x_mm, p.y_mm) for p in places]
 
 
 def test_nothing_half_written_is_left_when_the_disk_is_full(demo_font: Callable[[str], Path], tmp_path: Path) -> None:

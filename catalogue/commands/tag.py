@@ -6,6 +6,7 @@ import argparse
 import sys
 from pathlib import Path
 
+from catalogue.commands.ending import ending_soon
 from catalogue.commands.options import FACE_HELP, judging, length_or_zero, open_store, print_json, size_of
 from catalogue.errors import UsageError
 from catalogue.judge.process import load_process
@@ -56,6 +57,11 @@ def add_arguments(tag: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Fit the name, and write the files when it holds."""
+    with ending_soon():
+        return _run(options)
+
+
+def _run(options: argparse.Namespace) -> int:
     formats, look, levers = formats_of(options.formats), _look(options), _levers(options)
     if options.price is not None and not 0 <= options.price < MOST_PRICE:
         raise UsageError(f"--price {options.price:g} is no price; give the cost of a kilogram, as 25")

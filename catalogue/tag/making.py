@@ -33,11 +33,17 @@ from scanner.units import mm_per_em
 
 RECORD = "licence.zip"
 
+MADE = "made.json"
+"""What a finished order's folder remembers of it."""
+
 OUR_FILES = frozenset({
     "layer-base.svg", "layer-ring.svg", "layer-middle.svg", "layer-top.svg", "all.svg", "preview.svg", "preview.png",
-    "tag.dxf", "tag.stl", "tag.3mf", "job.html", "job.json", "made.txt", RECORD,
+    "tag.dxf", "tag.stl", "tag.3mf", "job.html", "job.json", "made.txt", MADE, RECORD,
 })  # fmt: skip
 """Names that tags write; a folder that holds anything else is left alone."""
+
+UNFINISHED = ".letterhold-"
+"""How names of files begin that are being written (``atomic``)."""
 
 WIDTH_NEAR_MM = 0.02
 """How exactly a wished width is met."""
@@ -158,6 +164,12 @@ def write(made: Bundle, folder: Path) -> None:
         write_file(folder / name, data)
 
 
+def clear_unfinished(folder: Path) -> None:
+    """Remove what a process that was killed had not finished writing."""
+    for left in folder.glob(f"{UNFINISHED}*"):
+        left.unlink(missing_ok=True)
+
+
 def check_folder(folder: Path) -> None:
     """Raise TagError unless the folder is new, empty, or holds only files of an earlier run."""
     if folder.exists() and not folder.is_dir():
@@ -170,4 +182,4 @@ def check_folder(folder: Path) -> None:
 def strangers(folder: Path) -> list[str]:
     """Names in a folder that no tag wrote; what a stopped run left behind is its own."""
     names = (p.name for p in folder.iterdir())
-    return sorted(n for n in names if n not in OUR_FILES and not n.startswith(".letterhold-"))
+    return sorted(n for n in names if n not in OUR_FILES and not n.startswith(UNFINISHED))
