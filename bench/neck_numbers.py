@@ -1,4 +1,4 @@
-"""How near the foretold neck comes to that of full geometry, for any name at any offset.
+"""How near the predicted neck comes to that of full geometry, for any name at any offset.
 
     python bench/neck_numbers.py [NAMES_A_FACE] [--causes] [--worst]
 
@@ -176,12 +176,12 @@ class Told:
     case: Case
     offset: float
     full: float
-    foretold: float
+    predicted: float
 
     @property
     def error(self) -> float:
         """Positive where the forecast is too wide."""
-        return self.foretold - self.full
+        return self.predicted - self.full
 
 
 def foretell(columns: Any, paths: list[str], cases: list[Case], offsets_em: Sequence[float]) -> list[Told]:
@@ -195,8 +195,8 @@ def foretell(columns: Any, paths: list[str], cases: list[Case], offsets_em: Sequ
     for case in cases:
         for offset, neck in zip(offsets_em, case.necks, strict=True):
             if neck > 0:
-                foretold = necks(columns, case.name, np.full(len(paths), offset))[place[case.path]]
-                told.append(Told(case, offset, neck, float(foretold)))
+                predicted = necks(columns, case.name, np.full(len(paths), offset))[place[case.path]]
+                told.append(Told(case, offset, neck, float(predicted)))
     return told
 
 
@@ -222,13 +222,13 @@ def causes(columns: Any, paths: list[str], told: list[Told]) -> None:
     import numpy as np
     import shapely
 
-    from catalogue.judge import ranking
+    from catalogue.judge import predicted_necks, ranking
     from scanner.lettering import Typesetter
     from scanner.measures.necks import neck, seeds_of
     from scanner.regions import offset, polygons_of
     from scanner.shaping import Shaper
 
-    told_by = ranking.foretold_neck
+    told_by = predicted_necks.predicted_neck
     parts: list[float] = []
 
     def apart(gaps: Any, lens: Any, own: Any, at: Any, held: Any) -> Any:
@@ -241,7 +241,7 @@ def causes(columns: Any, paths: list[str], told: list[Told]) -> None:
 
     setters: dict[str, Typesetter] = {}
     found: Counter[str] = Counter()
-    ranking.foretold_neck = apart
+    predicted_necks.predicted_neck = apart
     for t in (t for t in told if abs(t.error) > 0.02):
         case = t.case
         setter = setters.setdefault(case.path, Typesetter(Shaper.open(Path(case.path))))
@@ -262,7 +262,7 @@ def causes(columns: Any, paths: list[str], told: list[Told]) -> None:
         if abs(min(words) - t.full) > 0.02:
             what = "letters further off help"
         found[f"{what}, too {'wide' if t.error > 0 else 'narrow'}"] += 1
-    ranking.foretold_neck = told_by
+    predicted_necks.predicted_neck = told_by
     for what, count in found.most_common():
         print(f"    {what:40} {count:4}, {count / len(told):.1%}")
 

@@ -21,7 +21,7 @@ import numpy as np
 from bench.neck_numbers import census
 from catalogue.folders import demo_catalogue
 from catalogue.judge.check import verify
-from catalogue.judge.listing import first_rows
+from catalogue.judge.listing import Wanted, first_rows
 from catalogue.judge.process import load_process
 from catalogue.judge.ranking import rank
 from catalogue.judge.request import Request, Size
@@ -40,15 +40,15 @@ def main() -> int:
         columns = load_columns(store)
         for name in names:
             asked = Request.of(name, Size("cap-height", 14.0), load_process("nozzle-0.4"), default_stack(1.0))
-            ranking = rank(columns, name, asked.size, asked.process, asked.base_offset_mm)
+            ranking = rank(columns, asked)
             faces = store.faces_of(ranking.ids)
             told = [ranking.row(k, faces[i]) for k, i in enumerate(ranking.ids.tolist())]
-            full = [verify(row, name, asked.size, asked.process, asked.stack) for row in told]
+            full = [verify(row, asked) for row in told]
             error = np.array([a.hold.hold - b.hold.hold for a, b in zip(told, full, strict=True)])
             off += np.abs(error).tolist()
             wide += [a.hold.holds and not b.hold.holds for a, b in zip(told, full, strict=True)]
             true = [r.face.id for r in sorted(full, key=lambda r: r.order)]
-            found = [r.face.id for r in first_rows(ranking, store, asked, 50, 50)[0]]
+            found = [r.face.id for r in first_rows(ranking, store, asked, Wanted(50, 50)).rows]
             kept.append(len(set(true[:50]) & set(found)) / min(50, len(true)))
             kept_ten.append(true[:10] == found[:10])
             print(

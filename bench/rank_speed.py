@@ -24,7 +24,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
 from bench.installed import compiled
 from catalogue.folders import demo_catalogue
-from catalogue.judge.listing import first_rows
+from catalogue.judge.listing import Wanted, first_rows
 from catalogue.judge.process import load_process
 from catalogue.judge.ranking import rank
 from catalogue.judge.request import Request, Size
@@ -32,7 +32,7 @@ from catalogue.judge.stack import default_stack
 from catalogue.store.columns import columns_path, load_columns
 from catalogue.store.database import Store
 
-SIZE, PROCESS = Size("cap-height", 14.0), load_process("nozzle-0.4")
+ASKED = Request.of("Marlie", Size("cap-height", 14.0), load_process("nozzle-0.4"), default_stack(1.0))
 
 
 def repeat_rows(path: Path, wanted: int) -> int:
@@ -130,9 +130,8 @@ def main() -> None:
             face = store.faces()[0]
             show(f"first ranking after a scan of {count} faces", median_of(lambda: load_columns(store), 1))
             columns = load_columns(store)
-            show(f"ranking {count} faces, started up", median_of(lambda: rank(columns, "Marlie", SIZE, PROCESS, 1.0)))
-            asked = Request.of("Marlie", SIZE, PROCESS, default_stack(1.0))
-            ranking = rank(columns, "Marlie", SIZE, PROCESS, 1.0)
+            show(f"ranking {count} faces, started up", median_of(lambda: rank(columns, ASKED)))
+            ranking = rank(columns, ASKED)
             step = slice(None, None, max(1, len(ranking) // 50))
             from catalogue.judge.check import check_face
 
@@ -140,12 +139,12 @@ def main() -> None:
 
             def measure() -> None:
                 for chosen in faces:
-                    check_face(chosen, asked.name, asked.size, asked.process, asked.stack)
+                    check_face(chosen, ASKED)
 
             show(f"measuring {len(faces)} faces in full", median_of(measure, 3))
             show(
                 "the same through the ranking's first rows",
-                median_of(lambda: first_rows(ranking, store, asked, 50, 50), 1),
+                median_of(lambda: first_rows(ranking, store, ASKED, Wanted(50, 50)), 1),
             )
         show(
             f"letterhold rank over {count} faces, nothing measured",
@@ -166,9 +165,7 @@ def main() -> None:
             count = repeat_rows(big, many)
             with Store(big) as store:
                 columns = load_columns(store)
-                show(
-                    f"ranking {count} faces, started up", median_of(lambda: rank(columns, "Marlie", SIZE, PROCESS, 1.0))
-                )
+                show(f"ranking {count} faces, started up", median_of(lambda: rank(columns, ASKED)))
 
 
 if __name__ == "__main__":

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
-from typing import TypeVar
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from typing import Any, TypeVar
 
 from catalogue.errors import LetterholdError
 
 Item = TypeVar("Item")
 Result = TypeVar("Result")
+
+Progress = Callable[[Iterable[Any], int, str], Iterable[Any]]
+"""Passes items on, their number and a label known, and shows how far they are."""
 
 FEW = 100
 """Items below which it is done here: in the time a process takes to start some fifteen faces are measured in full (the
@@ -16,6 +19,11 @@ figures of ``check`` and of 50 faces in ``bench/rank_speed.py``)."""
 
 _SHARE = 8
 """Items handed out at once."""
+
+
+def in_silence(items: Iterable[Any], total: int, label: str) -> Iterable[Any]:
+    """The progress that shows nothing."""
+    return items
 
 
 class ParallelError(LetterholdError):

@@ -194,7 +194,14 @@ class FaceMeasures:
     """Everything measured of one face at one instance, without a size."""
 
     upem: int
+    script: str
+    """The script whose letters gave the numbers below, by its Unicode name: ``Latin`` for every face that has a letter
+    from A to z; empty for one that has digits and no letters."""
     cap_height_em: float
+    """NaN where there are no flat letters and the face states no height."""
+    cap_height_of: str
+    """The letters whose tops are the cap height: capitals, or the flat letters of another script; empty where the
+    face's own statement was taken, or nothing."""
     x_height_em: float
     slant_deg: float
     """Lean to the right in degrees."""
@@ -204,7 +211,10 @@ class FaceMeasures:
     thinnest_stroke_em: float
     """5th percentile along the centre lines of the letters."""
     joining: float
-    """Share of adjacent lower-case pairs that touch or overlap, each pair equal."""
+    """Share of adjacent pairs of small letters (or of the letters of the face's own script) that touch or overlap, each
+    pair equal."""
+    letter_gap_em: float
+    """Median gap of the same pairs (of all pairs where there are no small letters); NaN where none was measured."""
     smallest_counter_em: float
     contextual: float
     """Share of the test words' letters that the face draws otherwise there than between the same two neighbours:
@@ -212,7 +222,7 @@ class FaceMeasures:
     table: Table
     words: tuple[WordMeasures, ...]
     missing: str
-    """Characters of the alphabet that the face does not map."""
+    """Characters of the alphabet that the face does not map, or maps to something without ink."""
     notes: tuple[str, ...] = ()
     """What could not be measured, and why."""
     style: tuple[float, ...] = ()
@@ -239,6 +249,8 @@ class FaceRecord:
     """Why there are no measures; empty when there are."""
     seconds: float = 0.0
     """CPU time spent on it."""
+    covered: tuple[int, ...] = ()
+    """First and last code point of each run of characters that the face maps (``coverage``)."""
 
 
 @dataclass(frozen=True, slots=True)

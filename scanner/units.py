@@ -32,6 +32,6 @@ def parse_length_mm(text: str) -> float:
 
 def mm_per_em(size_mm: float, height_em: float) -> float:
     """Millimetres of one em when a letter of ``height_em`` is to stand ``size_mm`` tall."""
-    if height_em <= 0:
+    if not height_em > 0:  # NaN: not known
         raise ValueError("the face states no height for this letter; give --width instead")
     return size_mm / height_em

@@ -54,7 +54,7 @@ def test_rank_puts_the_stout_before_the_hairline(capsys: Capture, catalogue: Pat
     assert status == 0
     assert set(rows[0]) == {
         "face", "family", "style", "path", "hold", "pieces", "join_offset_mm", "neck_mm", "thinnest_stroke_mm",
-        "smallest_counter_mm", "sell", "group", "verified", "reasons",
+        "letter_parts", "smallest_counter_mm", "sell", "group", "verified", "reasons",
     }  # fmt: skip
     assert rows[-1]["family"] == "Great Vibes"
     assert rows[-1]["hold"] < 50
@@ -135,13 +135,13 @@ def test_png_picture_is_a_picture(capsys: Capture, catalogue: Path, tmp_path: Pa
 def test_width_is_the_width_of_the_base(capsys: Capture, catalogue: Path) -> None:
     from catalogue.judge.check import check_face
     from catalogue.judge.process import load_process
-    from catalogue.judge.request import Size
+    from catalogue.judge.request import Request, Size
     from catalogue.judge.stack import default_stack
     from catalogue.store.database import Store
 
     with Store(catalogue) as store:
         face = store.find("Anton Regular")
-    check = check_face(face, "Marlie", Size("width", 70.0), load_process("nozzle-0.4"), default_stack())
+    check = check_face(face, Request.of("Marlie", Size("width", 70.0), load_process("nozzle-0.4"), default_stack()))
     left, _, right, _ = check.regions[0].bounds
     assert right - left == pytest.approx(70.0, abs=1e-6)
 

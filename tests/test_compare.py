@@ -16,7 +16,7 @@ from catalogue.draw.picture import INK, LAYER_COLOURS, Line, Scene, Shape, png, 
 from catalogue.gather.scan import Scan, scan_into
 from catalogue.judge.check import check_face
 from catalogue.judge.process import load_process
-from catalogue.judge.request import Size
+from catalogue.judge.request import Request, Size
 from catalogue.judge.stack import default_stack
 from catalogue.store.database import Store
 
@@ -33,8 +33,8 @@ def strips(shop: Path, name: str, size: Size | None = None) -> list[Strip]:
     with Store(shop) as store:
         faces = [store.find("Lobster Regular"), store.find("Anton Regular")]
     asked = size or Size("cap-height", 14.0)
-    process, stack = load_process("nozzle-0.4"), default_stack(1.0)
-    return [strip_of(check_face(f, name, asked, process, stack), f, "yes") for f in faces]
+    request = Request.of(name, asked, load_process("nozzle-0.4"), default_stack(1.0))
+    return [strip_of(check_face(f, request), f, "yes") for f in faces]
 
 
 def drawn(scene: Scene) -> list[Shape]:

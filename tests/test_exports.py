@@ -177,8 +177,8 @@ def test_repeat_gives_the_same_bytes(demo_font: Callable[[str], Path]) -> None:
 def test_another_process_gives_the_same_drawing(demo_font: Callable[[str], Path]) -> None:
     # Sets of text have another order in each process (PYTHONHASHSEED); 1 and 4 put ezdxf's classes differently.
     script = (
-        "import hashlib, sys; sys.path[:0] = sys.argv[2:]\nfrom pathlib import Path\n"
-        "from test_exports import dxf, made\n"
+        "import hashlib, sys; sys.path[:0] = sys.argv[2:]; from pathlib import Path;"
+        "from test_exports import dxf, made;"
         "print(hashlib.sha256(dxf(made(Path(sys.argv[1]), 'Bo'))).hexdigest())"
     )
     command = [sys.executable, "-c", script, str(demo_font("Anton-Regular.ttf")), str(Path(__file__).parent)]

@@ -17,7 +17,8 @@ import pytest
 import shapely
 
 from catalogue.judge.check import WeakSpot
-from catalogue.judge.request import Size
+from catalogue.judge.request import Request, Size
+from catalogue.judge.stack import default_stack
 from catalogue.page import links, markup, runs
 from catalogue.page.catalogue_view import UNITS_PER_EM, Filters, Job, Shelf
 from catalogue.page.drawing import Solid, marked, sheet, strips, told
@@ -129,7 +130,10 @@ def test_the_listing_is_the_ranking(shop: SimpleNamespace) -> None:
     from catalogue.store.columns import load_columns
 
     with Store(shop.catalogue) as store:
-        truth = rank(load_columns(store), "Otto", Size("cap-height", 14.0), load_process("nozzle-0.4"), 1.0)
+        truth = rank(
+            load_columns(store),
+            Request.of("Otto", Size("cap-height", 14.0), load_process("nozzle-0.4"), default_stack(1.0)),
+        )
     lines = Shelf(shop.catalogue).listing(replace(FIRST_JOB, name="Otto"), Filters()).lines(0, 10)
     assert [line.face.id for line in lines] == truth.ids.tolist()
     assert [line.hold for line in lines] == truth.hold.tolist()

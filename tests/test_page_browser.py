@@ -231,13 +231,15 @@ def test_filters_that_leave_nothing_say_what_to_do(visit: Any) -> None:
 def test_an_opened_line_shows_the_true_measurement(visit: Any, shop: SimpleNamespace) -> None:
     from catalogue.judge.check import check_face
     from catalogue.judge.process import load_process
-    from catalogue.judge.request import Size
+    from catalogue.judge.request import Request, Size
     from catalogue.judge.stack import default_stack
     from catalogue.store.database import Store
 
     with Store(shop.catalogue) as store:
         face = store.find("Great Vibes Regular")
-    truth = check_face(face, "Marlie", Size("cap-height", 14), load_process("nozzle-0.4"), default_stack(1.0))
+    truth = check_face(
+        face, Request.of("Marlie", Size("cap-height", 14), load_process("nozzle-0.4"), default_stack(1.0))
+    )
     page = visit("/?name=Marlie")
     ledger(page, "Marlie")
     page.get_by_role("button", name=re.compile("Great Vibes")).click()

@@ -10,7 +10,7 @@ from conftest import copy_demo_fonts
 
 from catalogue import parallel
 from catalogue.commands.main import main
-from catalogue.judge.listing import Listing, listing
+from catalogue.judge.listing import Listing, Wanted, listing
 from catalogue.judge.process import load_process
 from catalogue.judge.request import Request, Size
 from catalogue.judge.stack import default_stack
@@ -50,7 +50,7 @@ def test_a_ranking_is_the_same_by_one_process_or_two(
 
     def listed(workers: int) -> Listing:
         with Store(path) as store:
-            return listing(store, asked, 0, 10, workers=workers)
+            return listing(store, asked, Wanted(0, 10), workers=workers)
 
     alone = listed(1)
     monkeypatch.setattr(parallel, "FEW", 1)

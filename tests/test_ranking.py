@@ -14,7 +14,8 @@ from hypothesis import strategies as st
 
 from catalogue.commands.main import main
 from catalogue.judge.hold import MOST_WITHOUT_HOLD, Sizes, judge, losses
-from catalogue.judge.listing import CONTEXTUAL_FROM, listing
+from catalogue.judge.letters import CONTEXTUAL_FROM
+from catalogue.judge.listing import Wanted, listing
 from catalogue.judge.process import load_process
 from catalogue.judge.ranking import Ranking, rank
 from catalogue.judge.request import Request, Size
@@ -26,9 +27,13 @@ PROCESS = load_process("nozzle-0.4")
 SIZE = Size("cap-height", 14.0)
 
 
+def asked(name: str) -> Request:
+    return Request.of(name, SIZE, PROCESS, default_stack(1.0))
+
+
 def ranked(path: Path, name: str = "Marlie") -> Ranking:
     with Store(path) as store:
-        return rank(load_columns(store), name, SIZE, PROCESS, 1.0)
+        return rank(load_columns(store), asked(name))
 
 
 @pytest.fixture(scope="module")
@@ -98,7 +103,7 @@ def test_columns_of_another_catalogue_under_this_name_are_not_taken(own: Path, t
 
 def test_one_face_is_judged_as_in_the_crowd(own: Path) -> None:
     with Store(own) as store:
-        ranking = rank(load_columns(store), "Bellamy", SIZE, PROCESS, 1.0)
+        ranking = rank(load_columns(store), asked("Bellamy"))
         faces = store.faces_of(ranking.ids)
     for k, face_id in enumerate(ranking.ids.tolist()):
         row = ranking.row(k, faces[face_id])
@@ -108,16 +113,15 @@ def test_one_face_is_judged_as_in_the_crowd(own: Path) -> None:
 def test_asking_for_some_faces_keeps_their_numbers(own: Path) -> None:
     with Store(own) as store:
         columns = load_columns(store)
-        whole = rank(columns, "Marlie", SIZE, PROCESS, 1.0)
-        some = rank(columns, "Marlie", SIZE, PROCESS, 1.0, among=whole.ids[::2])
+        whole = rank(columns, asked("Marlie"))
+        some = rank(columns, asked("Marlie"), among=whole.ids[::2])
     assert some.ids.tolist() == whole.ids[::2].tolist()
     assert some.join_offset_mm.tolist() == whole.join_offset_mm[::2].tolist()
 
 
 def test_measured_rows_stand_first_and_in_order(own: Path) -> None:
-    asked = Request.of("Marlie", SIZE, PROCESS, default_stack(1.0))
     with Store(own) as store:
-        found = listing(store, asked, top=0, verify=1)
+        found = listing(store, asked("Marlie"), Wanted(top=0, verify=1))
     assert found.rows[0].verified
     # Faces that pairs cannot foretell are never shown as a prediction, unless nothing is to be measured at all.
     assert all(r.verified for r in found.rows if r.face.contextual > CONTEXTUAL_FROM)

@@ -16,8 +16,9 @@ from hypothesis import strategies as st
 from catalogue.commands.main import main
 from catalogue.judge.process import load_process
 from catalogue.judge.ranking import Ranking, rank
-from catalogue.judge.request import SIZE_KINDS, Size
+from catalogue.judge.request import SIZE_KINDS, Request, Size
 from catalogue.judge.sizes import LEAST_HEIGHT_EM, MOST_HEIGHT_EM, faces_em_mm, unsized_line
+from catalogue.judge.stack import default_stack
 from catalogue.store.columns import FACTS, Columns, width
 from scanner.reasons import FontError
 from scanner.records import ABSENT, STEP_EM
@@ -53,6 +54,10 @@ def columns_of(some: list[tuple[tuple[float, ...], str, int]], ids: list[int]) -
     return Columns(np.array(ids, np.int64), np.array([f for f, _, _ in some]).T.reshape(len(FACTS), -1), rows)
 
 
+def request(name: str, size: Size, base: float) -> Request:
+    return Request.of(name, size, PROCESS, default_stack(base))
+
+
 def lines(ranking: Ranking, ids: set[int]) -> list[tuple[object, ...]]:
     """What the ranking says of these faces, in its order, as text: NaN equals nothing. Nine figures, since sums over
     an array go in another order when it is wider."""
@@ -71,10 +76,10 @@ def test_a_face_is_ranked_as_it_is_without_the_others(
     kind: str,
     base: float,
 ) -> None:
-    size = Size(kind, 14.0)
+    asked = request(name, Size(kind, 14.0), base)
     own = list(range(len(some)))
-    alone = rank(columns_of(some, own), name, size, PROCESS, base)
-    every = rank(columns_of(some + others, list(range(len(some + others)))), name, size, PROCESS, base)
+    alone = rank(columns_of(some, own), asked)
+    every = rank(columns_of(some + others, list(range(len(some + others)))), asked)
     assert lines(every, set(own)) == lines(alone, set(own))
     assert set(alone.unsized.tolist()) == set(every.unsized.tolist()) & set(own)
 
@@ -83,7 +88,7 @@ def test_a_face_is_ranked_as_it_is_without_the_others(
 def test_every_face_is_ranked_unsized_or_lacks_a_letter(
     some: list[tuple[tuple[float, ...], str, int]], name: str, kind: str
 ) -> None:
-    ranking = rank(columns_of(some, list(range(len(some)))), name, Size(kind, 14.0), PROCESS, 1.0)
+    ranking = rank(columns_of(some, list(range(len(some)))), request(name, Size(kind, 14.0), 1.0))
     assert len(ranking) + len(ranking.unsized) + ranking.left_out == len(some)
     assert np.isfinite(ranking.em_mm).all() and (ranking.em_mm > 0).all()
     assert np.isfinite(ranking.join_offset_mm).all()
@@ -111,7 +116,7 @@ def test_heights_that_are_none_size_no_face(height: float, sized: bool) -> None:
 def test_a_width_within_the_offsets_is_refused() -> None:
     columns = columns_of([((0.7, 0.5, 0.0), "small", 0)], [0])
     with pytest.raises(FontError, match="a width of 2 mm leaves nothing between the offsets; make it wider"):
-        rank(columns, "Marlie", Size("width", 2.0), PROCESS, 1.0)
+        rank(columns, request("Marlie", Size("width", 2.0), 1.0))
 
 
 def test_unsized_faces_are_counted_and_named() -> None:

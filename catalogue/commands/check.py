@@ -36,7 +36,7 @@ def run(options: argparse.Namespace) -> int:
     picture_path(options.picture)
     with open_store(options) as store:
         face = store.find(options.face)
-    result = check_face(face, asked.name, asked.size, asked.process, asked.stack, asked.language)
+    result = check_face(face, asked)
     if options.picture:
         write_picture(check_scene(result), options.picture)
     if options.json:

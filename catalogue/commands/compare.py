@@ -50,5 +50,5 @@ def run(options: argparse.Namespace) -> int:
 
 
 def _strip(face: Face, asked: Request) -> Strip:
-    result = check_face(face, asked.name, asked.size, asked.process, asked.stack, asked.language)
+    result = check_face(face, asked)
     return strip_of(result, face, sell(face.sell).answer)

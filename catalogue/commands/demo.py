@@ -13,7 +13,7 @@ from catalogue.commands.scan import amount
 from catalogue.errors import UsageError
 from catalogue.folders import demo_catalogue, usual_catalogue
 from catalogue.gather.scan import Scan, scan_into
-from catalogue.judge.listing import listing
+from catalogue.judge.listing import Wanted, listing
 from catalogue.judge.process import load_process
 from catalogue.judge.request import DEFAULT_CAP_HEIGHT_MM, Request, Size
 from catalogue.judge.stack import default_stack
@@ -47,7 +47,7 @@ def run(options: argparse.Namespace) -> int:
     size = Size("cap-height", DEFAULT_CAP_HEIGHT_MM)
     asked = Request.of(options.name, size, load_process("nozzle-0.4"), default_stack())
     with Store(target) as store:
-        found = listing(store, asked, TOP, min(DEFAULT_VERIFY, TOP), progress=progress, workers=os.cpu_count() or 1)
+        found = listing(store, asked, Wanted(TOP, DEFAULT_VERIFY), progress, workers=os.cpu_count() or 1)
     status = report(found, asked, options.json)
     if not options.json:
         _print_next(options.name, found.rows[0].face.title if found.rows else "FACE", target)

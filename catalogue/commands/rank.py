@@ -10,7 +10,8 @@ from typing import Any
 
 from catalogue.commands.options import as_json, count, judging, number, open_store, print_json, progress, request_of
 from catalogue.errors import UsageError
-from catalogue.judge.listing import CONTEXTUAL_FROM, Listing, listing
+from catalogue.judge.letters import predictions_weak
+from catalogue.judge.listing import Listing, Wanted, listing
 from catalogue.judge.ranking import Ranked
 from catalogue.judge.request import Request
 from catalogue.text import csv_cell
@@ -39,10 +40,8 @@ def run(options: argparse.Namespace) -> int:
     """Rank, and print the first rows."""
     asked = request_of(options)
     with open_store(options) as store:
-        found = listing(
-            store, asked, options.top, min(options.verify, options.top or options.verify), options.sell,
-            options.group or "", progress, workers=os.cpu_count() or 1,
-        )  # fmt: skip
+        wanted = Wanted(options.top, options.verify, options.sell, options.group or "")
+        found = listing(store, asked, wanted, progress, workers=os.cpu_count() or 1)
     return report(found, asked, options.json, options.csv)
 
 
@@ -50,10 +49,10 @@ def report(found: Listing, asked: Request, in_json: bool = False, in_csv: bool =
     """Print a listing as a table, JSON or CSV; returns the exit status, 1 when no face shown holds."""
     for trouble in found.troubles:
         print(f"letterhold: {trouble}", file=sys.stderr)
-    if not found.total and found.unsized:
-        raise UsageError(found.unsized)
-    if not found.total and not found.left_out:
+    if not found.asked:
         raise UsageError("no face is left to rank; scan a folder with fonts or drop --sell and --group")
+    if not found.rows and (in_json or in_csv):
+        print(f"letterhold: no face could be ranked: {'; '.join(found.notes)}", file=sys.stderr)
     if in_json:
         print_json([row_of(r) for r in found.rows])
     elif in_csv:
@@ -68,8 +67,9 @@ def row_of(row: Ranked) -> dict[str, Any]:
     face = row.face
     return {
         "face": face.id, "family": face.family, "style": face.style, "path": face.path, "hold": row.hold.hold,
-        "pieces": row.pieces, "join_offset_mm": _round(row.join_offset_mm), "neck_mm": _round(row.neck_mm),
-        "thinnest_stroke_mm": _round(row.thinnest_stroke_mm), "smallest_counter_mm": _round(row.smallest_counter_mm),
+        "pieces": row.pieces, "letter_parts": row.letter_parts, "join_offset_mm": _round(row.join_offset_mm),
+        "neck_mm": _round(row.neck_mm), "thinnest_stroke_mm": _round(row.thinnest_stroke_mm),
+        "smallest_counter_mm": _round(row.smallest_counter_mm),
         "sell": face.sell, "group": face.group, "verified": row.verified,
         "reasons": [r.line for r in row.hold.reasons],
     }  # fmt: skip
@@ -114,13 +114,11 @@ def _print_notes(found: Listing, asked: Request) -> None:
     if marks - {" "}:
         print("~ predicted from letter pairs; measure it with: letterhold check NAME --face FACE")
     if "?" in marks:
-        print("? predicted as well, but the face draws letters otherwise in a word than in pairs: measure it first")
+        print("? uses contextual alternates, so pair predictions are unreliable: measure it first")
     if found.total > len(found.rows):
         print(f"{count_of(found.total - len(found.rows), 'more face')}; --top 0 lists all")
-    if found.left_out:
-        print(f"not scored: {count_of(found.left_out, 'face')} without {' '.join(found.lacking)}")
-    if found.unsized:
-        print(f"not scored: {found.unsized}")
+    for note in found.notes:
+        print(f"not scored: {note}")
     if len(asked.name.split()) > 1:
         print("words are set closer than the face sets them, as 'letterhold tag' does, so that the base joins them")
     if found.rows and not any(r.hold.holds for r in found.rows):
@@ -131,7 +129,7 @@ def _mark(row: Ranked) -> str:
     """How a row is known: measured, predicted, or predicted for a face whose words differ from its pairs."""
     if row.verified:
         return " "
-    return "?" if row.face.contextual > CONTEXTUAL_FROM else "~"
+    return "?" if predictions_weak(row.face) else "~"
 
 
 def _advice(row: Ranked) -> str:

@@ -59,7 +59,7 @@ def facts(strip: Strip) -> dict[str, str]:
     return {
         "hold": f"{check.hold.hold} of 100, {'holds' if check.hold.holds else 'does not hold'}",
         "size": f"{right - left:.1f} by {top - bottom:.1f} mm",
-        "letters apart": pieces_of(check.pieces),
+        "letters apart": pieces_of(check.letter_parts),
         "join offset": f"{check.join_offset_mm:.2f} mm",
         "neck of base": f"{base.neck_mm:.2f} mm" if base.neck_mm else "none, in pieces",
         "thinnest stroke": _mm(check.thinnest_stroke_mm),
@@ -111,7 +111,7 @@ def compare_scene(strips: Sequence[Strip]) -> Scene:
     title = f"{strips[0].check.name} in {count_of(len(strips), 'face')}"
     process = f"{strips[0].check.process}, lengths in mm, one scale for all"
     items: list[Item] = [
-        *name_items(strips[0].check.name, strips[0].check.regions[-1], _GAP_MM, 7.0, 1.5 * TEXT_MM),
+        *name_items(strips[0].check.name, strips[0].check.as_typed, _GAP_MM, 7.0, 1.5 * TEXT_MM),
         Text(_GAP_MM, 11.5, f"in {count_of(len(strips), 'face')}; {process}", TEXT_MM, PALE),
     ]
     y = 15.0

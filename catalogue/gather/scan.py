@@ -15,6 +15,7 @@ from typing import Any
 
 from catalogue.folders import default_catalogue
 from catalogue.licence.verdict import RULES_VERSION
+from catalogue.parallel import Progress, in_silence
 from catalogue.store.database import CatalogueError, Store
 from catalogue.style.grouping import regroup
 from scanner.evidence import forget_folders
@@ -22,20 +23,12 @@ from scanner.files import FileError, FontFile, batches, find_fonts, read_font, s
 from scanner.records import FileRecord
 from scanner.workers.remote import list_fonts, scan_anywhere
 
-RULES = "2026-11-26"
+RULES = "2026-11-27"
 """Part of the scan settings, beside the version of the licence rules: raise it when measures change, so that the next
 scan measures anew."""
 
 PART = 64
 """Files a partition holds where no cluster makes the batches."""
-
-Progress = Callable[[Iterable[Any], int, str], Iterable[Any]]
-"""Passes items on, their number and a label known, and shows how far they are."""
-
-
-def in_silence(items: Iterable[Any], total: int, label: str) -> Iterable[Any]:
-    """The progress that shows nothing."""
-    return items
 
 
 @dataclass(frozen=True, slots=True)

@@ -169,6 +169,12 @@ def judge(sizes: Sizes, process: Process) -> Hold:
     return Hold(int(lost.hold[0]), bool(lost.holds[0]), reasons)
 
 
+def broken(hold: Hold, kind: str, text: str) -> Hold:
+    """The judgement with one more thing that keeps the name from holding; it carries the points above the cap."""
+    left = min(hold.hold, MOST_WITHOUT_HOLD)
+    return Hold(left, False, (*hold.reasons, Reason(kind, hold.hold - left, text, True)))
+
+
 def _one(value: float | None) -> Array:
     return np.array([np.nan if value is None else value], dtype=np.float64)
 

@@ -32,6 +32,11 @@ def height_em(face: Face, kind: str) -> float:
     return float(getattr(face, _FACT[kind]))
 
 
+def can_size(face: Face, size: Size) -> bool:
+    """Whether the face has the height to be sized by; a width is met by any."""
+    return size.kind == "width" or bool(_sound(np.array(height_em(face, size.kind)), size.kind))
+
+
 def face_em_mm(face: Face, size: Size, width_em: float, base_offset_mm: float) -> float:
     """Millimetres of one em at which the face has its size; ``width_em`` is that of the name's ink.
 

@@ -22,23 +22,15 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from catalogue.judge.ranking import Ranked, Ranking
-from catalogue.judge.request import Size
+from catalogue.judge.letters import joined
+from catalogue.judge.ranking import Ranking
+from catalogue.judge.request import Request, Size
 from catalogue.store.database import CatalogueError, Face, Store
 
 if TYPE_CHECKING:
     from catalogue.judge.check import Check
     from catalogue.judge.process import Process
     from catalogue.store.columns import Columns
-
-JOINED_SHARE = 0.5
-"""Share of touching small-letter pairs from which a face counts as joined, as in the fit."""
-
-CONTEXTUAL_FROM = 0.1
-"""Share of words drawn otherwise than their pairs above which a prediction is marked as weak, as in the command."""
-
-MOST_MEASURED = 60
-"""Faces measured in full for a name that cannot be predicted; the others are listed without numbers."""
 
 UNITS_PER_EM = 250
 """Grid of the pictures: a sixth of a screen pixel in a line of the ledger, where an em is about 40 pixels."""
@@ -294,8 +286,7 @@ class Shelf:
             from catalogue.judge.ranking import can_predict, rank
 
             if can_predict(job.name):
-                process = process_of(job.process)
-                return rank(columns, job.name, job.size, process, job.offset_mm, facts.ids), frozenset(), True
+                return rank(columns, request_of(job), facts.ids), frozenset(), True
             return *self._measured(job, list(by_id.values())), False
 
         ranking, measured, predicted = self._rankings.get((stamp, job), ranked)
@@ -310,32 +301,12 @@ class Shelf:
 
     def _measured(self, job: Job, faces: list[Face]) -> tuple[Ranking, frozenset[int]]:
         """Letters outside the stored alphabet: the first faces that have them are measured, the others only listed."""
-        from catalogue.judge.check import typesetter, verify
-        from catalogue.judge.hold import Hold
-        from catalogue.judge.sizes import LEAST_HEIGHT_EM
-        from catalogue.judge.stack import default_stack
+        from catalogue.judge.measuring import blank, measure_covering
 
-        process, stack = process_of(job.process), default_stack(job.offset_mm)
-        rows: list[Ranked] = []
-        lacking: Counter[str] = Counter()
-        left_out = done = 0
-        for face in faces:
-            try:
-                with self.alone(face):
-                    missing = typesetter(face).missing(job.name)
-                    if missing:
-                        left_out += 1
-                        lacking.update(missing)
-                        continue
-                    em = job.size.mm / face.cap_height_em if face.cap_height_em > LEAST_HEIGHT_EM else math.nan
-                    row = Ranked(face, em, 0, math.nan, None, None, None, Hold(0, False, ()), False)
-                    if done < MOST_MEASURED:
-                        row = verify(row, job.name, job.size, process, stack)
-                        done += 1
-                    rows.append(row)
-            except ValueError:
-                continue  # a font that is gone or cannot set the name has no line
-        rows.sort(key=lambda r: (not r.verified, *r.order) if r.verified else (True, 0.0, 0.0, 0.0, r.face.id))
+        request = request_of(job)
+        with self._fonts:
+            found = measure_covering(faces, request)
+        rows = [*found.rows, *map(blank, found.unmeasured)]
 
         def column(values: list[float | None]) -> NDArray[np.float64]:
             return np.array([math.nan if v is None else v for v in values], dtype=np.float64)
@@ -343,26 +314,26 @@ class Shelf:
         ranking = Ranking(
             ids=np.array([r.face.id for r in rows], dtype=np.int64), em_mm=column([r.em_mm for r in rows]),
             pieces=np.array([r.pieces for r in rows], dtype=np.int64),
+            letter_parts=np.array([r.letter_parts for r in rows], dtype=np.int64),
             join_offset_mm=column([r.join_offset_mm for r in rows]), neck_mm=column([r.neck_mm for r in rows]),
             thinnest_stroke_mm=column([r.thinnest_stroke_mm for r in rows]), thin_share=np.zeros(len(rows)),
             smallest_counter_mm=column([r.smallest_counter_mm for r in rows]),
             hold=np.array([r.hold.hold for r in rows], dtype=np.int64),
             holds=np.array([r.hold.holds for r in rows], dtype=np.bool_), contextual=np.zeros(len(rows)),
-            base_offset_mm=job.offset_mm, process=process, lacking=dict(lacking), left_out=left_out,
-            unsized=_NO_FACES,
+            base_offset_mm=job.offset_mm, process=request.process, asked=len(faces), lacking=dict(found.lacking),
+            left_out=found.left_out, unsized=np.array([f.id for f in found.unsized], dtype=np.int64),
         )  # fmt: skip
-        return ranking, frozenset(r.face.id for r in rows if r.verified)
+        return ranking, frozenset(r.face.id for r in found.rows)
 
     # ── one face ────────────────────────────────────────────────────────────────────────────────────────────────
 
     def check(self, face: Face, job: Job) -> Check:
         """The full measurement. Raises a ValueError with what to do."""
         from catalogue.judge.check import check_face
-        from catalogue.judge.stack import default_stack
 
         def measured() -> Check:
             with self.alone(face):
-                return check_face(face, job.name, job.size, process_of(job.process), default_stack(job.offset_mm))
+                return check_face(face, request_of(job))
 
         return self._checks.get((self._stamp, face.id, job), measured)
 
@@ -418,13 +389,12 @@ def _words_picture(face: Face, name: str) -> Picture:
 
 
 _NONE = np.empty(0, dtype=np.bool_)
-_NO_FACES = np.empty(0, dtype=np.int64)
 
 
 def _facts(faces: tuple[Face, ...]) -> _Facts:
     return _Facts(
         np.array([f.id for f in faces], dtype=np.int64), np.array([f.sell for f in faces], dtype=np.str_),
-        np.array([f.joining >= JOINED_SHARE for f in faces], dtype=np.bool_),
+        np.array([joined(f) for f in faces], dtype=np.bool_),
         np.array([f.group for f in faces], dtype=np.str_), tuple(f.title.casefold() for f in faces),
     )  # fmt: skip
 
@@ -452,6 +422,13 @@ def process_of(name: str) -> Process:
     from catalogue.judge.process import load_process
 
     return load_process(name)
+
+
+def request_of(job: Job) -> Request:
+    """What the page asks, as every other way in asks it."""
+    from catalogue.judge.stack import default_stack
+
+    return Request.of(job.name, job.size, process_of(job.process), default_stack(job.offset_mm))
 
 
 def _stamp(path: Path) -> tuple[int, ...]:

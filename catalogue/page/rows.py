@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any
 
-from catalogue.page.catalogue_view import CONTEXTUAL_FROM, JOINED_SHARE, UNITS_PER_EM, Line, Picture
+from catalogue.judge.letters import joined, predictions_weak
+from catalogue.page.catalogue_view import UNITS_PER_EM, Line, Picture
 from catalogue.text import clean
 from catalogue.wording import sell
 
@@ -26,11 +27,11 @@ def row(number: int, line: Line, picture: Picture | None) -> dict[str, Any]:
     return {
         "n": number, "i": face.id, "f": clean(face.family, 60), "s": clean(face.style, 40),
         "h": line.hold if line.known else None, "k": line.holds, "v": line.verified,
-        "q": not line.verified and face.contextual > CONTEXTUAL_FROM,
+        "q": not line.verified and predictions_weak(face),
         "p": line.pieces, "j": _mm(line.join_offset_mm), "c": _mm(line.neck_mm or None),
         "t": _mm(line.thinnest_stroke_mm), "o": _mm(line.smallest_counter_mm),
         "m": seal.sign, "w": seal.told, "g": clean(face.group, 40),
-        "l": "joined" if face.joining >= JOINED_SHARE else "separate",
+        "l": "joined" if joined(face) else "separate",
         "d": picture.path if picture else "", "b": list(picture.box) if picture else [0, 0, 0, 0],
         "u": round(line.em_mm / UNITS_PER_EM, 6) if math.isfinite(line.em_mm) else 0,
     }  # fmt: skip

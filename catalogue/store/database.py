@@ -18,10 +18,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from catalogue.errors import LetterholdError
+from scanner.coverage import covers, to_bytes
 from scanner.files import is_address
 from scanner.records import FaceRecord, FileRecord
 
-SCHEMA = 6
+SCHEMA = 7
 APPLICATION_ID = 0x4C48_4C44
 """Marks the file as ours ("LHLD" in ASCII)."""
 
@@ -40,7 +41,7 @@ CREATE TABLE face (
   words TEXT, missing TEXT, notes TEXT,
   spdx TEXT NOT NULL DEFAULT '', sell TEXT NOT NULL DEFAULT 'unknown', verdict TEXT NOT NULL DEFAULT '{}',
   style_group TEXT NOT NULL DEFAULT '', group_support TEXT NOT NULL DEFAULT '', style_features BLOB,
-  seconds REAL NOT NULL,
+  script TEXT, cap_height_of TEXT, letter_gap_em REAL, seconds REAL NOT NULL, coverage BLOB,
   UNIQUE (file_id, face_index, instance));
 CREATE TABLE measure (face_id INTEGER PRIMARY KEY REFERENCES face (id) ON DELETE CASCADE, data BLOB NOT NULL);
 CREATE TABLE stamp (value INTEGER NOT NULL);
@@ -49,7 +50,7 @@ CREATE TABLE groups_model (text TEXT NOT NULL);
 
 _SCALARS = (
     "upem", "cap_height_em", "x_height_em", "slant_deg", "advances_variation", "median_stroke_em",
-    "thinnest_stroke_em", "joining", "smallest_counter_em", "contextual",
+    "thinnest_stroke_em", "joining", "smallest_counter_em", "contextual", "letter_gap_em",
 )  # fmt: skip
 _PACKING = 1
 """Level of zlib: the fastest; it nearly halves a table."""
@@ -85,6 +86,7 @@ class Face:
     smallest_counter_em: float
     contextual: float
     """Share of test words drawn otherwise than their letter pairs tell."""
+    letter_gap_em: float
     missing: str
     spdx: str
     sell: str
@@ -92,6 +94,10 @@ class Face:
     digest: str
     group_support: str = ""
     """What speaks for the group, or why there is none."""
+    script: str = ""
+    """The script whose letters were measured, by its Unicode name."""
+    cap_height_of: str = ""
+    """The letters whose tops gave ``cap_height_em``; empty where the face states it, or has none."""
 
     @property
     def title(self) -> str:
@@ -290,6 +296,11 @@ class Store:
         rows = self._db.execute(f"SELECT id FROM face WHERE {' AND '.join(where)} ORDER BY id", values)
         return np.array([face_id for (face_id,) in rows], dtype=np.int64)
 
+    def covering(self, text: str) -> NDArray[np.int64]:
+        """Ids of the measured faces that map every character of a text, ascending."""
+        rows = self._db.execute("SELECT id, coverage FROM face WHERE reason = '' ORDER BY id")
+        return np.array([face_id for face_id, runs in rows if covers(runs or b"", text)], dtype=np.int64)
+
     def facts(self, names: Sequence[str]) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
         """Ids (faces) of all measured faces, ascending, and columns of theirs (names, faces); NaN where empty."""
         rows = self._db.execute(
@@ -391,7 +402,7 @@ def _by_path(faces: Sequence[Face], text: str) -> list[Face]:
 _COLUMNS = (
     "face.id, file.path, face_index, instance, coordinates, family, style, version, variable, letters, face.reason, "
     + ", ".join(_SCALARS)
-    + ", missing, spdx, sell, style_group, file.digest, group_support"
+    + ", missing, spdx, sell, style_group, file.digest, group_support, script, cap_height_of"
 )
 
 
@@ -401,7 +412,8 @@ def _face(row: tuple[Any, ...]) -> Face:
     values[8] = bool(values[8])
     for k in range(11, 11 + len(_SCALARS)):
         values[k] = math.nan if values[k] is None else values[k]
-    values[11 + len(_SCALARS)] = values[11 + len(_SCALARS)] or ""
+    for k in (11 + len(_SCALARS), -2, -1):
+        values[k] = values[k] or ""
     return Face(*values)
 
 
@@ -421,6 +433,7 @@ FACE_COLUMNS: dict[str, type] = {
     "variable": int, "letters": int, "reason": str, "seconds": float, "spdx": str, "sell": str, "verdict": str,
     **dict.fromkeys(_SCALARS, float), "upem": int,
     "words": str, "missing": str, "notes": str, "style_features": bytes, "data": bytes,
+    "script": str, "cap_height_of": str, "coverage": bytes,
 }  # fmt: skip
 """What ``FileRows`` holds, with its types."""
 
@@ -443,7 +456,7 @@ def _row(face: FaceRecord, verdict: dict[str, Any]) -> dict[str, Any]:
     row: dict[str, Any] = dict.fromkeys(FACE_COLUMNS) | {
         "face_index": face.face_index, "instance": face.instance, "coordinates": json.dumps(face.coordinates),
         "family": face.family, "style": face.style, "version": face.version, "variable": int(face.variable),
-        "letters": face.letters, "reason": face.reason, "seconds": face.seconds,
+        "letters": face.letters, "reason": face.reason, "seconds": face.seconds, "coverage": to_bytes(face.covered),
     }  # fmt: skip
     row |= dict(zip(("spdx", "sell", "verdict"), _sell(verdict), strict=True))
     measures = face.measures
@@ -451,7 +464,7 @@ def _row(face: FaceRecord, verdict: dict[str, Any]) -> dict[str, Any]:
         row |= {name: _number(getattr(measures, name)) for name in _SCALARS}
         row |= {
             "words": json.dumps([_rounded(asdict(w)) for w in measures.words]),
-            "missing": measures.missing,
+            "missing": measures.missing, "script": measures.script, "cap_height_of": measures.cap_height_of,
             "notes": json.dumps(measures.notes),
             "style_features": np.array(measures.style, dtype=np.float32).tobytes() or None,
             "data": zlib.compress(measures.table.to_bytes(), _PACKING),

@@ -206,6 +206,8 @@ def refusal(row: Row) -> str:
         return "not measured for style; scan its folder again"
     if capitals >= LEAST_LETTERS and smalls < LEAST_LETTERS / 2:
         return f"all capitals: it has {smalls:.0f} of 26 small letters"
+    if capitals + smalls == 0:
+        return "other script: it has no letters from A to z"
     if capitals < LEAST_LETTERS or smalls < LEAST_LETTERS:
         return f"few letters: it has {capitals + smalls:.0f} of the 52 from A to z"
     if row["case"] > SAME_AS_CAPITALS:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from catalogue.errors import LetterholdError
-from catalogue.judge.listing import listing
+from catalogue.judge.listing import Wanted, listing
 from catalogue.judge.request import Request
 from catalogue.store.columns import Columns, load_columns
 from catalogue.store.database import Face, Store
@@ -33,7 +33,8 @@ def best(store: Store, request: Request, levers: Levers) -> Choice:
     text = " ".join(request.text.split())
     check_name(text)
     asked = Request.of(text, request.size, request.process, request.stack, request.language)
-    found = listing(store, asked, BEST_MEASURED, BEST_MEASURED, sellable=True, columns=_columns(store))
+    wanted = Wanted(BEST_MEASURED, BEST_MEASURED, sellable=True)
+    found = listing(store, asked, wanted, columns=_columns(store))
     if not found.rows:
         raise TagError(f"no face that may be sold has the letters of {text!r}; name a face")
     missed = ""

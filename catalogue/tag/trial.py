@@ -10,6 +10,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from catalogue.judge.letters import JOINED_SHARE
 from catalogue.judge.process import Process
 from catalogue.judge.request import Request
 from catalogue.judge.spacing import lines_of
@@ -20,9 +21,6 @@ from scanner.measures.strokes import letter_widths
 
 APERTURE_SAMPLES = 8
 """Channels with fewer places measured are nicks, not openings that make a letter readable."""
-
-JOINED_SHARE = 0.5
-"""Share of touching small-letter pairs from which a face counts as joined."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -40,6 +40,9 @@ CHUNK = 30_000
 _APART = 2.0**24
 """Keeps the sorted edges of one outline apart from the next one's in one array; beyond any coordinate of a font."""
 
+_NO_LENGTH = 1e-12
+"""Squared font units; an outline may stand still for a step, which is a point and no edge."""
+
 Floats = NDArray[np.float64]
 Places = NDArray[np.intp]
 
@@ -275,7 +278,7 @@ def _listed(begin: Places, count: Places, edges: Places) -> tuple[Places, Places
 
 def _to_edge(dx: Floats, dy: Floats, rx: Floats, ry: Floats) -> Floats:
     """Squared distance of points at (dx, dy) from edges that run from the origin by (rx, ry)."""
-    t = (dx * rx + dy * ry) / (rx * rx + ry * ry)
+    t = (dx * rx + dy * ry) / np.maximum(rx * rx + ry * ry, _NO_LENGTH)
     np.clip(t, 0.0, 1.0, out=t)
     x = dx - t * rx
     y = dy - t * ry

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 
 import streamlit as st
 
+from catalogue.judge.letters import joined
 from catalogue.page import bar, links
-from catalogue.page.catalogue_view import JOINED_SHARE, Shelf
+from catalogue.page.catalogue_view import Shelf
 from catalogue.page.drawing import solid_of, strips
 from catalogue.page.markup import Html, join, table, tag
 from catalogue.page.parts import sheet
@@ -132,7 +133,7 @@ def comparison(done: Sequence[tuple[Face, Check]]) -> Html:
         ["width of the base, mm", *_marked([b[2] - b[0] for b in boxes], "{:.1f}", None)],
         ["height of the base, mm", *_marked([b[3] - b[1] for b in boxes], "{:.1f}", None)],
         ["area of the base, mm²", *_marked([c.layers[0].area_mm2 for c in checks], "{:.0f}", None)],
-        ["letters", *("joined" if f.joining >= JOINED_SHARE else "separate" for f, _ in done)],
+        ["letters", *("joined" if joined(f) else "separate" for f, _ in done)],
         ["slant", *(f"{round(f.slant_deg)}°" for f, _ in done)],
         ["may it be sold", *(sell(f.sell).signed for f, _ in done)],
     ]  # fmt: skip

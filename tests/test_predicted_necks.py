@@ -1,4 +1,4 @@
-"""The neck of a name foretold from pairs and letters, against discs, rectangles and full geometry.
+"""The neck of a name predicted from pairs and letters, against discs, rectangles and full geometry.
 
 Check value G14: two discs of radius r at a gap g, grown by o, hang together by 2 sqrt((r+o)² - (r+g/2)²).
 """
@@ -16,7 +16,7 @@ from shapely import Point, box
 from shapely.affinity import rotate, translate
 from shapely.geometry.base import BaseGeometry
 
-from catalogue.judge.predicted_necks import UNKNOWN_RADIUS_EM, foretold_neck, passages
+from catalogue.judge.predicted_necks import UNKNOWN_RADIUS_EM, passages, predicted_neck
 from scanner.measures.necks import neck, seeds_of
 from scanner.measures.own_necks import Dotted, own_necks
 from scanner.measures.pair_necks import OFFSETS_EM, Profiles, filled
@@ -135,7 +135,7 @@ def test_pairs_that_nothing_bridges_do_not_spoil_the_others() -> None:
 def one_face(gap: float, radius: float, at: float) -> float:
     lens = np.array([[[needed_by_two_discs(radius, gap, w) - gap / 2] for w in LENS_WIDTHS_EM]])
     none = np.full((1, len(OWN_OFFSETS_EM), 1), np.nan)
-    return float(foretold_neck(np.array([[gap]]), lens, none, np.array([at]))[0])
+    return float(predicted_neck(np.array([[gap]]), lens, none, np.array([at]))[0])
 
 
 @pytest.mark.parametrize("at", [0.035, 0.05, 0.08, 0.09])
@@ -154,7 +154,7 @@ def test_a_pair_without_a_lens_is_taken_for_discs_of_the_stated_radius() -> None
     lens = np.full((1, len(LENS_WIDTHS_EM), 1), np.nan)
     none = np.full((1, len(OWN_OFFSETS_EM), 1), np.nan)
     past = 0.01
-    told = foretold_neck(np.array([[0.06]]), lens, none, np.array([0.03 + past]))[0]
+    told = predicted_neck(np.array([[0.06]]), lens, none, np.array([0.03 + past]))[0]
     assert told == pytest.approx(math.sqrt(8 * UNKNOWN_RADIUS_EM * past), rel=1e-6)
 
 
@@ -176,7 +176,7 @@ def test_a_larger_offset_never_narrows_the_neck(
     low, high = sorted((low, high))
     lens = np.cumsum(np.array(steps[: len(gaps)]), axis=1)[:, :, None]
     letters = np.cumsum(own)[None, :, None]  # nor does a wider base narrow a passage
-    told = [foretold_neck(np.array(gaps)[:, None], lens, letters, np.array([o]))[0] for o in (low, high)]
+    told = [predicted_neck(np.array(gaps)[:, None], lens, letters, np.array([o]))[0] for o in (low, high)]
     assert told[0] <= told[1] + 1e-9
 
 
@@ -185,7 +185,7 @@ def test_one_more_pair_never_widens_the_neck(gaps: list[float], at: float) -> No
     lens = np.tile(np.array(LENS_WIDTHS_EM)[None, :, None] ** 2, (len(gaps), 1, 1))
     none = np.full((1, len(OWN_OFFSETS_EM), 1), np.nan)
     column = np.array(gaps)[:, None]
-    all_, fewer = (foretold_neck(column[:n], lens[:n], none, np.array([at]))[0] for n in (len(gaps), len(gaps) - 1))
+    all_, fewer = (predicted_neck(column[:n], lens[:n], none, np.array([at]))[0] for n in (len(gaps), len(gaps) - 1))
     assert all_ <= fewer + 1e-12
 
 
@@ -201,9 +201,9 @@ def test_a_jump_is_not_run_ahead_of() -> None:
     # G16: 0.1 at 0.02 past the gap, growing as a disc's does, and a stem's whole height at 0.04: till then it grows on.
     past = np.array([0.005, 0.02, 0.04, 0.04, 0.04, 0.04])
     none = np.full((1, len(OWN_OFFSETS_EM), 1), np.nan)
-    told = foretold_neck(np.zeros((1, 1)), past[None, :, None], none, np.array([0.039]))[0]
+    told = predicted_neck(np.zeros((1, 1)), past[None, :, None], none, np.array([0.039]))[0]
     assert 0.1 < told <= math.sqrt(0.1**2 + 2 * (0.1**2 - 0.05**2) / 0.015 * 0.019)
-    after = foretold_neck(np.zeros((1, 1)), past[None, :, None], none, np.array([0.0401]))[0]
+    after = predicted_neck(np.zeros((1, 1)), past[None, :, None], none, np.array([0.0401]))[0]
     assert after >= LENS_WIDTHS_EM[-1]
 
 
@@ -212,9 +212,9 @@ def test_neighbours_hold_a_joint_once_they_reach_it() -> None:
     none = np.full((0, len(OWN_OFFSETS_EM), 1), np.nan)
     ways = np.linspace(0.0, 0.21, len(OWN_OFFSETS_EM))[None, :, None]
     at = np.array([OWN_OFFSETS_EM[4] + 0.007])
-    assert foretold_neck(gaps, lens, none, at)[0] < 0.05
-    assert foretold_neck(gaps, lens, none, at, {0: ways})[0] == pytest.approx(0.12, abs=0.01)
-    assert foretold_neck(gaps, lens, none, np.array([0.02]), {0: ways})[0] == 0.0
+    assert predicted_neck(gaps, lens, none, at)[0] < 0.05
+    assert predicted_neck(gaps, lens, none, at, {0: ways})[0] == pytest.approx(0.12, abs=0.01)
+    assert predicted_neck(gaps, lens, none, np.array([0.02]), {0: ways})[0] == 0.0
 
 
 @given(st.lists(st.floats(0.0, 1.0), min_size=4, max_size=4))
@@ -229,7 +229,7 @@ def test_packed_offsets_come_back_within_their_step(offsets: list[float]) -> Non
     assert np.isnan(unpacked(packed(np.array([np.nan, 0.1])))).all()
 
 
-def test_a_word_is_foretold_no_wider_than_its_full_geometry() -> None:
+def test_a_word_is_predicted_no_wider_than_its_full_geometry() -> None:
     # Three discs in a row: the pair with the wider gap decides, and full geometry says the same.
     disc = Point(0, 0).buffer(200, 64)
     parts = [disc, translate(disc, 440), translate(disc, 900)]
@@ -239,5 +239,5 @@ def test_a_word_is_foretold_no_wider_than_its_full_geometry() -> None:
     assert width == pytest.approx(true, abs=2)
     lens = np.array([[[needed_by_two_discs(0.2, g, w) - g / 2] for w in LENS_WIDTHS_EM] for g in (0.04, 0.06)])
     none = np.full((1, len(OWN_OFFSETS_EM), 1), np.nan)
-    told = foretold_neck(np.array([[0.04], [0.06]]), lens, none, np.array([0.05]))[0]
+    told = predicted_neck(np.array([[0.04], [0.06]]), lens, none, np.array([0.05]))[0]
     assert told * UPEM == pytest.approx(width, abs=5)

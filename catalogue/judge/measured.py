@@ -1,0 +1,126 @@
+"""Letters at their size, and what is measured of them for a judgement. Pure; lengths in mm.
+
+Everything judged of a name, by the check as by a finished tag, comes from here: letters as they will be made, and the
+stack that grows from them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from catalogue.judge.hold import Sizes
+from catalogue.judge.process import Process
+from catalogue.judge.stack import Layer
+from scanner.measures.counters import holes_of, inscribed_diameters
+from scanner.measures.joins import spanning_edges
+from scanner.measures.necks import neck, seeds_of
+from scanner.measures.strokes import Widths, letter_widths, weighted_quantiles
+from scanner.regions import offset, polygons_of
+
+TOLERANCE_MM = 0.005
+"""Of inscribed discs; a fiftieth of the finest line."""
+
+NECK_TOLERANCE_MM = 0.01
+"""Of necks, which are half the work: as fine as they are shown."""
+
+
+@dataclass(frozen=True, slots=True)
+class Hole:
+    """A hole with the diameter of its largest inscribed disc."""
+
+    across_mm: float
+    region: Polygon
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Measured:
+    """What a judgement needs, and the shapes it came from."""
+
+    em_mm: float
+    letters: tuple[BaseGeometry, ...]
+    region: BaseGeometry
+    """Union of the letters."""
+    parts: tuple[Polygon, ...]
+    """Pieces of the letters themselves, before any offset."""
+    edges: NDArray[np.float64]
+    """Gaps that join the parts to one another, longest first."""
+    ends: NDArray[np.intp]
+    """(edges, 2) which parts each joins."""
+    inside: tuple[Widths, ...]
+    """Stroke widths of each letter."""
+    counters: tuple[Hole, ...]
+    seeds: NDArray[np.float64]
+    base: BaseGeometry
+    base_pieces: int
+    neck_place: tuple[float, float] | None
+    sizes: Sizes
+    median_stroke_mm: float | None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Grown:
+    """One layer as it grows from the letters."""
+
+    layer: Layer
+    region: BaseGeometry
+    holes: tuple[Hole, ...]
+
+
+def measured(letters: Sequence[BaseGeometry], em_mm: float, stack: Sequence[Layer], process: Process) -> Measured:
+    """Measure letters that lie at their places. At least one of them has ink."""
+    base_offset = max(layer.offset_mm for layer in stack)
+    region = shapely.union_all(list(letters))
+    parts = polygons_of(region)
+    edges, ends = spanning_edges(parts)
+    inside, _ = letter_widths(letters, em_mm, channels=False)
+    widths, weights = _pooled(inside)
+    counters = _holes([hole for letter in letters for hole in holes_of(letter)])
+    seeds = seeds_of([p for letter in letters for p in polygons_of(letter)], TOLERANCE_MM)
+    base = offset(region, base_offset)
+    pieces = len(polygons_of(base))
+    width, place = neck(base, seeds, NECK_TOLERANCE_MM) if pieces == 1 else (0.0, None)
+    sizes = Sizes(
+        join_offset_mm=float(edges[0]) / 2 if len(edges) else 0.0,
+        neck_mm=width,
+        thinnest_stroke_mm=_quantile(widths, weights, 0.05),
+        thin_share=float(weights[widths < process.least_wall_mm].sum() / weights.sum()) if len(widths) else 0.0,
+        smallest_counter_mm=min((h.across_mm for h in counters), default=None),
+        base_offset_mm=base_offset,
+    )
+    return Measured(
+        em_mm, tuple(letters), region, tuple(parts), edges, ends, tuple(inside), counters, seeds, base, pieces, place,
+        sizes, _quantile(widths, weights, 0.5),
+    )  # fmt: skip
+
+
+def grown(full: Measured, stack: Sequence[Layer]) -> tuple[Grown, ...]:
+    """The layers of the stack, in its order."""
+    out = []
+    for layer in stack:
+        region = full.base if layer.offset_mm == full.sizes.base_offset_mm else offset(full.region, layer.offset_mm)
+        out.append(Grown(layer, region, _holes(holes_of(region))))
+    return tuple(out)
+
+
+def _holes(holes: Sequence[Polygon]) -> tuple[Hole, ...]:
+    return tuple(map(Hole, inscribed_diameters(holes, TOLERANCE_MM).tolist(), holes))
+
+
+def _pooled(inside: Sequence[Widths]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Widths of all letters with their weights: a letter counts by the length of its centre line."""
+    found = [w for w in inside if len(w.widths)]
+    if not found:
+        return np.empty(0), np.empty(0)
+    weights = [np.full(len(w.widths), w.length / len(w.widths)) for w in found]
+    return np.concatenate([w.widths for w in found]), np.concatenate(weights)
+
+
+def _quantile(values: NDArray[np.float64], weights: NDArray[np.float64], share: float) -> float | None:
+    return float(weighted_quantiles(values, weights, (share,))[0]) if len(values) else None

@@ -1,0 +1,35 @@
+"""Thin strokes of a name, predicted for all faces at once from stored stroke widths. Arrays in, arrays out."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scanner.alphabet import QUANTILES
+from scanner.records import ABSENT, STEP_EM
+
+Array = NDArray[np.float64]
+
+
+def thin_strokes(strokes: Array, length: Array, least_em: Array) -> tuple[Array, Array]:
+    """5th percentile of the name's stroke widths, and the share of length below ``least_em``; NaN and 0 if unknown.
+
+    ``strokes`` (letters, quantiles, faces), ``length`` (letters, faces).
+    """
+    shares = np.diff(QUANTILES, prepend=0.0, append=1.0)
+    weight = (shares[:-1] + shares[1:]) / 2
+    letters, kept, count = strokes.shape
+    values = strokes.reshape(letters * kept, count)
+    mass = (np.nan_to_num(length)[:, None] * weight[:, None]).reshape(letters * kept, count)
+    mass[np.isnan(values)] = 0.0
+    total = mass.sum(axis=0)
+    share = (mass * (values < least_em)).sum(axis=0) / np.maximum(total, 1e-12)
+    # Width and weight in one whole number: sorting needs no second array to be brought into the same order, which
+    # took two thirds of the time. Widths come in steps of STEP_EM, weights in 65,535ths of the name's length.
+    width = np.nan_to_num(values / STEP_EM, nan=ABSENT)
+    keys = (np.rint(width).astype(np.uint32) << 16) | np.rint(mass / np.maximum(total, 1e-12) * 60000).astype(np.uint32)
+    keys = np.sort(np.ascontiguousarray(keys.T), axis=1)
+    parts = np.cumsum(keys & 0xFFFF, axis=1)
+    at = np.argmax(parts >= 0.05 * parts[:, -1:], axis=1)
+    thin = (keys[np.arange(count), at] >> 16) * STEP_EM
+    return np.where(total > 0, thin, np.nan), share
