@@ -464,7 +464,9 @@ def _row(face: FaceRecord, verdict: dict[str, Any]) -> dict[str, Any]:
         row |= {name: _number(getattr(measures, name)) for name in _SCALARS}
         row |= {
             "words": json.dumps([_rounded(asdict(w)) for w in measures.words]),
-            "missing": measures.missing, "script": measures.script, "cap_height_of": measures.cap_height_of,
+            "missing": measures.missing,
+            "script": measures.script,
+            "cap_height_of": measures.cap_height_of,
             "notes": json.dumps(measures.notes),
             "style_features": np.array(measures.style, dtype=np.float32).tobytes() or None,
             "data": zlib.compress(measures.table.to_bytes(), _PACKING),

@@ -11,6 +11,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from catalogue.tag.orders.order import OrdersError
+from catalogue.tag.orders.row import Row, Rows
 
 MARKS = ",;\t"
 MOST_LINE = 20_000
@@ -24,25 +25,6 @@ _WORKBOOK, _OLD_WORKBOOK = b"PK\x03\x04", b"\xd0\xcf\x11\xe0"
 
 _GUESSED_FROM = 400
 """Bytes looked at for UTF-16 without a byte order mark."""
-
-
-@dataclass(frozen=True, slots=True)
-class Row:
-    """One row of a table."""
-
-    number: int
-    """As a spreadsheet counts, from 1."""
-    cells: tuple[str, ...]
-    fault: str = ""
-    """Why its cells cannot be told apart, ending with what to do; empty for a sound row."""
-
-
-@dataclass(frozen=True, slots=True)
-class Rows:
-    """All rows with anything in them, and what to know about how they were read."""
-
-    rows: tuple[Row, ...]
-    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,8 @@ from dataclasses import dataclass, replace
 
 from catalogue.tag.colours import DEFAULT_COLOURS
 from catalogue.tag.orders.order import BEST, COLUMNS, MOST_QUANTITY, Order, OrdersError
-from catalogue.tag.orders.rows import Row, read_rows
+from catalogue.tag.orders.row import Row
+from catalogue.tag.orders.rows import read_rows
 from catalogue.text import clean, starts_formula
 
 MOST_ROWS, MOST_BYTES = 5000, 4 * 1024 * 1024

@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from openpyxl import load_workbook
 
 from catalogue.tag.orders.order import OrdersError
-from catalogue.tag.orders.rows import Row, Rows
+from catalogue.tag.orders.row import Row, Rows
 
 MOST_UNPACKED = 64 << 20
 """Bytes a workbook may unpack to; more is no table of orders."""
