@@ -40,7 +40,6 @@ from catalogue.tag.exports.svg import CHAIN_MM, TURN_DEG, View, all_svg, layer_s
 from catalogue.tag.exports.threemf import Placed, plate_threemf, threemf
 from catalogue.tag.fit import fit
 from catalogue.tag.levers import Levers
-from catalogue.tag.pull import ring_stress_mpa
 from catalogue.tag.ring import hang_text
 from catalogue.tag.solids import clean
 from catalogue.tag.tag import Band, Look, Tag, make_tag
@@ -374,9 +373,12 @@ def test_how_it_hangs_is_told_in_words(turn: float, words: str) -> None:
     assert words in hang_text(turn)
 
 
-def test_pull_is_told_in_newtons_and_against_a_strength(tag: Tag) -> None:
-    # Check-values section 6: 90 N over both walls of the ring, 2 × 1.905 × 2.032 mm, is 11.6 MPa, at 2.0 mm 11.8.
-    assert ring_stress_mpa(tag, 90.0) == pytest.approx(90 / (2 * 1.905 * 2.0), rel=1e-9)
+def test_the_job_sheet_states_forces_with_their_range_and_source(tag: Tag) -> None:
     page = sheet(tag)
-    assert "as if 9 kg hung on it, each square millimetre of the ring bears 12 N" in page
-    assert "print it flat" in page and "22.8 N" in page  # doi 10.1089/3dp.2020.0109
+    found = JobFacts(tag).as_json()["strength_n"]
+    assert set(found) == {"bending", "tension"}
+    for part in found.values():  # Materiale Plastice 11509: 16, 33 and 47 MPa
+        assert part["flat"] / part["upright"] == pytest.approx(33 / 16, rel=1e-3)
+        assert part["on_edge"] / part["upright"] == pytest.approx(47 / 16, rel=1e-3)
+    assert page.index("Held next to the ring and bent") < page.index("Pulled straight")
+    assert "EN 71-1" in page and "An estimate by beam theory" in page

@@ -49,9 +49,12 @@ class Fit:
     request: Request
     setting: Setting
     cap_height_mm: float
+    """NaN where the face has no capitals."""
     base: BaseGeometry
     middle: BaseGeometry
     top: BaseGeometry
+    letters: tuple[BaseGeometry, ...]
+    """Each letter of the top layer as made, thickened."""
     seeds: NDArray[np.float64]
     """Centres of the letters' parts, shape (n, 2)."""
     measured: Measured
@@ -95,7 +98,8 @@ def _finished(trial: Trial, start: Setting, best: Setting) -> Fit:
     hold, missing = _judged(trial, start, best, counters)
     return Fit(
         trial.request, best, trial.face.cap_height_em * best.em_mm, shapely.union(base, middle), middle, top,
-        seeds_at(trial, best), measure(trial, best), changes(trial, start, best),
+        tuple(grown(letter, best.thicken_mm) for letter in letters), seeds_at(trial, best), measure(trial, best),
+        changes(trial, start, best),
         tuple(sorted(round(c, 3) for c in counters if c < gap)), filled_top + filled_middle + filled_base,
         missing, hold,
     )  # fmt: skip

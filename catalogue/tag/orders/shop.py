@@ -10,11 +10,13 @@ from shapely.geometry.base import BaseGeometry
 
 from catalogue.errors import LetterholdError
 from catalogue.faults import keep_details
-from catalogue.judge.check import typesetter
 from catalogue.judge.process import Process, load_process
 from catalogue.judge.request import DEFAULT_CAP_HEIGHT_MM, Request, Size
+from catalogue.judge.spacing import set_words, word_space
 from catalogue.judge.stack import default_stack
+from catalogue.judge.typesetters import typesetter
 from catalogue.store.database import Face, Store
+from catalogue.store.font_cache import font_file
 from catalogue.tag import making
 from catalogue.tag.choosing import Choice, best
 from catalogue.tag.colours import hex_of
@@ -109,6 +111,10 @@ class _Attempt:
         earlier = finished_in(self.folder)
         if earlier is None or earlier.asked != self._digest("asked", request, self._origin(self._named_face())):
             return None
+        face = self.store.faces_of([earlier.face_id]).get(earlier.face_id)
+        if face is None:
+            return None
+        font_file(face)  # gone or changed since the scan: refused as for a new tag
         return self._done(earlier, request, kept=True)
 
     def _named_face(self) -> Face | None:
@@ -150,7 +156,7 @@ class _Attempt:
             choice = best(self.store, request, levers)
             self.title = choice.face.title
             return choice
-        without = making.lacking(face, request.text, self.store.faces)
+        without = making.lacking(face, request, self.store.faces)
         if without:
             raise OrderError(without)
         solved = making.fit_face(face, request, levers)
@@ -199,8 +205,9 @@ def request_of(order: Order, shop: Shop) -> Request:
 
 
 def lettering_of(face: Face, name: str) -> BaseGeometry:
-    """The name in one line as its face draws it, in font units."""
-    return typesetter(face).set(" ".join(name.split())).region
+    """The name in one line as its face draws it, its words a word space apart, in font units."""
+    setter = typesetter(face)
+    return set_words(setter, " ".join(name.split()), word_space(setter))[0].region
 
 
 def for_order(made: Made, order: Order) -> Result:
