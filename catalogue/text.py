@@ -32,7 +32,7 @@ _UNSEEN = frozenset("\u034f\u115f\u1160\u2800\u3164\uffa0")
 """Letters, marks and signs that are drawn as nothing."""
 
 _HARMFUL = re.compile("[\x00-\x1f\x7f-\x9f\u200e\u200f\u061c\u2028-\u202e\u2066-\u2069\ud800-\udfff]+")
-"""Control, line, direction (Unicode UAX 9) and surrogate characters: they turn or break what stands beside them."""
+"""Control, line, direction (Unicode UAX 9) and surrogate characters: they turn or break what stands next to them."""
 
 
 def csv_cell(value: object) -> str:

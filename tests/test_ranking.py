@@ -13,7 +13,7 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from catalogue.commands.main import main
-from catalogue.judge.hold import MOST_WITHOUT_HOLD, Sizes, judge, losses
+from catalogue.judge.hold import MOST_WITHOUT_HOLD, Sizes, SizesOfMany, judge, losses
 from catalogue.judge.letters import CONTEXTUAL_FROM
 from catalogue.judge.listing import Wanted, listing
 from catalogue.judge.process import load_process
@@ -132,14 +132,14 @@ def test_measured_rows_stand_first_and_in_order(own: Path) -> None:
 
 LENGTHS = st.floats(0, 4) | st.just(float("nan"))
 FACES = st.lists(
-    st.tuples(st.floats(0, 3), LENGTHS, LENGTHS, st.floats(0, 0.2), LENGTHS), min_size=1, max_size=6
-)  # join offset, neck, stroke, share of thin, counter
+    st.tuples(st.floats(0, 3), LENGTHS, LENGTHS, LENGTHS), min_size=1, max_size=6
+)  # join offset, neck, stroke, counter
 
 
 @given(FACES, st.floats(0, 2))
-@example([(0.0, 1.0, 1.0, 0.0, 1.0)], 5e-324)
+@example([(0.0, 1.0, 1.0, 1.0)], 5e-324)
 def test_points_lost_and_hold_make_a_hundred(faces: list[tuple[float, ...]], base: float) -> None:
-    lost = losses(*np.array(faces).T, base, PROCESS)
+    lost = losses(SizesOfMany(*np.array(faces).T, base), PROCESS)
     total = lost.points.sum(axis=0) + lost.hold
     assert ((total > 99 - 1e-6) & (total < 100 + 1e-6)).all()  # hold is cut down to a whole number
     assert ((lost.hold >= 0) & (lost.hold <= np.where(lost.holds, 100, MOST_WITHOUT_HOLD))).all()
@@ -147,10 +147,10 @@ def test_points_lost_and_hold_make_a_hundred(faces: list[tuple[float, ...]], bas
 
 @given(FACES)
 def test_the_crowd_does_not_change_a_judgement(faces: list[tuple[float, ...]]) -> None:
-    crowd = losses(*np.array(faces).T, 1.0, PROCESS)
+    crowd = losses(SizesOfMany(*np.array(faces).T, 1.0), PROCESS)
     for k, (join, *rest) in enumerate(faces):
-        neck, stroke, share, counter = (None if np.isnan(v) else v for v in rest)
-        alone = judge(Sizes(join, neck, stroke, float(share or 0.0), counter, 1.0), PROCESS)
+        neck, stroke, counter = (None if np.isnan(v) else v for v in rest)
+        alone = judge(Sizes(join, neck, stroke, 0.0, counter, 1.0), PROCESS)
         assert (alone.hold, alone.holds) == (crowd.hold[k], crowd.holds[k])
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import math
 import shlex
 
 from catalogue.commands.options import (
@@ -51,7 +52,8 @@ def run(options: argparse.Namespace) -> int:
 def _print(check: Check) -> None:
     verdict = "holds" if check.hold.holds else "does not hold"
     print(f"“{check.name}” in {check.family} {check.style}: {verdict}, hold {check.hold.hold} of 100")
-    print(f"  capitals {check.cap_height_mm:.2f} mm, {check.process}; lengths in mm")
+    height = f"{check.sized_by} {check.cap_height_mm:.2f} mm, " if math.isfinite(check.cap_height_mm) else ""
+    print(f"  {height}{check.process}; lengths in mm")
     if check.missing_letters:
         print(f"  the face lacks: {' '.join(check.missing_letters)}")
     print(

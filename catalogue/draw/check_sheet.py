@@ -64,7 +64,7 @@ def _sheet_of(check: Check, marked: bool) -> _Sheet:
 
 def _head(check: Check, verdict: str, sheet: _Sheet) -> list[Item]:
     em, margin, hold = sheet.em, sheet.margin, check.hold
-    capitals = f"capitals {check.cap_height_mm:.1f} mm, " if np.isfinite(check.cap_height_mm) else ""
+    capitals = f"{check.sized_by} {check.cap_height_mm:.1f} mm, " if np.isfinite(check.cap_height_mm) else ""
     return [
         *name_items(check.name, check.as_typed, margin, 2.2 * em, 1.6 * em),
         Text(margin, 3.9 * em, f"{check.family} {check.style}", 1.1 * em, INK),

@@ -81,7 +81,7 @@ def table(strips: Sequence[Strip]) -> list[str]:
     names = ["", *facts(strips[0])]
     wide = [min(30, max(len(cell) for cell in column)) for column in columns]
     first = strips[0].check
-    lines = [f"“{first.name}”, capitals {first.cap_height_mm:.4g} mm, {first.process}, all at one scale"]
+    lines = [f"“{first.name}”, {first.sized_by} {first.cap_height_mm:.4g} mm, {first.process}, all at one scale"]
     label = max(map(len, names))
     for k, name in enumerate(names):
         cells = (f"{_cut(column[k], w):<{w}}" for column, w in zip(columns, wide, strict=True))

@@ -17,7 +17,7 @@ from catalogue.judge.lacking import LacksLetters, lacked, letters_of, named
 from catalogue.judge.measured import NECK_TOLERANCE_MM, Grown, Measured, grown, measured
 from catalogue.judge.ranking import Ranked
 from catalogue.judge.request import Request
-from catalogue.judge.sizes import face_em_mm
+from catalogue.judge.sizes import face_em_mm, sized_by
 from catalogue.judge.spacing import set_words
 from catalogue.judge.typesetters import open_face as open_face
 from catalogue.judge.typesetters import typesetter as typesetter
@@ -56,6 +56,8 @@ class Check:
     process: str
     cap_height_mm: float
     """NaN for a face without capitals."""
+    sized_by: str
+    """Whose height that is: capitals, or named letters of a script that has none."""
     em_mm: float
     pieces: int
     """Pieces of the base."""
@@ -80,9 +82,9 @@ class Check:
     def as_json(self) -> dict[str, Any]:
         """The facts under their contract keys."""
         keys = (
-            "name", "face", "family", "style", "process", "cap_height_mm", "em_mm", "pieces", "letter_parts",
-            "join_offset_mm", "thinnest_stroke_mm", "median_stroke_mm", "thin_share", "smallest_counter_mm",
-            "words_closer_mm",
+            "name", "face", "family", "style", "process", "cap_height_mm", "sized_by", "em_mm", "pieces",
+            "letter_parts", "join_offset_mm", "thinnest_stroke_mm", "median_stroke_mm", "thin_share",
+            "smallest_counter_mm", "words_closer_mm",
         )  # fmt: skip
         facts: dict[str, Any] = {key: _rounded(getattr(self, key)) for key in keys}
         return facts | {
@@ -110,8 +112,8 @@ def check_face(face: Face, request: Request) -> Check:
         hold = broken(hold, "letters", f"the face lacks {named(lacks)}: the name is not whole")
     return Check(
         name=request.name, face=face.id, family=face.family, style=face.style, process=request.process.name,
-        cap_height_mm=face.cap_height_em * full.em_mm, em_mm=full.em_mm, pieces=full.base_pieces,
-        letter_parts=len(full.parts), join_offset_mm=sizes.join_offset_mm,
+        cap_height_mm=face.cap_height_em * full.em_mm, sized_by=sized_by(face), em_mm=full.em_mm,
+        pieces=full.base_pieces, letter_parts=len(full.parts), join_offset_mm=sizes.join_offset_mm,
         thinnest_stroke_mm=sizes.thinnest_stroke_mm, median_stroke_mm=full.median_stroke_mm,
         thin_share=sizes.thin_share, smallest_counter_mm=sizes.smallest_counter_mm,
         missing_letters=lacks, layers=tuple(_facts(g, full, request.process.least_gap_mm) for g in layers),

@@ -154,12 +154,11 @@ def _measured_only(
     progress: Progress,
     workers: int,
 ) -> Listing:
-    faces = [f for f in store.faces() if among is None or f.id in among]
-    found = measure_covering(faces, request, max(MOST_MEASURED, wanted.verify), progress, workers)
+    found = measure_covering(store, request, max(MOST_MEASURED, wanted.verify), among, progress, workers)
     notes = (
-        *lacking_lines(found.lacking, len(faces), found.left_out),
+        *lacking_lines(found.lacking, found.asked, found.left_out),
         unsized_line(tuple(f.title for f in found.unsized), request.size.kind),
         found.bound_line(),
     )
     rows = found.rows[: wanted.top or None]
-    return Listing(rows, len(found.rows), len(faces), tuple(filter(None, notes)), found.troubles)
+    return Listing(rows, len(found.rows), found.asked, tuple(filter(None, notes)), found.troubles)

@@ -18,6 +18,7 @@ from shapely.geometry.base import BaseGeometry
 from catalogue.judge.hold import Sizes
 from catalogue.judge.process import Process
 from catalogue.judge.stack import Layer
+from catalogue.judge.strokes import area_shares, guessed_thinnest, opened, thinnest_stroke
 from scanner.measures.counters import holes_of, inscribed_diameters
 from scanner.measures.joins import spanning_edges
 from scanner.measures.necks import neck, seeds_of
@@ -55,6 +56,8 @@ class Measured:
     """(edges, 2) which parts each joins."""
     inside: tuple[Widths, ...]
     """Stroke widths of each letter."""
+    opened: tuple[BaseGeometry, ...]
+    """Each letter without what is thinner than the least wall."""
     counters: tuple[Hole, ...]
     seeds: NDArray[np.float64]
     base: BaseGeometry
@@ -80,7 +83,8 @@ def measured(letters: Sequence[BaseGeometry], em_mm: float, stack: Sequence[Laye
     parts = polygons_of(region)
     edges, ends = spanning_edges(parts)
     inside, _ = letter_widths(letters, em_mm, channels=False)
-    widths, weights = _pooled(inside)
+    walls = opened(letters, process.least_wall_mm)
+    guess = guessed_thinnest(inside)
     counters = _holes([hole for letter in letters for hole in holes_of(letter)])
     seeds = seeds_of([p for letter in letters for p in polygons_of(letter)], TOLERANCE_MM)
     base = offset(region, base_offset)
@@ -89,14 +93,14 @@ def measured(letters: Sequence[BaseGeometry], em_mm: float, stack: Sequence[Laye
     sizes = Sizes(
         join_offset_mm=float(edges[0]) / 2 if len(edges) else 0.0,
         neck_mm=width,
-        thinnest_stroke_mm=_quantile(widths, weights, 0.05),
-        thin_share=float(weights[widths < process.least_wall_mm].sum() / weights.sum()) if len(widths) else 0.0,
+        thinnest_stroke_mm=None if guess is None else thinnest_stroke(letters, guess),
+        thin_share=max(0.0, 1 - float(shapely.area(walls).sum()) / sum(letter.area for letter in letters)),
         smallest_counter_mm=min((h.across_mm for h in counters), default=None),
         base_offset_mm=base_offset,
     )
     return Measured(
-        em_mm, tuple(letters), region, tuple(parts), edges, ends, tuple(inside), counters, seeds, base, pieces, place,
-        sizes, _quantile(widths, weights, 0.5),
+        em_mm, tuple(letters), region, tuple(parts), edges, ends, tuple(inside), tuple(walls), counters, seeds, base,
+        pieces, place, sizes, _median(inside),
     )  # fmt: skip
 
 
@@ -113,14 +117,7 @@ def _holes(holes: Sequence[Polygon]) -> tuple[Hole, ...]:
     return tuple(map(Hole, inscribed_diameters(holes, TOLERANCE_MM).tolist(), holes))
 
 
-def _pooled(inside: Sequence[Widths]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Widths of all letters with their weights: a letter counts by the length of its centre line."""
-    found = [w for w in inside if len(w.widths)]
-    if not found:
-        return np.empty(0), np.empty(0)
-    weights = [np.full(len(w.widths), w.length / len(w.widths)) for w in found]
-    return np.concatenate([w.widths for w in found]), np.concatenate(weights)
-
-
-def _quantile(values: NDArray[np.float64], weights: NDArray[np.float64], share: float) -> float | None:
-    return float(weighted_quantiles(values, weights, (share,))[0]) if len(values) else None
+def _median(inside: Sequence[Widths]) -> float | None:
+    """Median width along the centre lines of all letters."""
+    widths, areas = area_shares(inside)
+    return float(weighted_quantiles(widths, areas / widths, (0.5,))[0]) if len(widths) else None

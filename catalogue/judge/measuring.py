@@ -4,18 +4,21 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import partial
 
+import numpy as np
+from numpy.typing import NDArray
+
 from catalogue.errors import LetterholdError
-from catalogue.judge.hold import Hold
-from catalogue.judge.lacking import LacksLetters, lacked
+from catalogue.judge.hold import Hold, Sizes, judge
+from catalogue.judge.lacking import LacksLetters, letters_of
 from catalogue.judge.ranking import Ranked
 from catalogue.judge.request import Request
-from catalogue.judge.sizes import can_size
+from catalogue.judge.sizes import can_size, height_em
 from catalogue.parallel import Progress, each, in_silence
-from catalogue.store.database import Face
+from catalogue.store.database import Face, Store
 
 MOST_MEASURED = 100
 """Faces measured for a name that cannot be predicted, unless more are asked for: three seconds of one processor."""
@@ -28,7 +31,9 @@ class Covering:
     rows: tuple[Ranked, ...]
     """Those measured, best first."""
     unmeasured: tuple[Face, ...]
-    """Those that have all letters and lie beyond the bound, stoutest first."""
+    """Those that have all letters and lie beyond the bound, the most promising first."""
+    asked: int
+    """Faces asked in all."""
     lacking: Mapping[str, int]
     """Letters of the name with the number of faces that lack them."""
     left_out: int
@@ -44,42 +49,33 @@ class Covering:
             return ""
         total = len(self.rows) + len(self.unmeasured)
         return (
-            f"{total} faces have these letters; measured are the {len(self.rows)} with the stoutest strokes;"
+            f"{total} faces have these letters; the {len(self.rows)} most promising were measured;"
             f" --verify {total} --top 0 measures all"
         )
 
 
 def measure_covering(
-    faces: Sequence[Face],
+    store: Store,
     request: Request,
     most: int = MOST_MEASURED,
+    among: NDArray[np.int64] | None = None,
     progress: Progress = in_silence,
     workers: int = 1,
 ) -> Covering:
-    """Faces that have every letter of the name, ``most`` of them measured in full, the stoutest strokes first.
+    """Faces that have every letter of the name, ``most`` of them measured in full, the most promising first.
 
-    For names in a script that no table covers. Thin strokes are what most often keeps a name from holding, so the
-    bound leaves out those that would come last.
+    For names in a script that no table covers. ``among`` gives the numbers of the faces to ask. Which come first is
+    judged by the gaps between letters and the thinnest stroke that the scan found in each face.
     """
-    found = each(partial(_lacks, request.name), faces, workers)
-    covering: list[Face] = []
-    unsized: list[Face] = []
-    lacking: Counter[str] = Counter()
-    left_out = 0
-    troubles: list[str] = []
-    for face, answer in zip(faces, progress(found, len(faces), "looking for letters"), strict=True):
-        if isinstance(answer, str):
-            troubles.append(answer)
-        elif answer:
-            lacking.update(answer)
-            left_out += 1
-        else:
-            (covering if can_size(face, request.size) else unsized).append(face)
-    covering.sort(key=_stoutest)
-    chosen = covering[:most]
+    faces = [f for f in store.faces() if among is None or f.id in among]
+    lacking, lacks = _lacking(store, request.name, faces)
+    covering = [f for f in faces if f.id not in lacks]
+    able = sorted((f for f in covering if can_size(f, request.size)), key=partial(_promise, request))
+    found = each(partial(in_full, request), [blank(face) for face in able[:most]], workers)
     rows: list[Ranked] = []
-    measured = each(partial(in_full, request), [blank(face) for face in chosen], workers)
-    for result in progress(measured, len(chosen), "measuring"):
+    troubles: list[str] = []
+    left_out = len(lacks)
+    for result in progress(found, len(able[:most]), "measuring"):
         if isinstance(result, Ranked):
             rows.append(result)
         elif isinstance(result, str):
@@ -88,7 +84,21 @@ def measure_covering(
             lacking.update(result)
             left_out += 1
     rows.sort(key=lambda r: r.order)
-    return Covering(tuple(rows), tuple(covering[most:]), lacking, left_out, tuple(unsized), tuple(troubles))
+    unsized = tuple(f for f in covering if not can_size(f, request.size))
+    return Covering(tuple(rows), tuple(able[most:]), len(faces), lacking, left_out, unsized, tuple(troubles))
+
+
+def _lacking(store: Store, name: str, faces: list[Face]) -> tuple[Counter[str], set[int]]:
+    """For each letter of a name how many of the faces do not map it, and the faces that lack any."""
+    asked = {f.id for f in faces}
+    counts: Counter[str] = Counter()
+    lacks: set[int] = set()
+    for letter in dict.fromkeys(letters_of(name)):
+        without = asked.difference(store.covering(letter).tolist())
+        if without:
+            counts[letter] = len(without)
+            lacks |= without
+    return counts, lacks
 
 
 def in_full(request: Request, row: Ranked) -> Ranked | str | tuple[str, ...]:
@@ -108,16 +118,11 @@ def blank(face: Face) -> Ranked:
     return Ranked(face, math.nan, 0, 0, math.nan, None, None, None, Hold(0, False, ()), False)
 
 
-def _lacks(name: str, face: Face) -> str | tuple[str, ...]:
-    """The letters of the name that the face lacks, or the line that says why it cannot be asked."""
-    from catalogue.judge.typesetters import typesetter  # as above
-
-    try:
-        return lacked(name, typesetter(face).missing(name))
-    except LetterholdError as error:
-        return str(error)
-
-
-def _stoutest(face: Face) -> tuple[float, int]:
-    stroke = face.median_stroke_em
-    return (-stroke if math.isfinite(stroke) else 0.0, face.id)
+def _promise(request: Request, face: Face) -> tuple[float, float, int]:
+    """The most promising first: hold as the gaps and strokes of the face's own letters would give it."""
+    height = height_em(face, request.size.kind) if request.size.kind != "width" else math.nan
+    em = request.size.mm / height if height > 0 else request.size.mm / len(request.name)
+    gap, stroke = face.letter_gap_em * em, face.thinnest_stroke_em * em
+    join = gap / 2 if math.isfinite(gap) else request.base_offset_mm
+    thinnest = stroke if math.isfinite(stroke) else None
+    return (-judge(Sizes(join, None, thinnest, 0.0, None, request.base_offset_mm), request.process).hold, join, face.id)

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from catalogue.judge.hold import Hold, Sizes, judge, losses
+from catalogue.judge.hold import Hold, Sizes, SizesOfMany, judge, losses
 from catalogue.judge.predicted_joins import gaps, own_joins, plain_text
 from catalogue.judge.predicted_necks import name_necks
 from catalogue.judge.predicted_strokes import thin_strokes
@@ -139,7 +139,7 @@ def rank(columns: Columns, request: Request, among: NDArray[np.int64] | None = N
     )
     smallest = np.fmin.reduce(columns.take("counter", places), axis=0) * em
     neck = name_necks(columns, text, between, own, base_offset / em) * em
-    lost = losses(join, neck, thin * em, share, smallest, base_offset, process)
+    lost = losses(SizesOfMany(join, neck, thin * em, smallest, base_offset), process)
 
     order = np.lexsort((columns.ids, -np.nan_to_num(thin * em), join, -lost.hold))
     order = order[(able & sized)[order]]

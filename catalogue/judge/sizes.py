@@ -28,8 +28,14 @@ _NAMED = 3
 
 
 def height_em(face: Face, kind: str) -> float:
-    """The height that ``kind`` of size means, in em; NaN where it was not measured."""
+    """The height that a ``kind`` of size means (not a width), in em; NaN where it was not measured."""
     return float(getattr(face, _FACT[kind]))
+
+
+def sized_by(face: Face) -> str:
+    """Whose tops the cap height is: capitals, or the flat letters of a script that has none, by name."""
+    letters = face.cap_height_of
+    return "capitals" if not letters or letters.upper() != letters.lower() else f"letters as {' '.join(letters)}"
 
 
 def can_size(face: Face, size: Size) -> bool:

@@ -12,7 +12,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from catalogue.judge.hold import NECK_LINES, THIN_SHARE
+from catalogue.judge.hold import NECK_LINES, THIN_SHARE, no_margin
 from catalogue.judge.measured import TOLERANCE_MM, Grown, Hole, Measured, grown, measured
 from catalogue.judge.process import Process
 from catalogue.judge.slits import slits
@@ -23,6 +23,7 @@ KINDS = {
     "gap": "gap too wide for the base: the letters come apart here",
     "loose part": "loose part: nothing of its letter reaches it",
     "neck": "neck too narrow: it snaps here first",
+    "margin": "no margin: the base only just joins here, by less than a printed outline strays",
     "thin stroke": "thin stroke: less than the least wall",
     "counter": "counter may close",
     "slit": "slit: too narrow to stay open",
@@ -42,7 +43,7 @@ class WeakSpot:
     x_mm: float
     y_mm: float
     size_mm: float
-    """Width of the gap, neck, stroke or opening."""
+    """Width of the gap, neck, stroke or opening; offset to spare where there is no margin."""
     layer: str
 
 
@@ -62,6 +63,7 @@ def weak_spots(full: Measured, layers: Sequence[Grown], process: Process) -> tup
     base = max((g.layer for g in layers), key=lambda layer: layer.offset_mm).layer
     return (
         *_gaps(full, base),
+        *_margin(full, base, process),
         *_thin_strokes(full, process.least_wall_mm),
         *(WeakSpot("counter", *_middle(h.region), h.across_mm, "top") for h in full.counters if _closes(h, process)),
         *_slits(full.region, process),
@@ -93,6 +95,15 @@ def _gaps(full: Measured, base: str) -> list[WeakSpot]:
     return spots
 
 
+def _margin(full: Measured, base: str, process: Process) -> list[WeakSpot]:
+    """The join that needs nearly all of the offset; its size is the offset to spare."""
+    if not len(full.edges) or not no_margin(full.sizes, process):
+        return []
+    a, b = full.ends[0]
+    x, y = shapely.get_coordinates(shapely.shortest_line(full.parts[a], full.parts[b])).mean(axis=0)
+    return [WeakSpot("margin", float(x), float(y), full.sizes.base_offset_mm - full.sizes.join_offset_mm, base)]
+
+
 def _same_letter(letters: Sequence[BaseGeometry], one: BaseGeometry, two: BaseGeometry) -> bool:
     a, b = one.representative_point(), two.representative_point()
     return any(letter.intersects(a) and letter.intersects(b) for letter in letters)
@@ -106,15 +117,18 @@ def _neck(full: Measured, base: str, process: Process) -> list[WeakSpot]:
 
 
 def _thin_strokes(full: Measured, least: float) -> list[WeakSpot]:
-    """The thinnest place of each letter that goes below ``least``."""
+    """The thinnest place of each letter that has more than tips and corners below ``least``."""
     spots = []
-    for letter in full.inside:
-        low = letter.widths < least
-        # A few samples at sharp joins and tips are no hairline.
-        if len(low) and low.mean() > THIN_SHARE:
-            k = int(np.argmin(np.abs(letter.widths - letter.quantiles()[1])))
-            x, y = letter.places[k]
-            spots.append(WeakSpot("thin stroke", float(x), float(y), float(letter.widths[k]), "top"))
+    for letter, wall, inside in zip(full.letters, full.opened, full.inside, strict=True):
+        if letter.area - wall.area <= THIN_SHARE * letter.area:
+            continue
+        thin = np.flatnonzero(inside.widths < least)
+        x, y = inside.places[thin].T
+        thin = thin[~shapely.contains_xy(wall, x, y)]  # a thin place next to a thick one is held by it
+        if len(thin):
+            k = int(thin[np.argmin(inside.widths[thin])])
+            x, y = inside.places[k]
+            spots.append(WeakSpot("thin stroke", float(x), float(y), float(inside.widths[k]), "top"))
     return spots
 
 

@@ -304,8 +304,8 @@ class Shelf:
         from catalogue.judge.measuring import blank, measure_covering
 
         request = request_of(job)
-        with self._fonts:
-            found = measure_covering(faces, request)
+        with self._fonts, Store(self.path) as store:
+            found = measure_covering(store, request, among=np.array([f.id for f in faces], dtype=np.int64))
         rows = [*found.rows, *map(blank, found.unmeasured)]
 
         def column(values: list[float | None]) -> NDArray[np.float64]:

@@ -10,16 +10,10 @@ import zipfile
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
-import shapely
-
-from catalogue.judge.check import WeakSpot
-from catalogue.judge.hold import NECK_LINES, THIN_SHARE
 from catalogue.page.catalogue_view import Job, Last, Shelf, process_of
 from catalogue.page.links import FIRST_JOB, LINE_MARK
 
 if TYPE_CHECKING:
-    from catalogue.judge.process import Process
     from catalogue.store.database import Face
     from catalogue.tag.fit import Fit
     from catalogue.tag.levers import Levers
@@ -101,40 +95,6 @@ def tag_of(fit: Fit, face: Face, look: Look) -> Tag:
     from catalogue.tag.tag import make_tag
 
     return make_tag(fit, face.title, look)
-
-
-def spots_of(fit: Fit, process: Process) -> tuple[WeakSpot, ...]:
-    """What is weak in a fitted name, at its place in the fit's coordinates."""
-    from catalogue.tag.shapes import TOLERANCE_MM
-    from scanner.measures.counters import holes_of
-    from scanner.measures.joins import spanning_edges
-    from scanner.measures.necks import neck
-    from scanner.measures.strokes import letter_widths
-    from scanner.regions import inscribed_diameter, polygons_of
-
-    spots: list[WeakSpot] = []
-    pieces = polygons_of(fit.base)
-    if len(pieces) > 1:
-        for edge, (a, b) in zip(*spanning_edges(pieces), strict=True):
-            x, y = shapely.get_coordinates(shapely.shortest_line(pieces[a], pieces[b])).mean(axis=0)
-            spots.append(WeakSpot("gap", float(x), float(y), float(edge), "base"))
-    else:
-        width, place = neck(fit.base, fit.seeds, TOLERANCE_MM)
-        if place is not None and width < NECK_LINES * process.line_width_mm:
-            spots.append(WeakSpot("neck", float(place[0]), float(place[1]), width, "base"))
-    inside, _ = letter_widths(polygons_of(fit.top), fit.setting.em_mm, channels=False)
-    for part in inside:
-        thin = part.widths < process.least_wall_mm
-        if len(thin) and thin.mean() > THIN_SHARE:
-            k = int(np.abs(part.widths - np.quantile(part.widths, 0.05)).argmin())
-            x, y = part.places[k]
-            spots.append(WeakSpot("thin stroke", float(x), float(y), float(part.widths[k]), "top"))
-    for hole in holes_of(fit.top):
-        width = inscribed_diameter(hole, TOLERANCE_MM)
-        if width < process.least_gap_mm:
-            point = hole.representative_point()
-            spots.append(WeakSpot("counter", float(point.x), float(point.y), width, "top"))
-    return tuple(spots)
 
 
 def files_of(key: Any, tag: Tag, face: Face) -> dict[str, bytes]:

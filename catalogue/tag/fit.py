@@ -32,6 +32,8 @@ from shapely.geometry.base import BaseGeometry
 
 from catalogue.judge.hold import MOST_WITHOUT_HOLD, Hold, Reason, Sizes, judge
 from catalogue.judge.request import Request
+from catalogue.judge.stack import Layer, default_stack
+from catalogue.judge.weak_spots import WeakSpot, weak_spots_of
 from catalogue.tag.layout import letters_at
 from catalogue.tag.levers import Levers, Setting, starting
 from catalogue.tag.measuring import join_mm, measure, seeds_at
@@ -40,6 +42,7 @@ from catalogue.tag.solving import best_setting
 from catalogue.tag.trial import FitFace, Measured, Trial
 from catalogue.tag.words import Change, changes, misses, unreadable
 from scanner.measures.counters import holes_of, inscribed_diameters
+from scanner.regions import offset
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +57,7 @@ class Fit:
     middle: BaseGeometry
     top: BaseGeometry
     letters: tuple[BaseGeometry, ...]
-    """Each letter of the top layer as made, thickened."""
+    """The letters of the top layer, thickened, each at its place."""
     seeds: NDArray[np.float64]
     """Centres of the letters' parts, shape (n, 2)."""
     measured: Measured
@@ -70,6 +73,15 @@ class Fit:
     def name(self) -> str:
         """The name with its lines parted by newlines."""
         return self.request.text
+
+    @property
+    def stack(self) -> tuple[Layer, ...]:
+        """The layers as they are made; offsets count from the letters of the top layer."""
+        return default_stack(self.setting.base_offset_mm)
+
+    def weak_spots(self) -> tuple[WeakSpot, ...]:
+        """What is weak in the name as it will be made, as a check finds it."""
+        return weak_spots_of(self.letters, self.setting.em_mm, self.stack, self.request.process)
 
     @property
     def holds(self) -> bool:
@@ -98,7 +110,7 @@ def _finished(trial: Trial, start: Setting, best: Setting) -> Fit:
     hold, missing = _judged(trial, start, best, counters)
     return Fit(
         trial.request, best, trial.face.cap_height_em * best.em_mm, shapely.union(base, middle), middle, top,
-        tuple(grown(letter, best.thicken_mm) for letter in letters), seeds_at(trial, best), measure(trial, best),
+        tuple(offset(a, best.thicken_mm) for a in letters), seeds_at(trial, best), measure(trial, best),
         changes(trial, start, best),
         tuple(sorted(round(c, 3) for c in counters if c < gap)), filled_top + filled_middle + filled_base,
         missing, hold,

@@ -10,8 +10,9 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from catalogue.judge.hold import NECK_LINES, THIN_SHARE
+from catalogue.judge.hold import NECK_LINES, stray_mm
 from catalogue.judge.process import Process
+from catalogue.judge.strokes import thin_share
 from catalogue.tag.layout import letters_at
 from catalogue.tag.levers import Setting
 from catalogue.tag.shapes import TOLERANCE_MM, filled, grown
@@ -19,9 +20,6 @@ from catalogue.tag.trial import Measured, Trial
 from scanner.measures.joins import join_offset
 from scanner.measures.necks import neck, seeds_of
 from scanner.regions import offset, polygons_of
-
-LETTER_THIN_SHARE = 0.15
-"""Share of one letter's centre line that may be thinner than the least wall: tips and sharp joins."""
 
 OPEN_SHARE = 0.5
 """Share of the least gap below which an opening surely fuses (check values: below about 0.3 mm at a 0.4 mm nozzle)."""
@@ -78,9 +76,16 @@ def base_holds(trial: Trial, setting: Setting) -> bool:
     return any(bool(shapely.covers(p, points).all()) for p in polygons_of(shrunk))
 
 
-def strokes_hold(trial: Trial, setting: Setting) -> bool:
-    """Whether the strokes of the top layer are walls."""
-    return thicken_needed(trial, setting) <= setting.thicken_mm + 1e-9
+def thinnest_mm(trial: Trial, setting: Setting) -> float | None:
+    """Thinnest stroke of the top layer, as a check finds it; None for a name without strokes."""
+    thinnest = trial.cut(setting).thinnest_em
+    return None if thinnest is None else thinnest * setting.em_mm + 2 * setting.thicken_mm
+
+
+def strokes_hold(trial: Trial, setting: Setting, reserve_mm: float = 0.0) -> bool:
+    """Whether the strokes of the top layer are walls, with a reserve of width."""
+    thinnest = thinnest_mm(trial, setting)
+    return thinnest is None or thinnest >= trial.process.least_wall_mm + reserve_mm - 1e-6
 
 
 def legible(trial: Trial, setting: Setting) -> bool:
@@ -99,15 +104,18 @@ def holds(trial: Trial, setting: Setting) -> bool:
 
 
 def thicken_needed(trial: Trial, setting: Setting) -> float:
-    """The least thickening, to 0.01 mm, that leaves no more thin stroke than tips and sharp joins."""
-    widths = trial.cut(setting).widths
-    if not widths:
+    """The least thickening, to 0.01 mm, that makes the strokes walls; 0 where they are.
+
+    Where letters have to be thickened, by so much more as a printed outline strays, and until no single letter has
+    hairlines.
+    """
+    cut = trial.cut(setting)
+    if cut.thinnest_em is None or cut.letter_thinnest_em is None:
         return 0.0
-    values = np.concatenate([w for w, _ in widths])
-    weights = np.concatenate([np.full(len(w), weight) for w, weight in widths])
-    thin = min(_low(values, weights, THIN_SHARE), *(_low(w, np.ones(len(w)), LETTER_THIN_SHARE) for w, _ in widths))
-    short = (trial.process.least_wall_mm - thin * setting.em_mm) / 2
-    return math.ceil(max(0.0, short) * 100 - 1e-6) / 100
+    short = trial.process.least_wall_mm - min(cut.thinnest_em, cut.letter_thinnest_em) * setting.em_mm
+    if short <= 1e-6:
+        return 0.0
+    return math.ceil((short + stray_mm(trial.process)) / 2 * 100 - 1e-6) / 100
 
 
 def measure(trial: Trial, setting: Setting) -> Measured:
@@ -124,22 +132,11 @@ def _measured(trial: Trial, setting: Setting) -> Measured:
     cut = trial.cut(setting)
     spare = setting.thicken_mm + setting.base_offset_mm - join_mm(trial, setting)
     closed = _closed(trial, setting), len(cut.openings)
-    if not cut.widths:
-        return Measured(pieces, spare, width, None, 0.0, *closed)
-    values = np.concatenate([w for w, _ in cut.widths]) * setting.em_mm + 2 * setting.thicken_mm
-    weights = np.concatenate([np.full(len(w), weight) for w, weight in cut.widths])
-    thin = float(weights[values < trial.process.least_wall_mm - 1e-9].sum() / weights.sum())
-    return Measured(pieces, spare, width, _low(values, weights, THIN_SHARE), thin, *closed)
+    thin = thin_share(letters_at(trial, setting), trial.process.least_wall_mm - 2 * setting.thicken_mm)
+    return Measured(pieces, spare, width, thinnest_mm(trial, setting), thin, *closed)
 
 
 def _closed(trial: Trial, setting: Setting) -> int:
     """How many openings in and between the letters fuse in print."""
     left = trial.cut(setting).openings * setting.em_mm - 2 * setting.thicken_mm
     return int((left < OPEN_SHARE * trial.process.least_gap_mm).sum())
-
-
-def _low(values: NDArray[np.float64], weights: NDArray[np.float64], share: float) -> float:
-    """The largest width with at most ``share`` of the weight below it."""
-    order = np.argsort(values)
-    below = np.concatenate([[0.0], np.cumsum(weights[order])[:-1]]) / weights.sum()
-    return float(values[order][np.flatnonzero(below <= share)[-1]])

@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
+from catalogue.judge.hold import stray_mm
 from catalogue.tag.layout import space_mm
 from catalogue.tag.levers import (
     LARGEST,
@@ -21,10 +22,6 @@ from catalogue.tag.levers import (
 from catalogue.tag.measuring import base_holds, holds, legible, reads, strokes_hold, thicken_needed
 from catalogue.tag.trial import Trial
 
-RESERVE = 0.25
-"""Offset to spare that the levers go for, in line widths: 0.1 mm for a line of 0.45 mm, about what a printed outline
-strays (common practice, no source)."""
-
 
 def best_setting(trial: Trial, start: Setting, fixed: Levers) -> Setting:
     """The least change from the start that holds with a reserve, else holds, else comes nearest."""
@@ -33,7 +30,7 @@ def best_setting(trial: Trial, start: Setting, fixed: Levers) -> Setting:
     if not base_holds(trial, best):
         return best
     # A reserve is worth a little tracking or offset, but no other size and no heavier letters.
-    trial.reserve_mm = RESERVE * trial.process.line_width_mm
+    trial.reserve_mm = stray_mm(trial.process)
     if base_holds(trial, best):
         return best
     sized, gentle = replace(start, em_mm=best.em_mm), [v for v in order if v.key != "thicken_mm"]
@@ -69,7 +66,7 @@ def _readable(trial: Trial, start: Setting, fixed: Levers) -> Setting:
     light = start
     weights = trial.face.weights
     if weights and fixed.weight_free and fixed.weight is None and not strokes_hold(trial, start):
-        light = least(lambda s: strokes_hold(trial, s), start, weight_lever(weights))
+        light = least(lambda s: strokes_hold(trial, s, stray_mm(trial.process)), start, weight_lever(weights))
     now = _thickened(trial, light, fixed)
     if fixed.size_fixed or reads(trial, now):
         return now

@@ -15,10 +15,14 @@ from catalogue.judge.process import Process
 from catalogue.judge.request import Request
 from catalogue.judge.sizes import LEAST_HEIGHT_EM
 from catalogue.judge.spacing import lines_of
+from catalogue.judge.strokes import guessed_thinnest, thinnest_stroke
 from catalogue.tag.levers import Setting, Weights
 from scanner.lettering import LetteringError, Typesetter
 from scanner.measures.counters import holes_of, inscribed_diameters
 from scanner.measures.strokes import letter_widths
+
+LETTER_THIN_SHARE = 0.06
+"""Share of one letter's ink that may be thinner than the least wall where letters are thickened: tips and joins."""
 
 APERTURE_SAMPLES = 8
 """Channels with fewer places measured are nicks, not openings that make a letter readable."""
@@ -59,8 +63,10 @@ class Cut:
     setter: Typesetter
     em: float
     """Font units of one em, scaled so that capitals keep their height over all weights."""
-    widths: list[tuple[NDArray[np.float64], float]]
-    """Stroke widths of each letter, and its weight in the whole."""
+    thinnest_em: float | None
+    """Thinnest stroke of the name, as a check finds it."""
+    letter_thinnest_em: float | None
+    """The least of the letters' own, with ``LETTER_THIN_SHARE`` of the letter below it."""
     openings: NDArray[np.float64]
     """Widths of all counters, apertures (at their median) and gaps between letters."""
     seeds: list[NDArray[np.float64]] = field(default_factory=list)
@@ -115,11 +121,14 @@ def _cut(trial: Trial, weight: float | None) -> Cut:
     if not letters:
         raise LetteringError(f"the face has none of the letters of {trial.request.text!r}; choose another face")
     inside, channels = letter_widths(letters, setter.shaper.upem)
+    guess = guessed_thinnest(inside)
+    thinnest = None if guess is None else thinnest_stroke(letters, guess)
+    own = [t for a in letters if guess and (t := thinnest_stroke([a], guess, LETTER_THIN_SHARE))]
     holes = inscribed_diameters([h for letter in letters for h in holes_of(letter)], 0.001 * em)
     gaps = [shapely.distance(a, b) for word in words for a, b in zip(word, word[1:], strict=False)]
     apertures = [float(np.median(c.widths)) for c in channels if len(c.widths) >= APERTURE_SAMPLES]
     return Cut(
-        setter, em, [(w.widths / em, w.length / len(w.widths)) for w in inside if len(w.widths)],
+        setter, em, thinnest / em if thinnest else None, min(own) / em if own else None,
         np.concatenate([holes, np.array(apertures), np.array([g for g in gaps if g > 0])]) / em,
     )  # fmt: skip
 

@@ -15,7 +15,7 @@ from catalogue.store.database import CatalogueError
 from catalogue.text import clean
 from catalogue.wording import count_of
 from scanner.files import place_of
-from scanner.workers.remote import check_address
+from scanner.workers.stores import check_address
 
 MOST_FAILED = 60
 KINDS = ["ttf", "otf", "ttc", "otc", "woff", "woff2"]

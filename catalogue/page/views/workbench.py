@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import streamlit as st
 
 from catalogue.page import bar, making
-from catalogue.page.catalogue_view import Job, Shelf, process_of
+from catalogue.page.catalogue_view import Job, Shelf
 from catalogue.page.drawing import Solid, sheet, told
 from catalogue.page.making import Hand
 from catalogue.page.markup import Html, facts, join, listed, table, tag
@@ -51,7 +51,6 @@ def show(shelf: Shelf) -> None:
         bar.pick_first(shelf, "make its tag")
         return
     hand, look = _levers(shelf, face)
-    process = process_of(job.process)
     fit = making.as_set(shelf, face, job, hand)
     advice = making.proposal(shelf, face, job, hand.weight)
     made, trouble = None, ""
@@ -60,7 +59,7 @@ def show(shelf: Shelf) -> None:
             made = making.tag_of(fit, face, look)
         except ValueError as error:
             trouble = f"{error}."
-    spots = making.spots_of(fit, process)
+    spots = fit.weak_spots()
     left, right = st.columns([3, 2], gap="medium")
     with left:
         show_sheet(_from_above(fit, made, spots, face), key="plan")
