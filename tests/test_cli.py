@@ -177,6 +177,8 @@ def test_csv_and_plain_output_carry_the_same_faces(capsys: Capture, catalogue: P
         (["check", "😀", "--face", "Anton"], "choose another face"),
         (["scan", "/nowhere/at/all"], "check the spelling"),
         (["licence"], "name a font"),
+        (["licence", __file__], "it is no TTF, OTF, TTC, WOFF or WOFF2 font"),
+        (["rank", "Bo", "--language", "no such language"], "write it as tr, sr or zh-Hant"),
     ],
 )
 def test_wrong_use_is_one_line_with_the_next_step(
