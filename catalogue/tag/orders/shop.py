@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from pathlib import Path
 
 from shapely.geometry.base import BaseGeometry
@@ -15,7 +16,8 @@ from catalogue.judge.request import DEFAULT_CAP_HEIGHT_MM, Request, Size
 from catalogue.judge.spacing import set_words, word_space
 from catalogue.judge.stack import default_stack
 from catalogue.judge.typesetters import typesetter
-from catalogue.store.database import Face, Store
+from catalogue.store.database import Store
+from catalogue.store.face import Face, find_face
 from catalogue.store.font_cache import font_file
 from catalogue.tag import making
 from catalogue.tag.choosing import Choice, best
@@ -111,7 +113,7 @@ class _Attempt:
         earlier = finished_in(self.folder)
         if earlier is None or earlier.asked != self._digest("asked", request, self._origin(self._named_face())):
             return None
-        face = self.store.faces_of([earlier.face_id]).get(earlier.face_id)
+        face = next((f for f in _faces(self.store) if f.id == earlier.face_id), None)
         if face is None:
             return None
         font_file(face)  # gone or changed since the scan: refused as for a new tag
@@ -121,7 +123,7 @@ class _Attempt:
         """The face that the order names; None where it is to be chosen."""
         if self.order.takes_best:
             return None
-        face = self.store.find(self.order.face)
+        face = find_face(_faces(self.store), self.order.face)
         self.title = face.title
         return face
 
@@ -156,7 +158,7 @@ class _Attempt:
             choice = best(self.store, request, levers)
             self.title = choice.face.title
             return choice
-        without = making.lacking(face, request, self.store.faces)
+        without = making.lacking(face, request, lambda: _faces(self.store))
         if without:
             raise OrderError(without)
         solved = making.fit_face(face, request, levers)
@@ -188,6 +190,12 @@ class _Attempt:
     def _digest(self, kind: str, request: Request, origin: tuple[str, ...]) -> str:
         parts = (kind, str(REVISION), self.order.key, *origin, repr(request.process), *self.shop.formats)
         return hashlib.sha256("\x1f".join(parts).encode("utf-8", "surrogatepass")).hexdigest()
+
+
+@lru_cache(maxsize=1)
+def _faces(store: Store) -> list[Face]:
+    """All faces of the catalogue, read once a run."""
+    return store.faces()
 
 
 def request_of(order: Order, shop: Shop) -> Request:
