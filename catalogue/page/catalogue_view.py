@@ -320,7 +320,8 @@ class Shelf:
             smallest_counter_mm=column([r.smallest_counter_mm for r in rows]),
             hold=np.array([r.hold.hold for r in rows], dtype=np.int64),
             holds=np.array([r.hold.holds for r in rows], dtype=np.bool_), contextual=np.zeros(len(rows)),
-            base_offset_mm=job.offset_mm, process=request.process, asked=len(faces), lacking=dict(found.lacking),
+            base_offset_mm=job.offset_mm, process=request.process, chained=False,
+            asked=len(faces), lacking=dict(found.lacking),
             left_out=found.left_out, unsized=np.array([f.id for f in found.unsized], dtype=np.int64),
         )  # fmt: skip
         return ranking, frozenset(r.face.id for r in found.rows)
