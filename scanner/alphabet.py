@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from scanner.errors import LetterholdError
 from scanner.names import check_name
 
 UPPER = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
@@ -157,7 +158,7 @@ def mean_letters() -> NDArray[np.uint8]:
 def read_words(path: Path | None = None) -> tuple[str, ...]:
     """Test words, one a line; ``#`` starts a remark. Without a path, the list that comes with the project.
 
-    Raises ValueError with what to do when the file holds no word.
+    Raises LetterholdError with what to do when the file holds no word.
     """
     if path is None:
         text = resources.files("scanner").joinpath("words.txt").read_text(encoding="utf-8")
@@ -165,14 +166,14 @@ def read_words(path: Path | None = None) -> tuple[str, ...]:
         try:
             text = path.read_text(encoding="utf-8")
         except UnicodeDecodeError as cause:
-            raise ValueError(f"{path}: not UTF-8 text; save the word list as UTF-8") from cause
+            raise LetterholdError(f"{path}: not UTF-8 text; save the word list as UTF-8") from cause
     words = [line.split("#")[0].strip() for line in text.splitlines()]
     words = [w for w in dict.fromkeys(words) if w]
     if not words:
-        raise ValueError(f"{path}: no word in it; write one name a line")
+        raise LetterholdError(f"{path}: no word in it; write one name a line")
     for word in words[:200]:
         try:
             check_name(word)
         except ValueError as cause:
-            raise ValueError(f"{path}: {word[:20]!r}: {cause}") from cause
+            raise LetterholdError(f"{path}: {word[:20]!r}: {cause}") from cause
     return tuple(words[:200])

@@ -19,6 +19,7 @@ from scanner.alphabet import (
     lens_pairs,
     pairs,
 )
+from scanner.errors import LetterholdError
 
 STEP_EM = 0.0001
 """Resolution of stored lengths; 16 bits reach 6.5 em."""
@@ -143,11 +144,11 @@ class Table:
 
     @classmethod
     def from_bytes(cls, data: bytes) -> Table:
-        """Inverse of ``to_bytes``. Raises ValueError when the length is not that of this version."""
+        """Inverse of ``to_bytes``. Raises LetterholdError when the length is not that of this version."""
         shapes = table_shapes()
         flat = np.frombuffer(data, dtype=np.uint16)
         if len(flat) != sum(int(np.prod(s)) for s in shapes.values()):
-            raise ValueError("the stored measures are of another version; scan the fonts again")
+            raise LetterholdError("the stored measures are of another version; scan the fonts again")
         parts = {}
         at = 0
         for name, shape in shapes.items():

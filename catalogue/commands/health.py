@@ -8,7 +8,7 @@ from dataclasses import asdict
 
 from catalogue.commands.options import as_json, catalogue_of, print_json
 from catalogue.gather.health import Health, examine, mend
-from catalogue.gather.scan import only_scan
+from catalogue.store.lock import only_scan
 from catalogue.text import clean
 from catalogue.wording import count_of
 

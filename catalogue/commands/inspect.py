@@ -7,7 +7,9 @@ import math
 from typing import Any
 
 from catalogue.commands.options import FACE_HELP, as_json, open_store, print_json
-from catalogue.store.database import Face, Store
+from catalogue.store.database import Store
+from catalogue.store.face import Face
+from catalogue.store.font_cache import demand_as_scanned
 from catalogue.style.grouping import neighbours
 from catalogue.wording import count_of, sell
 
@@ -22,6 +24,7 @@ def run(options: argparse.Namespace) -> int:
     """Print the facts of the face."""
     with open_store(options) as store:
         face = store.find(options.face)
+        demand_as_scanned(face)
         facts = _facts(store, face)
     if options.json:
         print_json(facts)

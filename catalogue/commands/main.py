@@ -126,7 +126,7 @@ def _ended_by(error: BaseException) -> int:
         return DONE
     if isinstance(error, KeyboardInterrupt):
         _say("stopped; what was done is kept, run the same command to go on")
-    elif isinstance(error, (LetterholdError, ValueError)):
+    elif isinstance(error, LetterholdError):
         _say(str(error))
     elif isinstance(error, OSError) and error.errno:
         where = f"{error.filename}: " if error.filename else ""

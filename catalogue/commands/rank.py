@@ -51,7 +51,7 @@ def report(found: Listing, asked: Request, in_json: bool = False, in_csv: bool =
         print(f"letterhold: {trouble}", file=sys.stderr)
     if not found.asked:
         raise UsageError("no face is left to rank; scan a folder with fonts or drop --sell and --group")
-    if not found.rows and (in_json or in_csv):
+    if not found.rows and found.notes and (in_json or in_csv):
         print(f"letterhold: no face could be ranked: {'; '.join(found.notes)}", file=sys.stderr)
     if in_json:
         print_json([row_of(r) for r in found.rows])

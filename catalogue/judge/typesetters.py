@@ -12,8 +12,11 @@ from scanner.shaping import FontError, Shaper
 
 
 @lru_cache(maxsize=32)
-def open_face(path: str, face_index: int, coordinates: tuple[tuple[str, float], ...]) -> Typesetter:
-    """A typesetter for a font file. Raises FontError that names the file when it is gone or unreadable."""
+def open_face(path: str, face_index: int, coordinates: tuple[tuple[str, float], ...], digest: str = "") -> Typesetter:
+    """A typesetter for a font file; ``digest`` keeps a file apart from what lay under its name before.
+
+    Raises FontError that names the file when it is gone or unreadable.
+    """
     try:
         return Typesetter(Shaper.open(Path(path), face_index, dict(coordinates)))
     except FileNotFoundError as cause:
@@ -24,4 +27,4 @@ def open_face(path: str, face_index: int, coordinates: tuple[tuple[str, float], 
 
 def typesetter(face: Face) -> Typesetter:
     """The typesetter of a catalogue face. Raises FontError that names the file when it is gone or unreadable."""
-    return open_face(str(font_file(face)), face.face_index, tuple(sorted(face.coordinates.items())))
+    return open_face(str(font_file(face)), face.face_index, tuple(sorted(face.coordinates.items())), face.digest)

@@ -21,6 +21,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from catalogue.atomic import write_file
+from catalogue.errors import LetterholdError
 from catalogue.licence.verdict import CAUTION, Verdict, explain
 from catalogue.text import clean, csv_cell
 from scanner.evidence import family_and_style, read_names
@@ -65,7 +66,7 @@ def record_bytes(font: Path, face_index: int, verdict: Verdict, date: datetime.d
     try:
         digest = _sha256(font)
     except OSError as error:
-        raise ValueError(f"cannot read {font}: {error.strerror}; give a font file that you may read") from error
+        raise LetterholdError(f"cannot read {font}: {error.strerror}; give a font file that you may read") from error
     files = _quoted_files(verdict, font)
     verdict = _without_paths(verdict, files, font)
     parts = {

@@ -24,6 +24,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from catalogue.errors import LetterholdError
 from scanner.measures.features import COVERAGE, DETAILS, FEATURES
 
 NOT_GROUPED = "not grouped"
@@ -182,10 +183,10 @@ def _rounded(value: Any) -> Any:
 
 
 def parse_model(text: str) -> Model:
-    """A model from its stored form. Raises ValueError when it was made for other features."""
+    """A model from its stored form. Raises LetterholdError when it was made for other features."""
     facts: dict[str, list[Any]] = json.loads(text)
     if tuple(facts.pop("features", ())) != COMPARED or not set(facts["groups"]) <= set(LABELS):
-        raise ValueError("the style groups were fitted by another version; run 'letterhold groups --refit' again")
+        raise LetterholdError("the style groups were fitted by another version; run 'letterhold groups --refit' again")
     frozen: dict[str, Any] = {k: tuple(tuple(x) if isinstance(x, list) else x for x in v) for k, v in facts.items()}
     return Model(**frozen)
 
@@ -290,7 +291,7 @@ def irregularity(style: str) -> int:
 
 
 def matching(text: str) -> tuple[str, ...]:
-    """The groups a person means: by name, by label or by a word of either. Raises ValueError that lists them.
+    """The groups a person means: by name, by label or by a word of either. Raises LetterholdError that lists them.
 
     >>> matching("joined"), matching("Block")
     (('joined script',), ('heavy block', 'plain block'))
@@ -301,7 +302,7 @@ def matching(text: str) -> tuple[str, ...]:
     words = tuple(group for group, known in names.items() if wanted in " ".join(known).split())
     found = exact or words or tuple(g for g, known in names.items() if wanted and known[0].startswith(wanted))
     if not found:
-        raise ValueError(f"no style group {text!r}; choose one of: {', '.join(names)}")
+        raise LetterholdError(f"no style group {text!r}; choose one of: {', '.join(names)}")
     return found
 
 
@@ -398,19 +399,19 @@ some that no person would name.
 def fit(vectors: Vectors, start: Model | None = None, made_from: Sequence[str] = ()) -> Model:
     """Fit scaler, projection and centres to a set of faces, one a family; with ``start`` from that model's centres.
 
-    Raises ValueError when there are too few faces that no anchor takes.
+    Raises LetterholdError when there are too few faces that no anchor takes.
     """
     try:
         from sklearn.cluster import KMeans
     except ImportError as cause:
-        raise ValueError("fitting groups needs scikit-learn; run: pip install 'letterhold[refit]'") from cause
+        raise LetterholdError("fitting groups needs scikit-learn; run: pip install 'letterhold[refit]'") from cause
 
     named = rows(vectors)
     vectors = vectors[[not refusal(r) for r in named]]
     vectors = vectors[_distinct(vectors)]
     free = np.array([not _apart_from_all(r) for r in rows(vectors)], dtype=bool)
     if free.sum() < LEAST_FACES:
-        raise ValueError(
+        raise LetterholdError(
             f"{int(free.sum())} families without serifs, joins or other plain signs are too few to fit groups to"
             f" ({LEAST_FACES} needed); scan more fonts or keep the groups that come with the tool"
         )

@@ -126,7 +126,8 @@ def _weights(face: Face, setter: Typesetter, asked: float | None) -> Weights | N
         raise TagError(f"--weight {asked:g} is outside {lightest:g} to {heaviest:g} of {face.title}; choose one inside")
 
     def at(weight: float) -> Typesetter:
-        return open_face(path, face.face_index, tuple(sorted((face.coordinates | {"wght": weight}).items())))
+        coordinates = face.coordinates | {"wght": weight}
+        return open_face(path, face.face_index, tuple(sorted(coordinates.items())), face.digest)
 
     return Weights(face.coordinates.get("wght", default), heaviest, at)
 
