@@ -47,12 +47,16 @@ THIN_SHARE = 0.015
 """Share of the ink that may be thinner than the least wall: pointed tips and sharp joins, not hairlines. Most faces
 have less than 0.1 % at 14 mm, heavy ones with hairlines 2 % and more (``bench/stroke_numbers.py``)."""
 
+SLIVER_EM = 0.012
+"""Width in em below which a hole is no counter: it fills with ink at every size of a tag, 0.24 mm at capitals of 14 mm.
+The narrowest counter that a demo face draws is 0.016 em (``bench/stroke_numbers.py``)."""
+
 STRAY_LINES = 0.25
 """What a printed outline strays, in line widths: 0.1 mm for a line of 0.45 mm (common practice, no source). A margin
-below that is none."""
+below that is no margin."""
 
 LEAST_OFFSET_MM = 1e-6
-"""A base offset below this is none: a share of it means nothing."""
+"""A base offset below this counts as no offset: a share of it means nothing."""
 
 KINDS = ("join", "neck", "stroke", "counter")
 """What points are lost for, in the order of the arrays' first axis."""
@@ -255,6 +259,8 @@ def _neck_text(sizes: Sizes, process: Process) -> str:
     wide = f"{neck:.2f} mm is {lines:.1f} lines"
     if lines < NECK_LINES:
         return f"neck too narrow: {wide}, {NECK_LINES * process.line_width_mm:.2f} mm needed"
+    if neck < NECK_LINES * process.line_width_mm + stray_mm(process):
+        return f"neck only just wide enough: {wide}, {NECK_LINES * process.line_width_mm:.2f} mm needed"
     return f"neck not ample: {wide}, ample are {AMPLE_NECK_LINES * process.line_width_mm:.2f} mm"
 
 
@@ -263,6 +269,8 @@ def _stroke_text(sizes: Sizes, process: Process) -> str:
     if width < process.least_wall_mm:
         share = f"{sizes.thin_share:.0%} of the ink below the least wall of {process.least_wall_mm:.2f} mm"
         return f"strokes too thin: the thinnest {width:.2f} mm, {share}"
+    if width < process.least_wall_mm + stray_mm(process):
+        return f"strokes only just walls: the thinnest {width:.2f} mm, the least wall {process.least_wall_mm:.2f} mm"
     return f"strokes not ample: the thinnest {width:.2f} mm, ample are {AMPLE * process.least_wall_mm:.2f} mm"
 
 
