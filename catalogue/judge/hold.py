@@ -99,7 +99,8 @@ class Reason:
     """One reason for lost points, with its number."""
 
     kind: str
-    points: float
+    points: int
+    """Whole points; those of all reasons add up to what is lost. 0 where it is less than half of one."""
     text: str
     breaks: bool = False
     """Whether the name does not hold because of it."""
@@ -107,12 +108,12 @@ class Reason:
     @property
     def line(self) -> str:
         """Points lost, then the reason."""
-        return f"{'-<1' if self.points < 0.5 else f'-{self.points:.0f}'} {self.text}"
+        return f"{f'-{self.points}' if self.points else '-<1'} {self.text}"
 
     @property
     def sentence(self) -> str:
         """The same in words."""
-        return f"{'less than 1' if self.points < 0.5 else f'{self.points:.0f}'} lost: {self.text}"
+        return f"{self.points or 'less than 1'} lost: {self.text}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,12 +214,29 @@ def judge(sizes: Sizes, process: Process) -> Hold:
     )  # fmt: skip
     lost = losses(one, process)
     texts = (_join_text, _neck_text, _stroke_text, _counter_text)
+    whole = _whole(lost.points[:, 0], 100 - int(lost.hold[0]))
     reasons = tuple(
-        Reason(kind, float(points), text(sizes, process), bool(breaks))
-        for kind, points, breaks, text in zip(KINDS, lost.points[:, 0], lost.breaks[:, 0], texts, strict=True)
-        if points > 0 or breaks
+        Reason(kind, points, text(sizes, process), bool(breaks))
+        for kind, exact, points, breaks, text in zip(
+            KINDS, lost.points[:, 0], whole, lost.breaks[:, 0], texts, strict=True
+        )
+        if exact > 0 or breaks
     )
     return Hold(int(lost.hold[0]), bool(lost.holds[0]), reasons)
+
+
+def _whole(points: Array, total: int) -> list[int]:
+    """Points as whole numbers that add up to ``total``: what rounding leaves goes to the largest remainders.
+
+    >>> _whole(np.array([13.4, 0.0, 0.3, 0.0]), 14), _whole(np.array([13.4, 0.2]), 13)
+    ([14, 0, 0, 0], [13, 0])
+    """
+    floors = np.floor(points + 1e-9).astype(int)
+    left = total - int(floors.sum())
+    order = np.argsort(floors - points, kind="stable")
+    if left > 0:
+        floors[order[np.arange(left) % len(points)]] += 1
+    return [int(n) for n in floors]
 
 
 def stray_mm(process: Process) -> float:

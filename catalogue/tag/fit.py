@@ -52,6 +52,7 @@ class Fit:
     request: Request
     setting: Setting
     cap_height_mm: float
+    """NaN where the face has no capitals."""
     base: BaseGeometry
     middle: BaseGeometry
     top: BaseGeometry
