@@ -22,6 +22,7 @@ from scanner.alphabet import read_words
 from scanner.face import identify, open_faces
 from scanner.files import find_fonts, read_font
 from scanner.shaping import sfnt_bytes
+from scanner.workers.steps import Settings
 from scanner.workers.supervisor import scan_files
 
 _FONTPKG = """
@@ -100,7 +101,7 @@ def scan_packages(catalogue: Path, roots: Sequence[Path], workers: int = 0) -> N
     with Store(catalogue, create=True) as store:
         known = store.known()
         todo = [f for f in find_fonts(paths) if str(f.path) not in known]
-        for k, record in enumerate(scan_files(todo, read_words(None)[:1], workers)):
+        for k, record in enumerate(scan_files(todo, Settings(read_words(None)[:1]), workers)):
             # Only the default instance of a variable font: it is the family's regular face.
             store.put(record, "bench", {})
             if k % 50 == 0:

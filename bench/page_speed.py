@@ -26,11 +26,11 @@ from typing import Any
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
-from bench.rank_speed import repeat_rows
+from bench.repeated import repeat_rows
 from catalogue.folders import demo_catalogue
 from catalogue.gather.scan import Scan, scan_into
 from scanner.alphabet import read_words
-from scanner.workers.supervisor import demo_folders
+from scanner.installed import demo_folders
 
 CHROMIUM = os.environ.get("LETTERHOLD_CHROMIUM", "/usr/bin/chromium")
 FLAGS = [

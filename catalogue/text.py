@@ -28,7 +28,7 @@ _STARTERS = tuple("=+-@＝＋－＠")
 """Starts of a formula; in East Asian settings their wide forms too (OWASP, CSV injection)."""
 
 _HARMFUL = re.compile("[\x00-\x1f\x7f-\x9f\u200e\u200f\u061c\u2028-\u202e\u2066-\u2069\ud800-\udfff]+")
-"""Control, line, direction (Unicode UAX 9) and surrogate characters: they turn or break what stands beside them."""
+"""Control, line, direction (Unicode UAX 9) and surrogate characters: they turn or break what stands next to them."""
 
 
 def csv_cell(value: object) -> str:

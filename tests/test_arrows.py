@@ -27,7 +27,7 @@ LEAVES = {"errors", "faults", "text", "wording", "atomic", "parallel", "folders"
 FOREIGN = {
     "uharfbuzz": "scanner/shaping.py",
     "freetype": "scanner/raster.py",
-    "fsspec": "scanner/workers/remote.py",
+    "fsspec": "scanner/workers/stores.py",
     "distributed": "scanner/workers/cluster.py",
     "pyarrow": "catalogue/gather/partitions.py",
 }

@@ -49,7 +49,7 @@ def test_a_sound_catalogue_is_well(catalogue: Path, capsys: pytest.CaptureFixtur
     assert capsys.readouterr().out.endswith("all is well\n")
 
 
-def test_what_is_missing_or_changed_is_told_and_kept(catalogue: Path, tmp_path: Path) -> None:
+def test_what_is_missing_or_changed_is_reported_and_kept(catalogue: Path, tmp_path: Path) -> None:
     (tmp_path / "fonts" / "0.ttf").unlink()
     (tmp_path / "fonts" / "1.ttf").write_bytes(good_font() + b"more")
     before = catalogue.read_bytes()
@@ -82,7 +82,7 @@ def test_rows_that_do_not_belong_together(catalogue: Path, tmp_path: Path) -> No
     mend(catalogue)
     assert kinds(catalogue) == {}
     facts = scan_into(catalogue, Scan([tmp_path / "fonts"], ("Al",), 1))
-    assert (facts["faces"], facts["skipped_unchanged"]) == (4, 1)  # what was removed is measured anew
+    assert (facts["faces"], facts["skipped_unchanged"]) == (4, 1)  # what was removed is measured again
     assert examine(catalogue).well
 
 
@@ -93,12 +93,12 @@ def test_unfinished_files_are_found(catalogue: Path) -> None:
     assert not (catalogue.parent / ".letterhold-abc").exists()
 
 
-def test_little_room_is_told(catalogue: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_little_room_is_reported(catalogue: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(health, "LEAST_FREE_MB", 10**12)
     assert kinds(catalogue) == {"space": 1}
 
 
-def test_a_damaged_catalogue_is_told_and_left_alone(catalogue: Path) -> None:
+def test_a_damaged_catalogue_is_reported_and_left_alone(catalogue: Path) -> None:
     data = bytearray(catalogue.read_bytes())
     for at in range(4096, len(data), 4096):
         data[at : at + 512] = b"\xaa" * 512

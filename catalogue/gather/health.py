@@ -212,8 +212,8 @@ def _damage(source: Salvage) -> list[Finding]:
 
 def _parts(catalogue: Path) -> list[Path]:
     """The catalogue, its log and what SQLite shares between programs, and its columns."""
-    beside = [catalogue.with_name(catalogue.name + ending) for ending in ("-wal", "-shm")]
-    return [catalogue, *beside, columns_path(catalogue)]
+    others = [catalogue.with_name(catalogue.name + ending) for ending in ("-wal", "-shm")]
+    return [catalogue, *others, columns_path(catalogue)]
 
 
 def _temporary(catalogue: Path) -> list[Path]:

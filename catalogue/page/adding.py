@@ -18,7 +18,7 @@ from catalogue.page.runs import Run
 from catalogue.text import clean
 from catalogue.wording import count_of
 from scanner.files import place_of
-from scanner.workers.remote import check_address
+from scanner.workers.stores import check_address
 
 KINDS = ["ttf", "otf", "ttc", "otc", "woff", "woff2"]
 

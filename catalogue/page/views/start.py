@@ -10,7 +10,7 @@ from catalogue.page.desk import Desk
 from catalogue.page.faults import one_line, sentence
 from catalogue.page.markup import Html, listed, tag
 from catalogue.page.parts import asset, sheet
-from scanner.workers.supervisor import demo_folders
+from scanner.installed import demo_folders
 
 LEAD = (
     "Type a name. letterhold shows it in many kinds of letters, cut as one solid tag on a ring, and says which of them"
