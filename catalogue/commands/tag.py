@@ -43,7 +43,10 @@ def add_arguments(tag: argparse.ArgumentParser) -> None:
     tag.add_argument("--weight", type=float, metavar="N", help="weight of a variable face, as 600; else found")
     tag.add_argument("--tracking", type=float, metavar="EM", help="space between letters, in em, 0 or below: -0.02")
     tag.add_argument(
-        "--ring", default="upper-left", metavar="SIDE", help="upper-left (default), left, right, top or an angle as 135"
+        "--ring",
+        default="upper-left",
+        metavar="SIDE",
+        help="upper-left (default), left, right, top, level (hangs level) or an angle as 135",
     )
     tag.add_argument(
         "--bond", type=length_or_zero, metavar="LENGTH", help="least bond of the ring (default four lines)"
