@@ -176,7 +176,7 @@ def main() -> int:
     asked = parser.parse_args()
     if not asked.fonts:
         sys.path.insert(0, str(asked.after))
-        from scanner.workers.supervisor import demo_folders
+        from scanner.installed import demo_folders
 
         asked.fonts = demo_folders()
     with tempfile.TemporaryDirectory() as folder:

@@ -98,7 +98,7 @@ def measured(path: Path, names_: list[str], offsets_em: Sequence[float] = OFFSET
 def truth(count: int, seed: int, offsets_em: Sequence[float]) -> list[Case]:
     """All cases of a list, measured or from the temporary folder."""
     from scanner.files import find_fonts
-    from scanner.workers.supervisor import demo_folders
+    from scanner.installed import demo_folders
 
     kept = Path(tempfile.gettempdir(), f"letterhold-necks-{seed}-{count}-{max(offsets_em)}.json")
     if kept.exists():

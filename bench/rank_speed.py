@@ -23,6 +23,7 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
 from bench.installed import compiled
+from bench.repeated import repeat_rows, unchanged_files
 from catalogue.folders import demo_catalogue
 from catalogue.judge.listing import Wanted, first_rows
 from catalogue.judge.process import load_process
@@ -33,33 +34,6 @@ from catalogue.store.columns import columns_path, load_columns
 from catalogue.store.database import Store
 
 ASKED = Request.of("Marlie", Size("cap-height", 14.0), load_process("nozzle-0.4"), default_stack(1.0))
-
-
-def repeat_rows(path: Path, wanted: int) -> int:
-    """Repeat faces and measures until there are ``wanted`` faces; returns their number.
-
-    A copy's name bears the count, which only grows: no key comes twice, however often this is called.
-    """
-    db = sqlite3.connect(path)
-    columns = [r[1] for r in db.execute("PRAGMA table_info(face)") if r[1] not in ("id", "instance")]
-    faces = db.execute(
-        f"SELECT id, instance, {', '.join(columns)} FROM face WHERE reason = '' AND instance NOT LIKE '% copy %'"
-    ).fetchall()
-    (count,) = db.execute("SELECT count(*) FROM face WHERE reason = ''").fetchone()
-    with db:
-        while count < wanted:
-            for face_id, instance, *rest in faces[: wanted - count]:
-                marks = ", ".join("?" * (len(rest) + 1))
-                done = db.execute(
-                    f"INSERT INTO face (instance, {', '.join(columns)}) VALUES ({marks})",
-                    (f"{instance} copy {count}", *rest),
-                )
-                db.execute(
-                    "INSERT INTO measure SELECT ?, data FROM measure WHERE face_id = ?", (done.lastrowid, face_id)
-                )
-                count += 1
-    db.close()
-    return count
 
 
 def seconds(command: list[str], runs: int = 7) -> float:
@@ -86,26 +60,6 @@ def median_of(work: Callable[[], object], runs: int = 7) -> float:
 def letterhold(*arguments: object) -> list[str]:
     """A command line."""
     return [sys.executable, "-m", "catalogue.commands.main", *map(str, arguments)]
-
-
-def unchanged_files(catalogue: Path, folder: Path, wanted: int) -> None:
-    """Put copies of the smallest demo font into a folder, and rows into the catalogue that say they were scanned."""
-    from scanner.files import find_fonts
-    from scanner.workers.supervisor import demo_folders
-
-    smallest = min((f.path for f in find_fonts(demo_folders())), key=lambda p: p.stat().st_size)
-    db = sqlite3.connect(catalogue)
-    (settings,) = db.execute("SELECT settings FROM file LIMIT 1").fetchone()
-    with db:
-        for k in range(wanted):
-            file = folder / f"{k:05}{smallest.suffix}"
-            shutil.copy(smallest, file)
-            facts = file.stat()
-            row = (str(file), facts.st_size, facts.st_mtime_ns, "", settings, "")
-            db.execute(
-                "INSERT INTO file (path, size, mtime_ns, digest, settings, reason) VALUES (?, ?, ?, ?, ?, ?)", row
-            )
-    db.close()
 
 
 def main() -> None:

@@ -167,7 +167,7 @@ def main() -> int:
     """Run both and print the comparison."""
     from bench.installed import compiled
     from scanner.files import find_fonts
-    from scanner.workers.supervisor import demo_folders
+    from scanner.installed import demo_folders
 
     seconds = float(sys.argv[1]) if len(sys.argv) > 1 else 60.0
     for variable in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS"):

@@ -142,7 +142,7 @@ def main() -> None:
         target = options.catalogue
         if target is None:
             from scanner.alphabet import read_words
-            from scanner.workers.supervisor import demo_folders
+            from scanner.installed import demo_folders
 
             target = Path(folder) / "demo.sqlite"
             scan_into(target, Scan(demo_folders(), read_words(None)))

@@ -27,7 +27,7 @@ def in_silence(items: Iterable[Any], total: int, label: str) -> Iterable[Any]:
 
 
 class ParallelError(LetterholdError):
-    """A process ended by itself."""
+    """A process ended before its work was done."""
 
 
 def each(work: Callable[[Item], Result], items: Sequence[Item], workers: int) -> Iterator[Result]:
@@ -49,7 +49,7 @@ def each(work: Callable[[Item], Result], items: Sequence[Item], workers: int) ->
             yield from pool.map(work, items, chunksize=_SHARE)
         except BrokenProcessPool as cause:
             raise ParallelError(
-                "a process that measured ended by itself, perhaps for want of memory; run again with fewer faces"
+                "a measuring process ended early, perhaps because it ran out of memory; run again with fewer faces"
             ) from cause
         except BaseException:
             pool.shutdown(wait=False, cancel_futures=True)

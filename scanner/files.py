@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import re
 import stat
@@ -120,8 +121,8 @@ def find_fonts(paths: Iterable[Path]) -> Iterator[FontFile]:
         for file in found:
             try:
                 entry = file.stat()
-            except OSError:  # gone since the listing, or a link that leads nowhere
-                if os.path.lexists(file):
+            except OSError as cause:  # gone since the listing, a link that leads nowhere, a path beyond the limit
+                if _too_long(cause) or os.path.lexists(file):
                     yield FontFile(file.absolute(), 0, 0)
                 continue
             key = (entry.st_dev, entry.st_ino)
@@ -138,8 +139,7 @@ def _walk(root: Path) -> Iterator[Path]:
         folder = waiting.pop()
         deeper = []
         try:
-            with os.scandir(folder) as listing:
-                entries = sorted((e.name, e.is_dir(follow_symlinks=False)) for _, e in zip(range(left + 1), listing))
+            entries = _entries(folder, left + 1)
         except OSError:
             yield Path(folder)
             continue
@@ -152,6 +152,38 @@ def _walk(root: Path) -> Iterator[Path]:
             elif os.path.splitext(name)[1].lower() in SUFFIXES:
                 yield Path(folder, name)
         waiting += reversed(deeper)
+
+
+def _entries(folder: str, most: int) -> list[tuple[str, bool]]:
+    """Names in a folder, sorted, and whether each is a folder. Raises OSError."""
+    try:
+        with os.scandir(folder) as listing:
+            return sorted((e.name, e.is_dir(follow_symlinks=False)) for _, e in zip(range(most), listing))
+    except OSError as cause:
+        if not (_too_long(cause) and os.scandir in os.supports_fd):
+            raise
+    handle = _folder_handle(folder)
+    try:
+        with os.scandir(handle) as listing:
+            return sorted((e.name, e.is_dir(follow_symlinks=False)) for _, e in zip(range(most), listing))
+    finally:
+        os.close(handle)
+
+
+def _folder_handle(folder: str) -> int:
+    """An open folder whose path is longer than the system takes: reached from the top, folder by folder."""
+    handle = os.open("/", os.O_RDONLY | os.O_DIRECTORY)
+    for name in os.path.abspath(folder).split("/")[1:]:
+        try:
+            below = os.open(name, os.O_RDONLY | os.O_DIRECTORY, dir_fd=handle)
+        finally:
+            os.close(handle)
+        handle = below
+    return handle
+
+
+def _too_long(cause: OSError) -> bool:
+    return cause.errno == errno.ENAMETOOLONG
 
 
 def shown_path(path: Path | str) -> str:
@@ -204,6 +236,8 @@ def _demand_plain(info: os.stat_result) -> None:
 
 
 def _why_shut(path: Path, cause: OSError) -> Reason:
+    if _too_long(cause):
+        return Reason.LONG
     if isinstance(cause, FileNotFoundError):
         return Reason.DANGLING if os.path.lexists(path) else Reason.GONE
     if path.is_symlink() and not os.path.exists(path):

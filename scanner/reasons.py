@@ -25,6 +25,7 @@ class Reason(StrEnum):
     SHUT = "it cannot be opened; check that you may read it"
     UNREAD = "it cannot be read to its end; check the disk it lies on"
     PATH = "its path is not UTF-8 text, or no plain path; rename it"
+    LONG = "its path is too long for this system; move it to a folder nearer the top"
     CHANGING = "it changes while it is read; scan again when it is at rest"
     EMPTY = "it is empty; get the font anew from its source"
     LARGE = f"it is larger than {MOST_BYTES >> 20} MB; leave it out"

@@ -22,7 +22,7 @@ from fontTools.ttLib import TTFont
 from hypothesis import settings
 
 from scanner.files import find_fonts
-from scanner.workers.supervisor import demo_folders
+from scanner.installed import demo_folders
 
 # Slow machines are no failures; in CI the same cases every time, so that a red run means a changed project.
 settings.register_profile("letterhold", deadline=None, derandomize=os.environ.get("CI") == "true")

@@ -94,10 +94,10 @@ def test_the_numbers_of_the_picture_stand_in_the_terminal(capsys: Capture, catal
     arguments = ("check", "Marlie", "--face", "Great Vibes", "--catalogue", catalogue)
     _, plain, _ = run(capsys, *arguments, "--picture", picture)
     spots = json.loads(run(capsys, *arguments, "--json")[1])["weak_spots"]
-    told = dict(re.findall(r"^ +(\d+) at +(-?[\d.]+),", plain, re.MULTILINE))
+    listed = dict(re.findall(r"^ +(\d+) at +(-?[\d.]+),", plain, re.MULTILINE))
     marks = [t for t in ElementTree.parse(picture).getroot().itertext() if t.isdecimal()]
-    assert told and set(told) <= set(marks)
-    assert [float(told[str(k)]) for k in range(1, len(told) + 1)] == sorted(float(x) for x in told.values())
+    assert listed and set(listed) <= set(marks)
+    assert [float(listed[str(k)]) for k in range(1, len(listed) + 1)] == sorted(float(x) for x in listed.values())
     assert len(re.findall(r" at +-?[\d.]+, +-?[\d.]+:", plain)) == len(spots)  # lesser ones come without a number
     assert "Marlie" in [t.strip() for t in ElementTree.parse(picture).getroot().itertext()]  # the name is its title
 
@@ -115,7 +115,7 @@ def test_the_numbers_of_the_picture_stand_in_the_terminal(capsys: Capture, catal
         (["rank", "Bo", "--cap-height", "0mm"], "'0mm' is not above 0 and at most 2000 mm; write it as 14mm"),
     ],
 )
-def test_a_slip_of_the_pen_is_told_in_one_line(capsys: Capture, arguments: list[str], says: str) -> None:
+def test_a_slip_of_the_pen_is_reported_in_one_line(capsys: Capture, arguments: list[str], says: str) -> None:
     with pytest.raises(SystemExit) as stop:
         main(arguments)
     assert stop.value.code == 2
@@ -177,6 +177,8 @@ def test_csv_and_plain_output_carry_the_same_faces(capsys: Capture, catalogue: P
         (["check", "😀", "--face", "Anton"], "choose another face"),
         (["scan", "/nowhere/at/all"], "check the spelling"),
         (["licence"], "name a font"),
+        (["licence", __file__], "it is no TTF, OTF, TTC, WOFF or WOFF2 font"),
+        (["rank", "Bo", "--language", "no such language"], "write it as tr, sr or zh-Hant"),
     ],
 )
 def test_wrong_use_is_one_line_with_the_next_step(
@@ -218,7 +220,7 @@ def test_bad_files_get_a_reason_and_the_rest_is_kept(capsys: Capture, fonts: Pat
 
 
 def test_changed_moved_and_deleted_files(capsys: Capture, fonts: Path, tmp_path: Path) -> None:
-    folder = tmp_path / "shelf"
+    folder = tmp_path / "fonts"
     folder.mkdir()
     one, two = sorted(fonts.glob("*.ttf"))[:2]
     shutil.copy(one, folder / "a.ttf")
@@ -299,7 +301,7 @@ def test_every_command_has_help_with_an_example_and_stands_in_the_readme(capsys:
         assert f"letterhold {name}" in readme
 
 
-def test_a_font_file_that_is_not_there_is_told_as_a_file(capsys: Capture, catalogue: Path) -> None:
+def test_a_font_file_that_is_not_there_is_reported_as_a_file(capsys: Capture, catalogue: Path) -> None:
     status, _, err = run(capsys, "licence", "fonts/Nofont.ttf", "--catalogue", catalogue)
     assert (status, err) == (
         2, "letterhold: fonts/Nofont.ttf: no such file, nor in the catalogue; check the spelling\n",

@@ -153,6 +153,24 @@ def test_a_catalogue_in_a_folder_that_may_not_be_written_can_be_ranked_from(
         shutil.rmtree(folder)
 
 
+def test_a_path_too_long_for_the_system_gets_its_row(fonts: Path, tmp_path: Path) -> None:
+    """Folders 22 deep with names of 200 letters: 4,096 bytes are the most of a path (Linux, PATH_MAX)."""
+    here = os.getcwd()
+    try:
+        os.chdir(tmp_path)
+        for _ in range(22):
+            os.mkdir("d" * 200)
+            os.chdir("d" * 200)
+        Path("deep.ttf").write_bytes((fonts / "Anton-Regular.ttf").read_bytes())
+    finally:
+        os.chdir(here)
+    facts = scan_into(tmp_path / "c.sqlite", Scan([tmp_path, fonts], ("Bo",), 1))
+    assert (facts["faces"], facts["failed"]) == (2, 1)
+    assert [reason for _, reason in facts["reasons"]] == [
+        "its path is longer than this system takes; move it up some folders"
+    ]
+
+
 # ── output ──────────────────────────────────────────────────────────────────────────────────────────────────────────
 
 

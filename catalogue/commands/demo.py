@@ -20,8 +20,8 @@ from catalogue.judge.stack import default_stack
 from catalogue.store.database import Store
 from catalogue.wording import count_of
 from scanner.alphabet import read_words
+from scanner.installed import demo_folders
 from scanner.names import check_name
-from scanner.workers.supervisor import demo_folders
 
 DEMO_NAME = "Marlie"
 TOP = 12

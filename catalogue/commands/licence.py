@@ -70,6 +70,10 @@ def _font(options: argparse.Namespace) -> _Font:
     head, _, tail = options.what.rpartition("#")
     path = Path(head or options.what)
     if path.is_file():
+        try:
+            face_count(read_font(path))
+        except FileError as error:
+            raise UsageError(f"{path}: {error}") from error
         return _Font(path, int(tail) if head and tail.isdecimal() else 0, str(path))
     with open_store(options) as store:
         try:

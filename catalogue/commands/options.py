@@ -120,7 +120,7 @@ def catalogue_of(options: argparse.Namespace) -> Path:
 
 
 def open_store(options: argparse.Namespace) -> Store:
-    """The catalogue to read, opened."""
+    """The catalogue to read, as an open store."""
     from catalogue.store.database import Store  # not needed for --help
 
     return Store(catalogue_of(options))

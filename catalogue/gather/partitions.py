@@ -53,7 +53,7 @@ def write_part(records: Sequence[FileRecord], settings: str, parts: str) -> list
     )
     name = f"{time.time_ns():020d}-{secrets.token_hex(4)}{ENDING}"
     if is_address(parts):
-        from scanner.workers.remote import write_whole
+        from scanner.workers.stores import write_whole
 
         write_whole(f"{parts.rstrip('/')}/{name}", out.getvalue())
     else:
@@ -76,7 +76,7 @@ def merge_parts(parts: str, catalogue: Path, progress: Any = None) -> dict[str, 
     """Put every partition into a catalogue; returns its counts. Files that it holds in the same state are skipped.
 
     Of several records of a file in the partitions the one written last counts. It replaces the catalogue's, unless that
-    one has the same settings and a newer time of the file. Stores tell no times that can be compared: there the
+    one has the same settings and a newer time of the file. Stores give no times that can be compared: there the
     partition's counts. Raises CatalogueError when there are no partitions or one cannot be used, as one measured under
     other rules; what was merged before it stays.
     """
@@ -108,7 +108,7 @@ def _new(
     for rows in files:
         digest, path = rows.file["digest"], rows.file["path"]
         if digest and not is_digest(digest):  # a file that could not be read has none
-            raise CatalogueError(f"{where}: holds a digest that is none; remove it and scan again")
+            raise CatalogueError(f"{where}: holds a malformed digest; remove it and scan again")
         state = FileState(*(rows.file[name] for name in FileState._fields))
         if latest[path] == state != known.get(path) and not _outdated(path, state, known.get(path)):
             known[path] = state
@@ -133,7 +133,7 @@ def _files(table: Any) -> Iterator[FileRows]:
 
 def _names(parts: str) -> list[str]:
     if is_address(parts):
-        from scanner.workers.remote import names_in
+        from scanner.workers.stores import names_in
 
         found = names_in(parts)
     else:
@@ -147,7 +147,7 @@ def _read(parts: str, name: str, columns: list[str] | None = None) -> Any:
     place = f"{parts.rstrip('/')}/{name}"
     try:
         if is_address(parts):
-            from scanner.workers.remote import Ranges
+            from scanner.workers.stores import Ranges
 
             source: Any = Ranges(place)
         else:

@@ -21,7 +21,9 @@ from catalogue.style.grouping import regroup
 from scanner.evidence import forget_folders
 from scanner.files import FileError, FontFile, batches, find_fonts, read_font, shown_path
 from scanner.records import FileRecord
-from scanner.workers.remote import list_fonts, scan_anywhere
+from scanner.workers.listing import list_fonts
+from scanner.workers.remote import scan_anywhere
+from scanner.workers.steps import Settings
 
 PART = 64
 """Files a partition holds where no cluster makes the batches."""
@@ -114,11 +116,12 @@ def _records(
     keep: Callable[[Sequence[FileRecord]], list[FileRecord]] | None = None,
 ) -> Iterable[FileRecord]:
     """Measured and judged files as they are done; with ``keep`` what it leaves of each batch of them."""
+    settings = Settings(tuple(scan.words), scan.every_instance, judge_face, tuple(roots))
     if scan.cluster:
         from scanner.workers.cluster import scan_on_cluster
 
-        return scan_on_cluster(scan.cluster, todo, scan.words, scan.every_instance, judge_face, roots, keep)
-    records = scan_anywhere(todo, scan.words, scan.workers, scan.every_instance, judge_face, roots)
+        return scan_on_cluster(scan.cluster, todo, settings, keep)
+    records = scan_anywhere(todo, settings, scan.workers)
     return records if keep is None else (stub for batch in batches(records, PART) for stub in keep(batch))
 
 

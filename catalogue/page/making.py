@@ -1,4 +1,4 @@
-"""From a face, a job and levers to a fit, a tag and its files: what the workbench shows and hands over.
+"""From a face, a request and levers to a fit, a tag and its files: what Make shows and hands over.
 
 Results are kept for the last few questions, since a page is drawn again at every touch.
 """
@@ -7,38 +7,41 @@ from __future__ import annotations
 
 import io
 import zipfile
-from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
 
-from catalogue.page.catalogue_view import Job, Last, Shelf, process_of
-from catalogue.page.links import FIRST_JOB, LINE_MARK
+from catalogue.judge.lacking import LacksLetters, lacked
+from catalogue.judge.request import Request
+from catalogue.judge.typesetters import typesetter
+from catalogue.page.catalogue_view import CatalogueView, at_weight
+from catalogue.page.kept import Last
+from catalogue.page.place import FIRST_OFFSET_MM, Filters, Hand, Look
+from catalogue.store.database import Store
+from catalogue.store.face import Face
+from catalogue.tag.exports.files import FORMATS
+from catalogue.tag.fit import Fit
+from catalogue.tag.levers import Levers
+from catalogue.tag.making import bundle, fit_face
+from catalogue.tag.making import tag_of as make_tag_of
+from catalogue.tag.ring import RingWish
+from catalogue.tag.tag import Look as TagLook
+from catalogue.tag.tag import Tag
+from catalogue.text import clean
+from scanner.names import LetteringError, check_name
 
-if TYPE_CHECKING:
-    from catalogue.store.database import Face
-    from catalogue.tag.fit import Fit
-    from catalogue.tag.levers import Levers
-    from catalogue.tag.tag import Look, Tag
+BEST_TRIED = 5
+"""Faces tried in full, down the list, before none is called best."""
 
-_FITS = Last(40)
+_FITS = Last(160)
+_TAGS = Last(160)
 _FILES = Last(6)
 _TIME = (1980, 1, 1, 0, 0, 0)
 
 
-@dataclass(frozen=True, slots=True)
-class Hand:
-    """Where the levers of the workbench stand, beside size and offset of the job."""
-
-    thicken_mm: float = 0.0
-    tracking_em: float = 0.0
-    weight: float | None = None
-    """Place on the weight axis of a variable face; None leaves the face as it is."""
-
-
-def weight_axis(shelf: Shelf, face: Face) -> tuple[float, float, float] | None:
+def weight_axis(view: CatalogueView, face: Face) -> tuple[float, float, float] | None:
     """Least, present and greatest weight of a variable face, or None."""
-    from catalogue.judge.check import typesetter
-
-    with shelf.alone(face):
+    with view.alone(face):
         axes = typesetter(face).shaper.axes()
     for tag, least, default, most in axes:
         if tag == "wght" and least < most:
@@ -46,66 +49,68 @@ def weight_axis(shelf: Shelf, face: Face) -> tuple[float, float, float] | None:
     return None
 
 
-def at_weight(face: Face, weight: float | None) -> Face:
-    """The face at another place of its weight axis."""
-    return face if weight is None else replace(face, coordinates={**face.coordinates, "wght": weight})
+def named(view: CatalogueView, title: str, asked: Request) -> Face:
+    """The face of a title; for "best" the first of the list that may be sold and holds after the least change."""
+    if title.strip().casefold() != "best":
+        with Store(view.path) as store:
+            return store.find(title)
+    lines = view.listing(asked, Filters(sell="sellable")).lines(0, BEST_TRIED)
+    for line in lines:
+        if proposal(view, line.face, asked).holds:
+            return line.face
+    raise LetteringError(f"none of the best {len(lines)} holds; make it larger or name letters")
 
 
-def as_set(shelf: Shelf, face: Face, job: Job, hand: Hand) -> Fit:
-    """The name with every lever where the person put it. Raises a ValueError with what to do."""
-    from catalogue.tag.levers import Levers
-
-    return _fit(
-        shelf, face, job, Levers(hand.tracking_em, hand.thicken_mm, job.offset_mm, size_fixed=True), hand.weight
-    )
+def as_set(view: CatalogueView, face: Face, asked: Request, hand: Hand) -> Fit:
+    """The name with every lever where the person put it. Raises a LetterholdError with what to do."""
+    levers = Levers(hand.tracking_em, hand.thicken_mm, asked.base_offset_mm, size_fixed=True)
+    return _fit(view, face, asked, levers, hand.weight)
 
 
-def proposal(shelf: Shelf, face: Face, job: Job, weight: float | None = None) -> Fit:
+def proposal(view: CatalogueView, face: Face, asked: Request, weight: float | None = None) -> Fit:
     """The least change that holds. An offset that is not the usual one was set by hand and stays."""
-    from catalogue.tag.levers import Levers
-
-    own = None if job.offset_mm == FIRST_JOB.offset_mm else job.offset_mm
-    return _fit(shelf, face, job, Levers(base_offset_mm=own), weight)
+    own = None if asked.base_offset_mm == FIRST_OFFSET_MM else asked.base_offset_mm
+    return _fit(view, face, asked, Levers(base_offset_mm=own), weight)
 
 
-def _fit(shelf: Shelf, face: Face, job: Job, levers: Levers, weight: float | None) -> Fit:
-    from catalogue.judge.check import typesetter
-    from catalogue.judge.request import Request
-    from catalogue.judge.stack import default_stack
-    from catalogue.tag.making import fit_face
-    from catalogue.text import clean
-
-    name = job.name.replace(LINE_MARK, "\n")
-    asked = Request.of(name, job.size, process_of(job.process), default_stack())
+def _fit(view: CatalogueView, face: Face, asked: Request, levers: Levers, weight: float | None) -> Fit:
+    check_name(asked.name)
 
     def solved() -> Fit:
-        with shelf.alone(face):
-            missing = typesetter(face).missing(" ".join(name.split()))
+        with view.alone(face):
+            missing = lacked(asked.name, typesetter(face).missing(asked.name))
             if missing:
-                raise ValueError(
-                    f"{clean(face.title)} lacks {' '.join(missing[:8])}; choose another face or type the name without"
-                )
+                raise LacksLetters(clean(face.title), missing)
             return fit_face(at_weight(face, weight), asked, levers)
 
-    return _FITS.get((shelf.stamp, face.id, job, levers, weight), solved)
+    return _FITS.get((view.revision, face.id, asked, levers, weight), solved)
 
 
-def tag_of(fit: Fit, face: Face, look: Look) -> Tag:
-    """Ring and layers of a fitted name. Raises a ValueError with what to do."""
-    from catalogue.tag.tag import make_tag
+def tag_of(view: CatalogueView, face: Face, fit: Fit, look: Look) -> Tag:
+    """Ring and layers of a fitted name. Raises RingError where the ring finds no place."""
+    chosen = TagLook(RingWish(look.ring), look.layers, look.colours)
 
-    return make_tag(fit, face.title, look)
+    def made() -> Made:
+        with view.alone(face):
+            return Made(fit, make_tag_of(face, fit, chosen))
 
-
-def files_of(key: Any, tag: Tag, face: Face) -> dict[str, bytes]:
-    """Every file of a tag by name: drawings, bodies, job sheet, licence record."""
-    from catalogue.tag.exports.files import FORMATS
-    from catalogue.tag.making import bundle
-
-    return _FILES.get(key, lambda: dict(bundle(tag, face, FORMATS).files))
+    return _TAGS.get((id(fit), face.id, look), made).tag
 
 
-def zipped(files: dict[str, bytes]) -> bytes:
+@dataclass(frozen=True, slots=True, eq=False)
+class Made:
+    """A tag with its fit: kept together, since the fit's identity is the key."""
+
+    fit: Fit
+    tag: Tag
+
+
+def files_of(key: Any, made: Tag, face: Face, price_per_kg: float | None = None) -> Mapping[str, bytes]:
+    """Every file of a tag by name: drawings, bodies, job sheet, licence record. The licence is read again."""
+    return _FILES.get(key, lambda: bundle(made, face, FORMATS, price_per_kg).files)
+
+
+def zipped(files: Mapping[str, bytes]) -> bytes:
     """Files as one zip, the same bytes for the same files."""
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:

@@ -71,7 +71,8 @@ def demand_as_scanned(face: Face) -> None:
 
 def _fetched(face: Face, known: Mapping[str, bytes] | None = None) -> Path:
     """A copy of the font; with its notices when its bytes are known."""
-    from scanner.workers.remote import copied_to, mirror, near  # only for stores
+    from scanner.workers.listing import near  # only for stores
+    from scanner.workers.remote import copied_to, mirror
 
     cache = cache_folder()
     cache.mkdir(parents=True, exist_ok=True)
