@@ -223,7 +223,7 @@ def test_what_is_not_sure_is_said_so(demo_styles: tuple[list[str], Vectors]) -> 
     model = shipped_model()
     for decision in decide(vectors, model):
         if decision.group != NOT_GROUPED:
-            assert decision.support.startswith("not sure: ") == (decision.probability < model.sure)
+            assert decision.support.startswith("not sure, ") == (decision.probability < model.sure)
 
 
 def test_neighbours_look_alike(demo_styles: tuple[list[str], Vectors]) -> None:

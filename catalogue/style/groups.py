@@ -42,8 +42,9 @@ diagonals of some upright letters are steeper than their stems are long."""
 SAID_BY_GROUP = {
     "slab serif": ("serifs",), "serif": ("serifs",), "monospaced": ("one width",), "outline": ("parallel lines",),
     "condensed sans": ("narrow",), "heavy sans": ("bold",),
+    "joined script": ("serifs",), "handwriting": ("serifs",), "informal block": ("serifs",),
 }  # fmt: skip
-"""Traits that go without saying in a group."""
+"""Traits that go without saying in a group, or that mean something else in it: a pen leaves ends like serifs."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,10 +138,7 @@ def _percent(share: float) -> str:
 
 def _between(shares: Vectors, order: Sequence[int]) -> str:
     first, second = order[:2]
-    return (
-        f"not sure: {GROUP_NAMES[first]} {_percent(float(shares[first]))},"
-        f" {GROUP_NAMES[second]} {_percent(float(shares[second]))}"
-    )
+    return f"not sure, {_percent(float(shares[first]))} likely; {GROUP_NAMES[second]} {_percent(float(shares[second]))}"
 
 
 def supported(decision: Decision) -> str:
