@@ -26,6 +26,9 @@ MAGIC = (b"\x00\x01\x00\x00", b"OTTO", b"true", b"ttcf", b"wOFF", b"wOF2")
 
 T = TypeVar("T")
 
+_READ = os.O_RDONLY | sum(getattr(os, name, 0) for name in ("O_NONBLOCK", "O_CLOEXEC", "O_BINARY"))
+"""As bytes, without waiting, not handed on to children: what of these a system knows."""
+
 MOST_ENTRIES = 200_000
 _ADDRESS = re.compile(r"[A-Za-z][A-Za-z0-9+.-]+://")
 
@@ -202,7 +205,7 @@ def read_font(path: Path) -> bytes:
     try:
         _demand_plain(os.stat(path))  # before it is opened: to open a device can do something
         # O_NONBLOCK: should it have become a FIFO by now, it must not block us.
-        handle = os.open(path, os.O_RDONLY | os.O_NONBLOCK | os.O_CLOEXEC)
+        handle = os.open(path, _READ)
     except OSError as cause:
         raise FileError(_why_shut(path, cause)) from cause
     with os.fdopen(handle, "rb") as file:
