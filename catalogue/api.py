@@ -164,7 +164,7 @@ class Catalogue:
             return [store.find(str(name)) for name in names]
 
     def _tag_row(self, face: Face, request: Request, levers: Levers, out: Path | None) -> dict[str, Any]:
-        without = making.lacking(face, request.text, list)
+        without = making.lacking(face, request, list)
         if without:
             raise UsageError(without)
         solved = making.fit_face(face, request, levers)

@@ -35,11 +35,11 @@ _ADDRESS = re.compile(r"[A-Za-z][A-Za-z0-9+.-]+://")
 
 @dataclass(frozen=True, slots=True)
 class Beside:
-    """What a folder of a store holds that may tell a font's licence."""
+    """What a folder of a store holds that may say a font's licence."""
 
     folder: str
     notes: tuple[tuple[str, int], ...]
-    """Names below the folder, and sizes (-1: not told), of files that may speak of a licence."""
+    """Names below the folder, and sizes (-1: unknown), of files that may speak of a licence."""
     fonts: tuple[str, ...]
     """Names of the fonts in it."""
 
@@ -56,7 +56,7 @@ class Source:
 
 @dataclass(frozen=True, slots=True)
 class FontFile:
-    """An entry that may be a font, as the folder listing gave it; its size and time are 0 where it tells none."""
+    """An entry that may be a font, as the folder listing gave it; its size and time are 0 where it gives none."""
 
     path: Path
     """Of a font in a store: where its copy lies, once there is one."""
@@ -106,7 +106,7 @@ def find_fonts(paths: Iterable[Path]) -> Iterator[FontFile]:
     """Entries with a font's ending under the paths, each file once, in a stable order.
 
     Links to folders are not followed, so no loop is; a link to a file counts as that file. What is no plain file, and a
-    folder that cannot be listed, come along: reading them tells why they are no fonts. Raises FileError for a path
+    folder that cannot be listed, come along: reading them says why they are no fonts. Raises FileError for a path
     that is not there.
     """
     seen: set[tuple[int, int]] = set()

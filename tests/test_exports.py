@@ -37,10 +37,9 @@ from catalogue.tag.exports.jobsheet import html
 from catalogue.tag.exports.mesh import Mesh, is_closed, prism, union, united
 from catalogue.tag.exports.stl import stl, stl_of
 from catalogue.tag.exports.svg import CHAIN_MM, TURN_DEG, View, all_svg, layer_svg, preview, walls
-from catalogue.tag.exports.threemf import plate_threemf, threemf
+from catalogue.tag.exports.threemf import Placed, plate_threemf, threemf
 from catalogue.tag.fit import fit
 from catalogue.tag.levers import Levers
-from catalogue.tag.pull import ring_stress_mpa
 from catalogue.tag.ring import hang_text
 from catalogue.tag.solids import clean
 from catalogue.tag.tag import Band, Look, Tag, make_tag
@@ -175,7 +174,7 @@ def test_repeat_gives_the_same_bytes(demo_font: Callable[[str], Path]) -> None:
 
 
 def test_another_process_gives_the_same_drawing(demo_font: Callable[[str], Path]) -> None:
-    # Sets of text have another order in each process (PYTHONHASHSEED); 1 and 5 put ezdxf's classes differently.
+    # Sets of text have another order in each process (PYTHONHASHSEED); 1 and 4 put ezdxf's classes differently.
     script = (
         "import hashlib, sys; sys.path[:0] = sys.argv[2:]; from pathlib import Path;"
         "from test_exports import dxf, made;"
@@ -184,7 +183,7 @@ def test_another_process_gives_the_same_drawing(demo_font: Callable[[str], Path]
     command = [sys.executable, "-c", script, str(demo_font("Anton-Regular.ttf")), str(Path(__file__).parent)]
     found = {
         subprocess.run(command, env=os.environ | {"PYTHONHASHSEED": seed}, check=True, capture_output=True).stdout
-        for seed in ("1", "5")
+        for seed in ("1", "4")
     }
     assert len(found) == 1
 
@@ -308,7 +307,7 @@ def test_the_skin_equals_the_boolean_of_solids(tag: Tag) -> None:
 def test_a_plate_stores_each_tag_once_and_keeps_its_places(demo_font: Callable[[str], Path], tmp_path: Path) -> None:
     # 3MF core specification 3.4.3: build items place objects by a transform; lib3mf reads it strictly.
     one, two = made(demo_font("Anton-Regular.ttf"), "Bo"), made(demo_font("Pacifico-Regular.ttf"), "Bo")
-    places = [(one, 5.0, 5.0), (one, 60.0, 5.0), (two, 5.0, 40.0)]
+    places = [Placed(one, 5.0, 5.0), Placed(one, 60.0, 5.0), Placed(two, 5.0, 40.0)]
     path = tmp_path / "plate.3mf"
     path.write_bytes(plate_threemf(places, "plate 1"))
     assert path.read_bytes() == plate_threemf(places, "plate 1")
@@ -323,7 +322,7 @@ def test_a_plate_stores_each_tag_once_and_keeps_its_places(demo_font: Callable[[
     while items.MoveNext():
         fields = items.GetCurrent().GetObjectTransform().Fields
         moved.append((fields[3][0], fields[3][1]))
-    assert moved == [(x, y) for _, x, y in places]
+    assert moved == [(p.x_mm, p.y_mm) for p in places]
 
 
 def test_nothing_half_written_is_left_when_the_disk_is_full(demo_font: Callable[[str], Path], tmp_path: Path) -> None:
@@ -374,9 +373,12 @@ def test_how_it_hangs_is_told_in_words(turn: float, words: str) -> None:
     assert words in hang_text(turn)
 
 
-def test_pull_is_told_in_newtons_and_against_a_strength(tag: Tag) -> None:
-    # Check-values section 6: 90 N over both walls of the ring, 2 × 1.905 × 2.032 mm, is 11.6 MPa, at 2.0 mm 11.8.
-    assert ring_stress_mpa(tag, 90.0) == pytest.approx(90 / (2 * 1.905 * 2.0), rel=1e-9)
+def test_the_job_sheet_states_forces_with_their_range_and_source(tag: Tag) -> None:
     page = sheet(tag)
-    assert "as if 9 kg hung on it, each square millimetre of the ring bears 12 N" in page
-    assert "print it flat" in page and "22.8 N" in page  # doi 10.1089/3dp.2020.0109
+    found = JobFacts(tag).as_json()["strength_n"]
+    assert set(found) == {"bending", "tension"}
+    for part in found.values():  # Materiale Plastice 11509: 16, 33 and 47 MPa
+        assert part["flat"] / part["upright"] == pytest.approx(33 / 16, rel=1e-3)
+        assert part["on_edge"] / part["upright"] == pytest.approx(47 / 16, rel=1e-3)
+    assert page.index("Held next to the ring and bent") < page.index("Pulled straight")
+    assert "EN 71-1" in page and "An estimate by beam theory" in page

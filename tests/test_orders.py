@@ -48,7 +48,11 @@ def test_a_row_that_cannot_be_read_keeps_what_it_named() -> None:
 
 @pytest.mark.parametrize(
     "data, words",
-    [(b"name\nZo\xeb\n", "UTF-8"), (b"who\nBo\n", "no column 'name'"), (b"name,size\nBo,1\n", "'size' is not known")],
+    [
+        (b"name\nZo\x81\n", "neither UTF-8 nor Windows-1252"),
+        (b"who\nBo\n", "no column 'name'"),
+        (b"name,size\nBo,1\n", "'size' is not known"),
+    ],
 )
 def test_unreadable_tables(data: bytes, words: str) -> None:
     with pytest.raises(OrdersError, match=words):

@@ -26,9 +26,9 @@ from catalogue.tag.fit import Fit, fit
 from catalogue.tag.levers import MOST_TRACKING_EM, Levers, Weights
 from catalogue.tag.printing import mass_of, snapped_height
 from catalogue.tag.ring import RingError, RingWish, bond_mm, disc, seat, tilt_deg
-from catalogue.tag.ring_places import HOLE_MM, OUTER_MM
+from catalogue.tag.ring_places import HOLE_MM, LEVEL_DEG, OUTER_MM
 from catalogue.tag.small_parts import DEEP_MM, DIAMETER_MM, LONGEST_MM, diameter_mm, least_width_mm, may_fit
-from catalogue.tag.tag import make_tag
+from catalogue.tag.tag import Look, make_tag
 from catalogue.tag.trial import FitFace
 from scanner.lettering import LetteringError, Typesetter
 from scanner.regions import polygons_of
@@ -320,6 +320,21 @@ def test_nothing_thinner_than_a_line_stands_above_the_ring(demo_font: Callable[[
         web = base.difference(base.buffer(-0.2).buffer(0.2)).intersection(Point(tag.ring.x_mm, tag.ring.y_mm).buffer(9))
         assert max((p.area for p in polygons_of(web)), default=0.0) < 0.1, file
         assert tag.ring.overlap_share >= 0.5
+
+
+@pytest.mark.parametrize(
+    "file, name",
+    [("Pacifico-Regular.ttf", "Marlie"), ("Anton-Regular.ttf", "Jay"), ("GreatVibes-Regular.ttf", "Ylva"),
+     ("VarelaRound-Regular.ttf", "Lu"), ("Lobster-Regular.ttf", "Anna\nBo")],
+)  # fmt: skip
+def test_a_name_hangs_level_when_asked(demo_font: Callable[[str], Path], file: str, name: str) -> None:
+    # The centre of mass hangs under the hole: a place within tan 12° of above it; over a dip the ring stands on a lug.
+    tag = make_tag(real(demo_font(file), name), file, Look(ring=RingWish("level")))
+    assert abs(tag.ring.tilt_deg) <= LEVEL_DEG + 3  # ring and web move the centre a little
+    assert len(polygons_of(tag.outline)) == 1 and tag.ring.bond_mm >= 4 * PROCESS.line_width_mm
+    hole = Point(tag.ring.x_mm, tag.ring.y_mm)
+    assert tag.outline.distance(hole) >= HOLE_MM / 2 - 0.002
+    assert _pieces_printed(tag.outline) == 1
 
 
 def test_upper_left_is_the_default() -> None:

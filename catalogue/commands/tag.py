@@ -6,6 +6,7 @@ import argparse
 import sys
 from pathlib import Path
 
+from catalogue.commands.ending import ending_soon
 from catalogue.commands.options import FACE_HELP, judging, length_or_zero, open_store, print_json, size_of
 from catalogue.errors import UsageError
 from catalogue.judge.process import load_process
@@ -14,11 +15,12 @@ from catalogue.judge.stack import default_stack
 from catalogue.store.database import Face
 from catalogue.tag import making
 from catalogue.tag.colours import hex_of
-from catalogue.tag.exports.facts import JobFacts
+from catalogue.tag.exports.facts import JobFacts, rounded
 from catalogue.tag.exports.files import FORMATS, formats_of
 from catalogue.tag.fit import Fit
 from catalogue.tag.levers import Levers
 from catalogue.tag.ring import RingWish, hang_text
+from catalogue.tag.strength import strength_lines
 from catalogue.tag.tag import Look, Tag
 from catalogue.wording import CAUTION, sell
 
@@ -41,7 +43,10 @@ def add_arguments(tag: argparse.ArgumentParser) -> None:
     tag.add_argument("--weight", type=float, metavar="N", help="weight of a variable face, as 600; else found")
     tag.add_argument("--tracking", type=float, metavar="EM", help="space between letters, in em, 0 or below: -0.02")
     tag.add_argument(
-        "--ring", default="upper-left", metavar="SIDE", help="upper-left (default), left, right, top or an angle as 135"
+        "--ring",
+        default="upper-left",
+        metavar="SIDE",
+        help="upper-left (default), left, right, top, level (hangs level) or an angle as 135",
     )
     tag.add_argument(
         "--bond", type=length_or_zero, metavar="LENGTH", help="least bond of the ring (default four lines)"
@@ -56,6 +61,11 @@ def add_arguments(tag: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Fit the name, and write the files when it holds."""
+    with ending_soon():
+        return _run(options)
+
+
+def _run(options: argparse.Namespace) -> int:
     formats, look, levers = formats_of(options.formats), _look(options), _levers(options)
     if options.price is not None and not 0 <= options.price < MOST_PRICE:
         raise UsageError(f"--price {options.price:g} is no price; give the cost of a kilogram, as 25")
@@ -63,7 +73,7 @@ def run(options: argparse.Namespace) -> int:
     making.check_folder(options.out)
     with open_store(options) as store:
         face = store.find(options.face)
-        without = making.lacking(face, asked.text, store.faces)
+        without = making.lacking(face, asked, store.faces)
     if without:
         raise UsageError(without)
     solved = making.fit_face(face, asked, levers)
@@ -112,7 +122,7 @@ def _print_miss(solved: Fit, face: Face, as_json: bool) -> int:
     setting = solved.setting
     if as_json:
         facts = {
-            "files": {}, "name": solved.name, "face": face.title, "cap_height_mm": round(solved.cap_height_mm, 4),
+            "files": {}, "name": solved.name, "face": face.title, "cap_height_mm": rounded(solved.cap_height_mm),
             "tracking_em": setting.tracking_em, "thicken_mm": setting.thicken_mm,
             "offsets_mm": {"base": setting.base_offset_mm + setting.thicken_mm}, "hold": solved.hold.hold,
             "holds": False,
@@ -137,13 +147,14 @@ def _print_tag(facts: JobFacts) -> None:
     print(f"“{tag.name.replace(chr(10), ' / ')}” in {tag.face}: holds, hold {tag.fit.hold.hold} of 100")
     for reason in facts.reasons:
         print(f"  {reason}")
-    capitals = round(tag.fit.cap_height_mm, 4)
-    print(f"  {width:.1f} × {depth:.1f} × {tall:g} mm, capitals {capitals:.1f} mm, {tag.process.name}")
+    print(f"  {width:.1f} × {depth:.1f} × {tall:g} mm, {facts.capitals}, {tag.process.name}")
     for line in facts.changes or ("nothing had to be changed",):
         print(f"  {line}")
     for line in filter(None, (tag.bed_caution, _words_close(tag))):
         print(f"  {line}")
     _print_layers(tag)
+    if facts.strength is not None:
+        print(f"  {strength_lines(facts.strength)[0]}")
     changes = f", change to {', then '.join(tag.change_lines)}" if tag.colour_changes_mm else ""
     print(f"  {tag.mass_g:.2f} g, about {tag.print_minutes:.0f} min{changes}")
     if facts.material_cost is not None:

@@ -7,16 +7,18 @@
 from __future__ import annotations
 
 import datetime
+import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from catalogue.atomic import write_file
 from catalogue.errors import LetterholdError
-from catalogue.judge.check import open_face, typesetter
 from catalogue.judge.ranking import missing_letters
 from catalogue.judge.request import Request
+from catalogue.judge.sizes import LEAST_HEIGHT_EM, face_em_mm
 from catalogue.judge.spacing import lines_of
+from catalogue.judge.typesetters import open_face, typesetter
 from catalogue.licence.shop_record import record_bytes
 from catalogue.licence.verdict import judge_font
 from catalogue.store.database import Face
@@ -29,15 +31,20 @@ from catalogue.tag.tag import Look, Tag, make_tag
 from catalogue.tag.trial import FitFace
 from scanner.lettering import Typesetter, check_name
 from scanner.shaping import FontError
-from scanner.units import mm_per_em
 
 RECORD = "licence.zip"
 
+MADE = "made.json"
+"""What a finished order's folder remembers of it."""
+
 OUR_FILES = frozenset({
     "layer-base.svg", "layer-ring.svg", "layer-middle.svg", "layer-top.svg", "all.svg", "preview.svg", "preview.png",
-    "tag.dxf", "tag.stl", "tag.3mf", "job.html", "job.json", "made.txt", RECORD,
+    "tag.dxf", "tag.stl", "tag.3mf", "job.html", "job.json", "made.txt", MADE, RECORD,
 })  # fmt: skip
 """Names that tags write; a folder that holds anything else is left alone."""
+
+UNFINISHED = ".letterhold-"
+"""How names of files begin that are being written (``atomic``)."""
 
 WIDTH_NEAR_MM = 0.02
 """How exactly a wished width is met."""
@@ -64,22 +71,29 @@ class Bundle:
     files: Mapping[str, bytes]
 
 
-def lacking(face: Face, text: str, others: Callable[[], Sequence[Face]]) -> str:
+def lacking(face: Face, request: Request, others: Callable[[], Sequence[Face]]) -> str:
     """A line that names letters of a name the face lacks, with faces that have them; empty when it lacks none."""
-    name = " ".join(word for line in lines_of(text) for word in line)
-    check_name(name)
-    missing = typesetter(face).missing(name)
+    missing = _missing(face, request)
     if not missing:
         return ""
+    name = "".join(request.text.split())
     alike = [f for f in others() if f.group == face.group and not missing_letters(f, name)]
-    have = list(dict.fromkeys(f.title for f in alike[:_OTHERS_LOOKED_AT] if _has_all(f, name)))[:_OTHERS_NAMED]
+    have = list(dict.fromkeys(f.title for f in alike[:_OTHERS_LOOKED_AT] if _has_all(f, request)))[:_OTHERS_NAMED]
     hint = f"these have them: {', '.join(have)}" if have else "choose another face"
     return f"{face.title} lacks {' '.join(missing)}; {hint}"
 
 
-def _has_all(face: Face, name: str) -> bool:
+def _missing(face: Face, request: Request) -> tuple[str, ...]:
+    """Letters that leave no ink as the words are set: not mapped, blank, or dropped by a rule of the font."""
+    words = [word for line in lines_of(request.text) for word in line]
+    check_name(" ".join(words))
+    setter = typesetter(face)
+    return tuple(dict.fromkeys(c for word in words for c in setter.missing(word, request.language)))
+
+
+def _has_all(face: Face, request: Request) -> bool:
     try:
-        return not typesetter(face).missing(name)
+        return not _missing(face, request)
     except LetterholdError:  # gone or unreadable: no face to propose
         return False
 
@@ -90,17 +104,14 @@ def fit_face(face: Face, request: Request, levers: Levers) -> Fit:
     drawn = FitFace(setter, face.cap_height_em, face.joining, _weights(face, setter, levers.weight))
     if request.size.kind == "width":
         return _fit_to_width(drawn, request, levers)
-    height_em = face.x_height_em if request.size.kind == "x-height" else face.cap_height_em
-    try:
-        em_mm = mm_per_em(request.size.mm, height_em)
-    except ValueError as cause:
-        raise FontError(f"{face.title}: {cause}") from cause
-    return fit(drawn, request, em_mm, levers)
+    return fit(drawn, request, face_em_mm(face, request.size, math.nan, request.base_offset_mm), levers)
 
 
 def _fit_to_width(drawn: FitFace, request: Request, levers: Levers) -> Fit:
     """The width counts the base, so it depends on what the fit does to offset and spacing."""
-    em_mm, wanted = _FIRST_CAP_HEIGHT_MM / (drawn.cap_height_em or _USUAL_CAP_HEIGHT_EM), request.size.mm
+    sound = drawn.cap_height_em >= LEAST_HEIGHT_EM  # not so where there are no capitals, nor for NaN
+    em_mm = _FIRST_CAP_HEIGHT_MM / (drawn.cap_height_em if sound else _USUAL_CAP_HEIGHT_EM)
+    wanted = request.size.mm
     for _ in range(_WIDTH_ROUNDS):
         solved = fit(drawn, request, em_mm, levers)
         left, _, right, _ = solved.base.bounds
@@ -159,6 +170,12 @@ def write(made: Bundle, folder: Path) -> None:
         write_file(folder / name, data)
 
 
+def clear_unfinished(folder: Path) -> None:
+    """Remove what a process that was killed had not finished writing."""
+    for left in folder.glob(f"{UNFINISHED}*"):
+        left.unlink(missing_ok=True)
+
+
 def check_folder(folder: Path) -> None:
     """Raise TagError unless the folder is new, empty, or holds only files of an earlier run."""
     if folder.exists() and not folder.is_dir():
@@ -171,4 +188,4 @@ def check_folder(folder: Path) -> None:
 def strangers(folder: Path) -> list[str]:
     """Names in a folder that no tag wrote; what a stopped run left behind is its own."""
     names = (p.name for p in folder.iterdir())
-    return sorted(n for n in names if n not in OUR_FILES and not n.startswith(".letterhold-"))
+    return sorted(n for n in names if n not in OUR_FILES and not n.startswith(UNFINISHED))

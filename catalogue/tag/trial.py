@@ -13,6 +13,7 @@ from shapely.geometry.base import BaseGeometry
 from catalogue.judge.letters import JOINED_SHARE
 from catalogue.judge.process import Process
 from catalogue.judge.request import Request
+from catalogue.judge.sizes import LEAST_HEIGHT_EM
 from catalogue.judge.spacing import lines_of
 from catalogue.judge.strokes import guessed_thinnest, thinnest_stroke
 from catalogue.tag.levers import Setting, Weights
@@ -33,6 +34,7 @@ class FitFace:
 
     setter: Typesetter
     cap_height_em: float
+    """NaN where it has no capitals."""
     joining: float = 0.0
     """Share of small-letter pairs that touch."""
     weights: Weights | None = None
@@ -132,9 +134,10 @@ def _cut(trial: Trial, weight: float | None) -> Cut:
 
 
 def _capitals(setter: Typesetter) -> float:
-    """Height of H in em; 1 where the face has none."""
+    """Height of H in em; 1 where the face has none worth the name."""
     drawn = setter.set("H").letters
-    return float(drawn[0].region.bounds[3]) / setter.shaper.upem if drawn else 1.0
+    height = float(drawn[0].region.bounds[3]) / setter.shaper.upem if drawn else 0.0
+    return height if height >= LEAST_HEIGHT_EM else 1.0
 
 
 def _is_joined(trial: Trial) -> bool:

@@ -39,7 +39,7 @@ def changes(trial: Trial, start: Setting, end: Setting) -> tuple[Change, ...]:
     names = (
         ("weight", "weight", "", 1.0), ("thicken_mm", "thickening", "mm", 1.0), ("space_mm", "word space", "mm", -1.0),
         ("tracking_em", "tracking", "em", 1.0), ("base_offset_mm", "base offset", "mm", 1.0),
-        ("em_mm", "cap height", "mm", trial.face.cap_height_em),
+        ("em_mm", *_size_words(trial)),
     )  # fmt: skip
     moved = [n for n in names if getattr(start, n[0]) != getattr(end, n[0])]
     found: list[Change] = []
@@ -50,6 +50,12 @@ def changes(trial: Trial, start: Setting, end: Setting) -> tuple[Change, ...]:
         found.append(Change(label, factor * getattr(now, key) or 0.0, factor * getattr(then, key), unit, bought))
         now = then
     return tuple(found)
+
+
+def _size_words(trial: Trial) -> tuple[str, str, float]:
+    """Size by the capitals; by the em where a face has none."""
+    cap_height_em = trial.face.cap_height_em
+    return ("cap height", "mm", cap_height_em) if math.isfinite(cap_height_em) else ("size of the em", "mm", 1.0)
 
 
 def misses(trial: Trial, setting: Setting) -> list[str]:
@@ -87,13 +93,16 @@ def _readable_from(trial: Trial, start: Setting) -> str:
         needed = max(setting.thicken_mm, thicken_needed(trial, setting))
         return legible(trial, replace(setting, thicken_mm=needed))
 
+    cap_height_em = trial.face.cap_height_em
     low, high = start.em_mm, _MOST_TIMES_LARGER * start.em_mm
     if not reads(high):
         return "take another face"
     while high - low > 0.01 * start.em_mm:
         middle = (low + high) / 2
         low, high = (low, middle) if reads(middle) else (middle, high)
-    return f"capitals from about {math.ceil(trial.face.cap_height_em * high * 2) / 2:g} mm on can be read"
+    if not math.isfinite(cap_height_em):
+        return f"{high / start.em_mm:.1f} times as large it can be read"
+    return f"capitals from about {math.ceil(cap_height_em * high * 2) / 2:g} mm on can be read"
 
 
 def _bought(before: Measured, after: Measured) -> str:

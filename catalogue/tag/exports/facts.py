@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 from catalogue.tag.cautions import CAUTIONS
 from catalogue.tag.printing import filament_m
-from catalogue.tag.pull import PULLS_N, ring_stress_mpa
 from catalogue.tag.ring import WALL_MM
 from catalogue.tag.ring_places import HOLE_MM, OUTER_MM
+from catalogue.tag.strength import Strength, Weakest, strength_of
 from catalogue.tag.tag import Tag
 
 DIGITS = 4
@@ -36,7 +38,7 @@ class ColourUse:
     filament_m: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class JobFacts:
     """A tag with what else its sheet says."""
 
@@ -49,6 +51,12 @@ class JobFacts:
     def material_cost(self) -> float | None:
         """At the given price; None without one."""
         return None if self.price_per_kg is None else self.tag.mass_g / 1000 * self.price_per_kg
+
+    @property
+    def capitals(self) -> str:
+        """How tall the capitals stand, in words."""
+        height = round(self.tag.fit.cap_height_mm, DIGITS)
+        return f"capitals {height:.1f} mm" if math.isfinite(height) else "a face without capitals"
 
     @property
     def colours(self) -> tuple[ColourUse, ...]:
@@ -70,6 +78,11 @@ class JobFacts:
     def small_parts(self) -> str:
         """How the tag stands to the small-parts cylinder."""
         return "may fit" if self.tag.may_fit_cylinder else "does not fit whole; parts that break off may"
+
+    @cached_property
+    def strength(self) -> Strength | None:
+        """The force that would part the tag; None where no cut parts a letter from the ring."""
+        return strength_of(self.tag)
 
     @property
     def reasons(self) -> tuple[str, ...]:
@@ -93,8 +106,8 @@ class JobFacts:
             found["sell"] = self.sale.verdict
             found["spdx"] = self.sale.spdx
             found["must_accompany"] = list(self.sale.must_accompany)
-        rounded: dict[str, Any] = _rounded(found)
-        return rounded
+        facts: dict[str, Any] = rounded(found)
+        return facts
 
     def _lettering(self) -> dict[str, Any]:
         tag, setting = self.tag, self.tag.fit.setting
@@ -147,16 +160,31 @@ class JobFacts:
             "closing_counters_mm": list(fit.closing_counters_mm),
             "openings": {"all": fit.measured.openings, "closed": fit.measured.closed},
             "filled_pinholes": fit.filled_pinholes,
-            "ring_pull_mpa": {f"{n:g} N": ring_stress_mpa(self.tag, n) for n in PULLS_N},
+            "strength_n": _strength(self.strength),
             "small_parts_cylinder": self.small_parts,
         }
 
 
-def _rounded(value: Any) -> Any:
+def _strength(strength: Strength | None) -> dict[str, Any]:
+    if strength is None:
+        return {}
+    return {"bending": _weakest(strength.bending), "tension": _weakest(strength.tension)}
+
+
+def _weakest(found: Weakest) -> dict[str, Any]:
+    return {
+        "upright": found.force.upright_n, "flat": found.force.flat_n, "on_edge": found.force.on_edge_n,
+        "area_mm2": found.area_mm2, "lever_mm": found.lever_mm, "x_mm": found.x_mm, "y_mm": found.y_mm,
+        "out_of_plane": found.out_of_plane,
+    }  # fmt: skip
+
+
+def rounded(value: Any) -> Any:
+    """Numbers as JSON takes them, in whatever holds them: to ``DIGITS``, none for one that is not finite."""
     if isinstance(value, float):
-        return round(value, DIGITS)
+        return round(value, DIGITS) if math.isfinite(value) else None
     if isinstance(value, dict):
-        return {k: _rounded(v) for k, v in value.items()}
+        return {k: rounded(v) for k, v in value.items()}
     if isinstance(value, list):
-        return [_rounded(v) for v in value]
+        return [rounded(v) for v in value]
     return value

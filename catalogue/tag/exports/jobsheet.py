@@ -11,9 +11,9 @@ from html import escape
 from catalogue.tag.colours import hex_of
 from catalogue.tag.exports.facts import JobFacts, Sale
 from catalogue.tag.printing import FILAMENT_MM, PRINT_MODEL
-from catalogue.tag.pull import PULLS_N, pull_text
 from catalogue.tag.ring import hang_text
 from catalogue.tag.small_parts import LONGEST_MM
+from catalogue.tag.strength import strength_lines
 from catalogue.wording import count_of, sell
 
 
@@ -26,7 +26,7 @@ def html(facts: JobFacts, drawing: str) -> str:
         '<!doctype html><html lang="en"><head><meta charset="utf-8">',
         f"<title>{escape(tag.name)}: job sheet</title><style>{_STYLE}</style></head><body>",
         f'<h1 dir="auto">{escape(tag.name).replace(chr(10), "<br>")}</h1>',
-        f"<p>{escape(tag.face)}, capitals {round(tag.fit.cap_height_mm, 4):.1f} mm, {escape(tag.process.name)};"
+        f"<p>{escape(tag.face)}, {facts.capitals}, {escape(tag.process.name)};"
         f" {size} mm</p>",
         drawing,
         "<h2>Print</h2>", _list(_todo(facts)), _layers(facts), _colours(facts),
@@ -81,8 +81,7 @@ def _strength(facts: JobFacts) -> list[str]:
         *facts.reasons,
         f"Ring bond {ring.bond_mm:.2f} mm, {ring.overlap_share:.0%} of its outside within the base;"
         f" {hang_text(ring.tilt_deg)}.",
-        *(pull_text(tag, force) for force in PULLS_N),
-        "The pull is an estimate from the drawing for solid plastic; only a test of a printed tag tells.",
+        *(strength_lines(facts.strength) if facts.strength else ()),
         f"Small-parts cylinder (16 CFR 1501.4, 1.25 × 2.25 in, longest line {LONGEST_MM:.2f} mm): {facts.small_parts}.",
     ]
     if fit.closing_counters_mm:

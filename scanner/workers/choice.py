@@ -1,4 +1,4 @@
-"""The choice of the engine that starts the workers of a scan."""
+"""Which engine starts the workers of a scan: forked where the system forks, else spawned."""
 
 from __future__ import annotations
 
