@@ -51,9 +51,7 @@ def digests(folder: Path) -> dict[str, str]:
     }  # fmt: skip
 
 
-def lost_ink(
-    font: Any, name: str, folder: Path, row: dict[str, Any], em_mm: float
-) -> Iterator[tuple[str, str]]:
+def lost_ink(font: Any, name: str, folder: Path, row: dict[str, Any], em_mm: float) -> Iterator[tuple[str, str]]:
     """Every letter of a one-line, one-direction name leaves its ink in the top layer.
 
     The letters are shaped here, tracked and laid upon the drawing by their left upper corner. A letter of which less

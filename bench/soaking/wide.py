@@ -195,5 +195,3 @@ def _plain(rows: Any) -> Any:
     """Rows without what the second run may say otherwise."""
     volatile = {"seconds", "state", "status", "result", "made", "kept", "when", "note"}
     return [{key: cell for key, cell in row.items() if key not in volatile} for row in rows]
-
-
