@@ -28,7 +28,7 @@ from scanner.shaping import Shaper, sfnt_bytes
 HERE = Path(__file__).resolve().parent.parent
 
 SCRIPTS = ("formal script", "brush script")
-"""Labels that share the group "joined script": the trait tells them apart."""
+"""Labels that share the group "joined script"."""
 
 SYMBOLS = "symbols"
 
