@@ -29,7 +29,7 @@ FLAT_CAPITALS = ("HIEZ", "BDFKLMNPRTUVWXY")
 FLAT_SMALL = "xzvu"
 
 SAMPLE = 64
-"""Characters looked at to tell a font of symbols from one without outlines."""
+"""Characters looked at to know a font of symbols from one without outlines."""
 
 
 LEAST_LATIN = 26

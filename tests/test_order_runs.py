@@ -210,3 +210,56 @@ def test_workers_answer_every_task_and_pass_on_errors() -> None:
 
 def test_an_order_without_letters_has_a_folder() -> None:
     assert folder_name(Order(7, "…", "!")) == "row-7"
+
+
+# ── the font is the one that was scanned, and every letter of it has ink ────────────────────────────────────────────
+
+
+@pytest.fixture
+def own(tmp_path: Path) -> tuple[Path, Path]:
+    """A catalogue of one font of ours, whose apostrophe is mapped to a glyph without ink; and the font."""
+    from conftest import CMAP, TINY, tiny_font
+
+    from catalogue.gather.scan import Scan, scan_into
+    from scanner.alphabet import read_words
+
+    font = tmp_path / "fonts" / "Tiny-Regular.ttf"
+    font.parent.mkdir()
+    tiny_font(glyphs=TINY | {"quotesingle": []}, cmap=CMAP | {ord("'"): "quotesingle"}).save(font)
+    scan_into(tmp_path / "c.sqlite", Scan([font], read_words(None)[:2], workers=1))
+    return tmp_path / "c.sqlite", font
+
+
+def test_a_letter_without_ink_is_a_missing_letter(own: tuple[Path, Path], tmp_path: Path) -> None:
+    catalogue, _ = own
+    with pytest.raises(ValueError, match="lacks '; choose another face"):
+        run(catalogue, "tag", "A'A", "--face", "Tiny", "--out", str(tmp_path / "x"))
+    table, out = orders(tmp_path / "o.csv", "1,A'A,Tiny,,", "2,AA,Tiny,,"), tmp_path / "shop"
+    assert run(catalogue, "orders", str(table), "--out", str(out)) == 1
+    rows = rows_of(out)
+    assert [r["done"] for r in rows] == ["no", "yes"] and "lacks '" in rows[0]["reason"]
+
+
+def test_a_font_that_has_changed_since_the_scan_is_not_cut(own: tuple[Path, Path], tmp_path: Path) -> None:
+    from conftest import tiny_font
+
+    catalogue, font = own
+    table, out = orders(tmp_path / "o.csv", "1,AA,Tiny,,"), tmp_path / "shop"
+    assert run(catalogue, "orders", str(table), "--out", str(out)) == 0
+    tiny_font(advance=520).save(font)
+    with pytest.raises(ValueError, match="changed since the scan; scan"):
+        run(catalogue, "tag", "AA", "--face", "Tiny", "--out", str(tmp_path / "x"))
+    assert not (tmp_path / "x").exists()
+    assert run(catalogue, "orders", str(table), "--out", str(out)) == 1  # what an earlier run made is no excuse
+    assert "changed since the scan; scan" in rows_of(out)[0]["reason"]
+    assert rows_of(out)[0]["face"] == "Tiny Regular"
+
+
+def test_a_record_keeps_the_digest_of_the_bytes_that_were_cut(own: tuple[Path, Path], tmp_path: Path) -> None:
+    import hashlib
+    import zipfile
+
+    catalogue, font = own
+    run(catalogue, "tag", "AA", "--face", "Tiny", "--out", str(tmp_path / "x"), "--formats", "svg")
+    record = zipfile.ZipFile(tmp_path / "x" / "licence.zip").read("checksums.txt").decode()
+    assert f"{hashlib.sha256(font.read_bytes()).hexdigest()}  Tiny-Regular.ttf" in record

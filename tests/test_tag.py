@@ -22,13 +22,14 @@ from catalogue.judge.process import load_process
 from catalogue.judge.request import Request, Size
 from catalogue.judge.spacing import lines_of
 from catalogue.judge.stack import default_stack
+from catalogue.tag.backing import behind
 from catalogue.tag.fit import Fit, fit
 from catalogue.tag.levers import MOST_TRACKING_EM, Levers, Weights
 from catalogue.tag.printing import mass_of, snapped_height
 from catalogue.tag.ring import RingError, RingWish, bond_mm, disc, seat, tilt_deg
-from catalogue.tag.ring_places import HOLE_MM, OUTER_MM
+from catalogue.tag.ring_places import HOLE_MM, LEVEL_DEG, OUTER_MM
 from catalogue.tag.small_parts import DEEP_MM, DIAMETER_MM, LONGEST_MM, diameter_mm, least_width_mm, may_fit
-from catalogue.tag.tag import make_tag
+from catalogue.tag.tag import Look, make_tag
 from catalogue.tag.trial import FitFace
 from scanner.lettering import LetteringError, Typesetter
 from scanner.regions import polygons_of
@@ -294,6 +295,47 @@ def test_a_larger_margin_never_needs_more(demo_font: Callable[[str], Path]) -> N
     assert tracked == sorted(tracked)
 
 
+# ── a plate or a bar behind the name ────────────────────────────────────────────────────────────────────────────────
+
+APART = Levers(tracking_em=0.0, thicken_mm=0.0, base_offset_mm=0.5, size_fixed=True)
+
+
+@pytest.mark.parametrize("backing", ["plate", "bar"])
+def test_what_stands_behind_holds_letters_that_stand_apart(backing: str) -> None:
+    # Blocks 2 mm apart at an offset of 0.5 mm are two pieces; a bar reaches 3.6 mm up from the baseline, 0.4 mm down.
+    assert not tiny("AAA", APART).holds
+    solved = tiny("AAA", replace(APART, backing=backing))
+    assert solved.holds and solved.changes == () and len(polygons_of(solved.base)) == 1
+    assert shapely.difference(solved.top, solved.base).area < 1e-9
+    assert not {s.kind for s in solved.weak_spots()} & {"gap", "loose part", "neck"}
+    tag = make_tag(solved, "blocks")
+    assert _pieces_printed(tag.outline) == 1
+
+
+def test_a_plate_carries_dots_and_lines_and_a_bar_one_line() -> None:
+    # The dot of i stands 1 mm above its stem; a bar along the baseline does not reach it.
+    assert tiny("ii\nAA", replace(APART, backing="plate")).holds
+    assert not tiny("ii", replace(APART, backing="bar")).holds
+    with pytest.raises(LetteringError, match="take a plate"):
+        tiny("A\nA", replace(APART, backing="bar"))
+
+
+def test_a_plate_is_the_rounded_outline_not_a_box() -> None:
+    plate = behind("plate", [box(0, 0, 4, 14), box(10, 0, 14, 14), box(20, 0, 24, 6)], 1, 20.0)
+    assert len(polygons_of(plate)) == 1 and not plate.interiors
+    assert plate.area < 0.9 * box(0, 0, 24, 14).area  # the step down to the low block stays
+    far = behind("plate", [box(0, 0, 4, 4), box(90, 0, 94, 4)], 1, 20.0)  # too far for any closing: the hull
+    assert len(polygons_of(far)) == 1 and behind("", [box(0, 0, 1, 1)], 1, 20.0).is_empty
+
+
+def test_the_command_puts_a_plate_behind(catalogue: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    fixed = ("--tracking", "0", "--thicken", "0", "--offset", "0.1mm", "--cap-height", "14mm", "--formats", "svg")
+    arguments = ("tag", "Marlie", "--face", "Anton", "--out", str(tmp_path / "x"), *fixed, "--behind", "plate")
+    assert run(catalogue, *arguments) == 0
+    assert "a plate behind the name" in capsys.readouterr().out
+    assert "a plate behind the name" in (tmp_path / "x" / "job.html").read_text(encoding="utf-8")
+
+
 # ── the ring ────────────────────────────────────────────────────────────────────────────────────────────────────────
 
 
@@ -320,6 +362,21 @@ def test_nothing_thinner_than_a_line_stands_above_the_ring(demo_font: Callable[[
         web = base.difference(base.buffer(-0.2).buffer(0.2)).intersection(Point(tag.ring.x_mm, tag.ring.y_mm).buffer(9))
         assert max((p.area for p in polygons_of(web)), default=0.0) < 0.1, file
         assert tag.ring.overlap_share >= 0.5
+
+
+@pytest.mark.parametrize(
+    "file, name",
+    [("Pacifico-Regular.ttf", "Marlie"), ("Anton-Regular.ttf", "Jay"), ("GreatVibes-Regular.ttf", "Ylva"),
+     ("VarelaRound-Regular.ttf", "Lu"), ("Lobster-Regular.ttf", "Anna\nBo")],
+)  # fmt: skip
+def test_a_name_hangs_level_when_asked(demo_font: Callable[[str], Path], file: str, name: str) -> None:
+    # The centre of mass hangs under the hole: a place within tan 12° of above it; over a dip the ring stands on a lug.
+    tag = make_tag(real(demo_font(file), name), file, Look(ring=RingWish("level")))
+    assert abs(tag.ring.tilt_deg) <= LEVEL_DEG + 3  # ring and web move the centre a little
+    assert len(polygons_of(tag.outline)) == 1 and tag.ring.bond_mm >= 4 * PROCESS.line_width_mm
+    hole = Point(tag.ring.x_mm, tag.ring.y_mm)
+    assert tag.outline.distance(hole) >= HOLE_MM / 2 - 0.002
+    assert _pieces_printed(tag.outline) == 1
 
 
 def test_upper_left_is_the_default() -> None:

@@ -44,8 +44,10 @@ an i stand for all low and tall letters.
 2026-11, names in a script that no table covers are measured in the faces that have their letters, at most 100 or as
 many as are asked for, the most promising first; how many were left out is said.
 
-2026-11, words are set as close as a tag sets them, in ranking, check and pictures (``spacing``), for over a whole word
-space no base hangs together. What was taken out is reported.
+2026-11, words stand as far apart as a channel of the least gap between their middle layers needs (``stack``,
+``spacing``): 1.5 mm for the usual stack, so that they read as two words, where at 1.0 mm the middle layers touched.
+Over a whole word space no base hangs together, and where less than a quarter of a line is to spare the base has no
+margin. What was taken out is reported.
 
 2026-11, slits (``slits``): a closing by half the least gap fills the tips of all corners too. What is filled is a slit
 only when it is at least a line long and has more than one mouth, or one into a channel: it takes up more than 0.7 of

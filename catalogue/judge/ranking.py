@@ -19,6 +19,7 @@ from catalogue.judge.predicted_strokes import thin_strokes
 from catalogue.judge.process import Process
 from catalogue.judge.request import Request
 from catalogue.judge.sizes import faces_em_mm
+from catalogue.judge.stack import words_apart_mm
 from catalogue.store.columns import Columns
 from catalogue.store.database import Face
 from scanner.alphabet import character_index
@@ -132,7 +133,7 @@ def rank(columns: Columns, request: Request, among: NDArray[np.int64] | None = N
     sized = np.isfinite(em)
     em[~sized] = 1.0  # any number does: what follows goes over all faces, and these are left out of the answer
 
-    between = gaps(columns, text, max(base_offset, process.least_gap_mm) / em)
+    between = gaps(columns, text, words_apart_mm(request.stack, process) / em)
     own = own_joins(columns, text)
     edges = np.nan_to_num(np.concatenate([between, own])) * em
     join = edges.max(axis=0, initial=0.0) / 2

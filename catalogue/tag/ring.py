@@ -8,6 +8,7 @@ the base is taken, and a web fills the corners between ring and base so that mos
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,7 +20,17 @@ from shapely.geometry.base import BaseGeometry
 from catalogue.errors import LetterholdError
 from catalogue.judge.hold import NECK_LINES
 from catalogue.judge.process import Process
-from catalogue.tag.ring_places import HOLE_MM, OUTER_MM, SIDES, apart, arcs_at, places_round, scores
+from catalogue.tag.ring_places import (
+    HOLE_MM,
+    LEVEL,
+    OUTER_MM,
+    SIDES,
+    apart,
+    arcs_at,
+    hangs_level,
+    places_round,
+    scores,
+)
 from scanner.measures.counters import holes_of
 from scanner.regions import inscribed_diameter, offset, polygons_of
 
@@ -38,6 +49,9 @@ MOST_OF_IT = 0.5
 
 WEBS_MM = (1.9, 3.0, 5.0)
 """How far outside the ring a web to the base may reach: a wall first, more where that does not hold half of it."""
+
+LUGS_MM = (*WEBS_MM, 8.0, 12.0)
+"""For a name that is to hang level: over a dip between tall letters the ring stands on a lug of its own."""
 
 BLUNT_LINES = 4.0
 """Width in lines of what may stand above the ring next to it."""
@@ -58,7 +72,7 @@ class RingWish:
     """Where the person wants the ring and how well it has to be held."""
 
     side: str = "upper-left"
-    """One of ``SIDES`` or an angle in degrees, counter-clockwise from the right."""
+    """One of ``SIDES`` or an angle in degrees, counter-clockwise from the right; ``level`` hangs the name level."""
     least_bond_mm: float | None = None
     """None for four lines."""
 
@@ -129,35 +143,53 @@ def bond_mm(share: float, outer_mm: float = OUTER_MM, hole_mm: float = HOLE_MM) 
 def seat(
     base: BaseGeometry, upper: BaseGeometry, seeds: NDArray[np.float64], process: Process, wish: RingWish
 ) -> Seated:
-    """Find the place. ``upper`` is all that stands above the base; the cut base keeps necks of two lines."""
+    """Find the place. ``upper`` is all that stands above the base; the cut base keeps necks of two lines.
+
+    Raises RingError when no place has bond enough and an open hole.
+    """
     least = 4 * process.line_width_mm if wish.least_bond_mm is None else wish.least_bond_mm
-    neck_mm = NECK_LINES * process.line_width_mm
-    places = places_round(base, upper, process.least_gap_mm)
-    shares, open_to = arcs_at(base, places)
-    order = np.argsort(-scores(base, places, shares, direction_of(wish.side)), kind="stable")
-    good = [k for k in order.tolist() if open_to[k] and 0 < shares[k] <= MOST_SHARE]
     best = 0.0
     second: list[_Try] = []
-    for k in apart(good, places):
-        x, y = places[k].tolist()
-        extra, share = _held_at(base, x, y)
-        best = max(best, bond_mm(share))
-        if bond_mm(share) < least:
+    for attempt in _tries(base, upper, process, wish):
+        best = max(best, bond_mm(attempt.share))
+        if bond_mm(attempt.share) < least:
             continue
-        if share < MOST_OF_IT:
-            second.append(_Try(share, extra, x, y))
+        if attempt.share < MOST_OF_IT:
+            second.append(attempt)
             continue
-        seated = _seated(base, _Try(share, extra, x, y), process)
-        if seated is not None and _keeps(seated, seeds, neck_mm):
+        seated = _seated(base, attempt, process)
+        if seated is not None and _keeps(seated, seeds, process):
             return seated
     for attempt in sorted(second, key=lambda t: -t.share):
         seated = _seated(base, attempt, process)
-        if seated is not None and _keeps(seated, seeds, neck_mm):
+        if seated is not None and _keeps(seated, seeds, process):
             return seated
-    side = wish.side
-    if 0 < best < least:
-        raise RingError(f"the ring's bond is {best:.2f} mm at best at {side}, {least:.2f} mm asked; try another --ring")
-    raise RingError(f"no place at {side} where the ring's hole stays open; try another --ring or a larger --offset")
+    raise _no_place(best, least, wish.side)
+
+
+def _tries(base: BaseGeometry, upper: BaseGeometry, process: Process, wish: RingWish) -> Iterator[_Try]:
+    """Places in the order they suit, each with the web it takes."""
+    places = places_round(base, upper, process.least_gap_mm)
+    level = wish.side == LEVEL
+    if level:
+        centre = shapely.centroid(base)
+        places = places[hangs_level(places, (float(centre.x), float(centre.y)))]
+    if not len(places):
+        return
+    shares, open_to = arcs_at(base, places)
+    order = np.argsort(-scores(base, places, shares, direction_of(wish.side)), kind="stable")
+    good = [k for k in order.tolist() if open_to[k] and (level or shares[k] > 0) and shares[k] <= MOST_SHARE]
+    for k in apart(good, places):
+        x, y = places[k].tolist()
+        yield _held_at(base, x, y, LUGS_MM if level else WEBS_MM)
+
+
+def _no_place(best_mm: float, least_mm: float, side: str) -> RingError:
+    if 0 < best_mm < least_mm:
+        return RingError(
+            f"the ring's bond is {best_mm:.2f} mm at best at {side}, {least_mm:.2f} mm asked; try another --ring"
+        )
+    return RingError(f"no place at {side} where the ring's hole stays open; try another --ring or a larger --offset")
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,6 +200,8 @@ class _Try:
     extra: BaseGeometry
     x: float
     y: float
+    reach_mm: float
+    """How far outside the ring the largest web reaches."""
 
 
 def tilt_deg(x: float, y: float, centre: tuple[float, float]) -> float:
@@ -179,22 +213,23 @@ def tilt_deg(x: float, y: float, centre: tuple[float, float]) -> float:
     return math.degrees(math.atan2(x - centre[0], y - centre[1])) or 0.0
 
 
-def _held_at(base: BaseGeometry, x: float, y: float) -> tuple[BaseGeometry, float]:
+def _held_at(base: BaseGeometry, x: float, y: float, webs_mm: tuple[float, ...]) -> _Try:
     """A web next to the ring, as small as holds half of its outside, and the share then held."""
-    reach = OUTER_MM / 2 + 2 * WEBS_MM[-1]
+    most_mm = webs_mm[-1]
+    reach = OUTER_MM / 2 + 2 * most_mm
     local = shapely.clip_by_rect(base, x - reach, y - reach, x + reach, y + reach)
     share = _share(local, x, y)
     if share >= MOST_OF_IT:
-        return Polygon(), share
-    largest = _web(local, x, y, WEBS_MM[-1])
+        return _Try(share, Polygon(), x, y, most_mm)
+    largest = _web(local, x, y, most_mm)
     most = _share(shapely.union(local, largest), x, y)
     if most >= MOST_OF_IT:  # where the largest is not enough, no smaller one is
-        for radius in WEBS_MM[:-1]:
+        for radius in webs_mm[:-1]:
             extra = _web(local, x, y, radius)
             share = _share(shapely.union(local, extra), x, y)
             if share >= MOST_OF_IT:
-                return extra, share
-    return largest, most
+                return _Try(share, extra, x, y, most_mm)
+    return _Try(most, largest, x, y, most_mm)
 
 
 def _seated(base: BaseGeometry, place: _Try, process: Process) -> Seated | None:
@@ -202,7 +237,7 @@ def _seated(base: BaseGeometry, place: _Try, process: Process) -> Seated | None:
     x, y = place.x, place.y
     outer, hole = disc(x, y, OUTER_MM), disc(x, y, HOLE_MM, around=True)
     held = shapely.union(base, place.extra)
-    near = shapely.Point(x, y).buffer(OUTER_MM / 2 + WEBS_MM[-1])
+    near = shapely.Point(x, y).buffer(OUTER_MM / 2 + place.reach_mm)
     whole = shapely.union(held, outer)
     pinholes = [h for h in holes_of(whole) if h.intersects(near) and inscribed_diameter(h, 0.01) < process.least_gap_mm]
     held = shapely.union_all([held, *pinholes])
@@ -251,9 +286,9 @@ def _share(base: BaseGeometry, x: float, y: float) -> float:
     return float(shapely.contains_xy(base, x + radius * np.cos(angles), y + radius * np.sin(angles)).mean())
 
 
-def _keeps(seated: Seated, seeds: NDArray[np.float64], neck_mm: float) -> bool:
-    """Whether the letters still hang together by ``neck_mm`` with the hole cut."""
-    shrunk = offset(seated.base, -neck_mm / 2, quad_segs=8)
+def _keeps(seated: Seated, seeds: NDArray[np.float64], process: Process) -> bool:
+    """Whether the letters still hang together by necks of two lines with the hole cut."""
+    shrunk = offset(seated.base, -NECK_LINES * process.line_width_mm / 2, quad_segs=8)
     points = shapely.points(seeds)
     return any(bool(shapely.covers(p, points).all()) for p in polygons_of(shrunk))
 

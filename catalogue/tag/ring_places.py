@@ -14,8 +14,14 @@ from scanner.regions import offset, polygons_of
 OUTER_MM, HOLE_MM = 7.62, 3.81
 """Diameters of the ring and its hole: 0.30 and 0.15 in; common practice, no published source."""
 
-SIDES = {"upper-left": (-1.0, 1.0), "left": (-1.0, 0.0), "right": (1.0, 0.0), "top": (0.0, 1.0)}
+LEVEL = "level"
+"""The side from which the name hangs level: above the centre of mass."""
+
+SIDES = {"upper-left": (-1.0, 1.0), "left": (-1.0, 0.0), "right": (1.0, 0.0), "top": (0.0, 1.0), LEVEL: (0.0, 1.0)}
 """Wished sides as directions from the middle of the name."""
+
+LEVEL_DEG = 12.0
+"""A name turned less looks level (our choice; the eye sees 5° in print, a tag on a ring swings)."""
 
 REACH_MM = 4.0
 """Open ground a key ring needs outside the wall."""
@@ -68,6 +74,13 @@ def arcs_at(base: BaseGeometry, places: NDArray[np.float64]) -> tuple[NDArray[np
     blocked = shapely.contains_xy(base, reach[..., 0], reach[..., 1]).any(axis=1)
     arcs = (np.diff(np.concatenate([held, held[:, :1]], axis=1).astype(int), axis=1) == 1).sum(axis=1)
     return shares, ~blocked & (arcs <= 1)
+
+
+def hangs_level(places: NDArray[np.float64], centre: tuple[float, float]) -> NDArray[np.bool_]:
+    """Whether a tag with its centre of mass there hangs level from each place."""
+    away = places - np.array(centre)
+    level: NDArray[np.bool_] = np.abs(away[:, 0]) <= np.tan(np.radians(LEVEL_DEG)) * away[:, 1]
+    return level
 
 
 def scores(

@@ -67,9 +67,7 @@ def run_orders(orders: Sequence[Order], shop: Shop, workers: int, progress: Prog
             for key, one in progress(work, len(tasks), "orders", "tag"):
                 found[key] = one
     except BaseException:
-        for task in tasks.values():
-            clear_unfinished(shop.out / task.folder)
-        _write_results(orders, found, shop)
+        _write_results(orders, found | _finished_meanwhile(tasks, found, shop), shop)
         raise
     results = _write_results(orders, found, shop)
     shown = [_Sheet(r.order, found[r.order.key]) for r in results if not r.reason]
@@ -98,6 +96,20 @@ def _all_made(tasks: dict[str, Task], shop: Shop, workers: int) -> Generator[tup
     with closing(spread(partial(_make, shop), [waiting[k] for k in keys], count)) as answers:
         for done in answers:
             yield keys[done.number], done.answer
+
+
+def _finished_meanwhile(tasks: dict[str, Task], found: dict[str, Made], shop: Shop) -> dict[str, Made]:
+    """What workers had finished when they were stopped, and not reported yet; what they had not finished is removed."""
+    more: dict[str, Made] = {}
+    with Store(shop.catalogue) as store:
+        for key, task in tasks.items():
+            folder = shop.out / task.folder
+            clear_unfinished(folder)
+            if key not in found and (folder / MADE).is_file():
+                kept = kept_order(store, task, shop)
+                if kept is not None:
+                    more[key] = kept
+    return more
 
 
 def _make(shop: Shop, task: Task) -> Made:
