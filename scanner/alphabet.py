@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import lru_cache
 from importlib import resources
 from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -102,12 +103,22 @@ def lens_measured() -> NDArray[np.bool_]:
     return np.array([pair in title or pair in capitals for pair in lens_pairs()])
 
 
+class LensPlaces(NamedTuple):
+    """Where each of ``lens_pairs`` and its letters stand in the other arrays."""
+
+    pair: NDArray[np.intp]
+    """Place among ``pairs``."""
+    first: NDArray[np.intp]
+    """Per-letter index of its first letter."""
+    second: NDArray[np.intp]
+
+
 @lru_cache(maxsize=1)
-def lens_places() -> tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.intp]]:
-    """Of each of ``lens_pairs``: its place among ``pairs``, and the per-letter index of its first and second letter."""
+def lens_places() -> LensPlaces:
+    """Places of all lens pairs, in their order."""
     at = np.array([pair_index()[pair] for pair in lens_pairs()], dtype=np.intp)
     first, second = pair_places()
-    return at, first[at], second[at]
+    return LensPlaces(at, first[at], second[at])
 
 
 @lru_cache(maxsize=1)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Sequence
+from typing import NamedTuple
 
 from scanner.coverage import runs_of
 from scanner.measuring import measure
@@ -40,7 +41,7 @@ def instances(shaper: Shaper, every: bool) -> list[tuple[str, dict[str, float]]]
     chosen: list[tuple[str, dict[str, float]]] = [("", {})]
     if not shaper.axes():
         return chosen
-    default = {tag: start for tag, _, start, _ in shaper.axes()}
+    default = {axis.tag: axis.default for axis in shaper.axes()}
     places = {tuple(default.items())}
     labels = {""}
     for label, place in ((tidy(label), place) for label, place in shaper.named_instances()):
@@ -56,11 +57,19 @@ def instances(shaper: Shaper, every: bool) -> list[tuple[str, dict[str, float]]]
     return chosen
 
 
-def identify(shaper: Shaper) -> tuple[str, str, str]:
-    """Family, style and version from the name table: typographic names (16, 17) before the older ones (1, 2)."""
+class Identity(NamedTuple):
+    """What a face calls itself, made fit to show."""
+
+    family: str
+    style: str
+    version: str
+
+
+def identify(shaper: Shaper) -> Identity:
+    """Names from the name table: typographic ones (16, 17) before the older ones (1, 2)."""
     family = tidy(shaper.name(16)) or tidy(shaper.name(1)) or "unnamed"
     style = tidy(shaper.name(17)) or tidy(shaper.name(2)) or "Regular"
-    return family, style, tidy(shaper.name(5))
+    return Identity(family, style, tidy(shaper.name(5)))
 
 
 def tidy(text: str, most: int = 200) -> str:

@@ -7,6 +7,7 @@ import sqlite3
 from pathlib import Path
 
 import pytest
+from conftest import TINY, font_bytes, rectangle, tiny_font
 from hostile import good_font
 
 from catalogue.commands.main import main
@@ -107,6 +108,27 @@ def test_a_damaged_catalogue_is_reported_and_left_alone(catalogue: Path) -> None
     with pytest.raises(CatalogueError, match="nothing in it can be read; move it away and scan again"):
         mend(catalogue)
     assert catalogue.read_bytes() == bytes(data)
+
+
+def two_faced_font() -> bytes:
+    """Outlines twice: HarfBuzz takes those of ``glyf``, where l is 300 units wide, FreeType those of ``CFF``, 100."""
+    font, other = tiny_font(cff=True), tiny_font(glyphs=TINY | {"l": [rectangle(100, 0, 400, 700)]})
+    for table in ("glyf", "loca"):
+        font[table] = other[table]
+    return font_bytes(font)
+
+
+def test_a_face_that_a_second_engine_draws_differently_is_reported(
+    catalogue: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["health", "--fonts", "--catalogue", str(catalogue)]) == 0
+    assert capsys.readouterr().out.endswith("all is well\n")
+    (tmp_path / "fonts" / "1.ttf").write_bytes(two_faced_font())
+    scan_into(catalogue, Scan([tmp_path / "fonts"], ("Al",), 1))
+    assert main(["health", "--fonts", "--catalogue", str(catalogue)]) == 1
+    out = capsys.readouterr().out
+    assert "found      1 face drawn differently by a second engine; get the font again from its source" in out
+    assert "Tiny Regular: l by 6" in out, "0.21 against 0.07 em²: two thirds"
 
 
 def test_another_version_and_no_catalogue(catalogue: Path, tmp_path: Path) -> None:

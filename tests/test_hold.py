@@ -58,8 +58,7 @@ def test_what_does_not_hold_says_why_and_stays_below_half(change: dict[str, floa
 def test_every_lost_point_has_a_reason(given_sizes: Sizes) -> None:
     hold = judge(given_sizes, PROCESS)
     assert 0 <= hold.hold <= 100
-    # Hold is cut to a whole number: less than one point goes there.
-    assert -1e-9 <= 100 - sum(r.points for r in hold.reasons) - hold.hold < 1 + 1e-9
+    assert sum(r.points for r in hold.reasons) == 100 - hold.hold
 
 
 @given(sizes, st.floats(1.0, 3.0))

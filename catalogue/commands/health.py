@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import argparse
 import sys
-from dataclasses import asdict
+from dataclasses import asdict, replace
 
-from catalogue.commands.options import as_json, catalogue_of, print_json
-from catalogue.gather.health import Health, examine, mend
+from catalogue.commands.options import as_json, catalogue_of, print_json, progress
+from catalogue.gather.health import Health, compare_engines, examine, mend
 from catalogue.store.lock import only_scan
 from catalogue.text import clean
 from catalogue.wording import count_of
@@ -17,6 +17,7 @@ def add_arguments(health: argparse.ArgumentParser) -> None:
     """The options of ``health``."""
     health.add_argument("--repair", action="store_true", help="mend what can be mended; asks before it removes a row")
     health.add_argument("--yes", action="store_true", help="with --repair: do not ask")
+    health.add_argument("--fonts", action="store_true", help="also compare every face with a second engine's drawing")
     as_json(health)
 
 
@@ -30,6 +31,8 @@ def run(options: argparse.Namespace) -> int:
         with only_scan(catalogue):
             done = mend(catalogue)
         found = examine(catalogue)
+    if options.fonts:
+        found = replace(found, findings=(*found.findings, *compare_engines(catalogue, progress)))
     if options.json:
         print_json(asdict(found) | {"well": found.well, "done": done})
     else:

@@ -7,6 +7,7 @@ import math
 from typing import Any
 
 from catalogue.commands.options import FACE_HELP, as_json, open_store, print_json
+from catalogue.judge.sizes import sized_by
 from catalogue.store.database import Store
 from catalogue.store.face import Face
 from catalogue.store.font_cache import demand_as_scanned
@@ -64,10 +65,11 @@ def _print(face: Face, facts: dict[str, Any]) -> None:
     print(f"  file          {face.path}" + (f"#{face.face_index}" if face.face_index else ""))
     lacks = f", lacks {face.missing[:40]}" if face.missing else ""
     print(f"  letters       {count_of(face.letters, 'character')}{lacks}")
-    heights = f"{face.cap_height_em:.3f} em, small letters {face.x_height_em:.3f} em"
-    print(f"  capitals      {heights}, slant {_whole(face.slant_deg)}°")
-    print(f"  strokes       median {face.median_stroke_em:.3f} em, thinnest {face.thinnest_stroke_em:.3f} em")
-    print(f"  joined pairs  {face.joining:.0%} of small-letter pairs touch")
+    slant = f", slant {face.slant_deg:.0f}°" if math.isfinite(face.slant_deg) else ""
+    print(f"  height        {sized_by(face)} {_em(face.cap_height_em)}, small letters {_em(face.x_height_em)}{slant}")
+    print(f"  strokes       median {_em(face.median_stroke_em)}, thinnest {_em(face.thinnest_stroke_em)}")
+    if math.isfinite(face.joining):
+        print(f"  joined pairs  {face.joining:.0%} of small-letter pairs touch")
     if facts["worst_join_offset_em"] is not None:
         median, worst = facts["median_join_offset_em"], facts["worst_join_offset_em"]
         print(f"  join offset   {median:.3f} em at the median test word, {worst:.3f} em at the worst")
@@ -79,5 +81,5 @@ def _print(face: Face, facts: dict[str, Any]) -> None:
         print(f"                {reason}")
 
 
-def _whole(value: float) -> str:
-    return f"{round(value)}" if math.isfinite(value) else "-"
+def _em(value: float) -> str:
+    return f"{value:.3f} em" if math.isfinite(value) else "not known"

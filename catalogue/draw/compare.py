@@ -32,7 +32,7 @@ _CHARACTER = 0.56
 
 @dataclass(frozen=True, slots=True)
 class Strip:
-    """One face on the sheet: the name as measured, and what is told beside it."""
+    """One face on the sheet: the name as measured, and what is said below it."""
 
     check: Check
     x_height_mm: float
@@ -52,7 +52,7 @@ def strip_of(check: Check, face: Face, sell: str) -> Strip:
 
 
 def facts(strip: Strip) -> dict[str, str]:
-    """What is told of a strip, in the order it is shown; lengths in mm."""
+    """What a strip says, in the order it is shown; lengths in mm."""
     check = strip.check
     left, bottom, right, top = _bounds(strip)
     base = max(check.layers, key=lambda layer: layer.offset_mm)
@@ -215,7 +215,7 @@ def sheet_scene(groups: Sequence[tuple[str, Sequence[tuple[str, BaseGeometry]]]]
                 y += _LINE_MM
             x = 4.0 + _CELL_MM * (k % across)
             left, bottom, right, _ = drawing.bounds
-            # A face far wider or deeper than its capitals tell is drawn smaller, so that it stays in its cell.
+            # A face far wider or deeper than its capitals is drawn smaller, so that it stays in its cell.
             room = min(_CAP_MM, (_CELL_MM - 4) / (right - left), 3.5 / max(0.1, -bottom))
             items.append(
                 Shape(_placed(shapely.transform(drawing, lambda c, k=room: c * k), x - left * room, y - 3.5), INK)

@@ -76,7 +76,7 @@ def _paint(sheet: NDArray[np.uint8], item: Item, px: float) -> None:
 
 
 _FINE = 8
-"""Parts of a pixel's side that are told apart in a fine filling."""
+"""Parts of a pixel's side that a fine filling distinguishes."""
 
 
 def _fill_finely(sheet: NDArray[np.uint8], outlines: list[NDArray[np.float64]], colour: str) -> None:

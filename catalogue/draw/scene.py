@@ -97,7 +97,7 @@ WRITABLE = "’‘“”°…·"
 
 
 def writable(text: str) -> str:
-    """The text with what the writing font lacks told by its plain letter, or by a question mark.
+    """The text with a plain letter, or a question mark, for each that the writing font lacks.
 
     >>> writable("Fira Séans 名")
     'Fira Seans ?'

@@ -14,6 +14,8 @@ from importlib import metadata
 from pathlib import Path
 
 from catalogue.errors import CatalogueError
+from catalogue.gather.engines import disagreements
+from catalogue.parallel import Progress, in_silence
 from catalogue.store.columns import columns_path
 from catalogue.store.database import Store
 from catalogue.store.rows import FileRows
@@ -25,7 +27,7 @@ from scanner.files import batches, is_address
 
 LIBRARIES = (
     "uharfbuzz", "numpy", "shapely", "pyclipper", "opencv-python-headless", "fonttools", "brotli",
-    "manifold3d", "pillow",
+    "manifold3d", "pillow", "freetype-py",
 )  # fmt: skip
 LEAST_FREE_MB = 500
 """Free space below which a scan of some thousand faces (24 KB each) with its copies becomes tight (our own choice)."""
@@ -41,7 +43,7 @@ class Finding:
     """Something that is not as it should be."""
 
     kind: str
-    """missing-fonts, changed-fonts, damaged, leftovers, space or schema."""
+    """missing-fonts, changed-fonts, damaged, leftovers, space, engines or schema."""
     count: int
     text: str
     """One line that ends with what to do."""
@@ -96,6 +98,20 @@ def examine(catalogue: Path) -> Health:
         versions(), str(catalogue), round(size, 1), round(free), len(files) + len(source.lost),
         sum(len(rows.faces) for rows in files), (*_space(free), *found, *_leftovers(catalogue)),
     )  # fmt: skip
+
+
+def compare_engines(catalogue: Path, progress: Progress = in_silence) -> list[Finding]:
+    """Whether a second engine draws every face as it was measured. Raises CatalogueError as ``Store``."""
+    with Store(catalogue) as store:
+        faces = store.faces()
+    found = list(disagreements(faces, progress))
+    if not found:
+        return []
+    text = (
+        f"{count_of(len(found), 'face')} drawn differently by a second engine; get the font again from its source, and"
+        " trust no verdict or tag of it"
+    )
+    return [Finding("engines", len(found), text, False, tuple(f"{d.face}: {d.what}" for d in found[:_MOST_NAMED]))]
 
 
 def mend(catalogue: Path) -> list[str]:

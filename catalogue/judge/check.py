@@ -19,6 +19,7 @@ from catalogue.judge.ranking import Ranked
 from catalogue.judge.request import Request
 from catalogue.judge.sizes import face_em_mm, sized_by
 from catalogue.judge.spacing import set_words
+from catalogue.judge.stack import words_apart_mm
 from catalogue.judge.typesetters import open_face as open_face
 from catalogue.judge.typesetters import typesetter as typesetter
 from catalogue.judge.weak_spots import WeakSpot as WeakSpot
@@ -164,7 +165,7 @@ def _placed(face: Face, request: Request) -> _Placed:
         raise LacksLetters(face.title, letters_of(name))
     em = _em_of(lettering, face, request)
     if len(name.split()) > 1:
-        apart_mm = max(request.base_offset_mm, request.process.least_gap_mm)
+        apart_mm = words_apart_mm(request.stack, request.process)
         for _ in range(2 if request.size.kind == "width" else 1):  # words set closer make a name of a set width larger
             lettering, taken = set_words(setter, name, apart_mm / em * lettering.upem, request.language)
             em = _em_of(lettering, face, request)

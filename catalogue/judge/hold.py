@@ -47,12 +47,16 @@ THIN_SHARE = 0.015
 """Share of the ink that may be thinner than the least wall: pointed tips and sharp joins, not hairlines. Most faces
 have less than 0.1 % at 14 mm, heavy ones with hairlines 2 % and more (``bench/stroke_numbers.py``)."""
 
+SLIVER_EM = 0.012
+"""Width in em below which a hole is no counter: it fills with ink at every size of a tag, 0.24 mm at capitals of 14 mm.
+The narrowest counter that a demo face draws is 0.016 em (``bench/stroke_numbers.py``)."""
+
 STRAY_LINES = 0.25
 """What a printed outline strays, in line widths: 0.1 mm for a line of 0.45 mm (common practice, no source). A margin
-below that is none."""
+below that is no margin."""
 
 LEAST_OFFSET_MM = 1e-6
-"""A base offset below this is none: a share of it means nothing."""
+"""A base offset below this counts as no offset: a share of it means nothing."""
 
 KINDS = ("join", "neck", "stroke", "counter")
 """What points are lost for, in the order of the arrays' first axis."""
@@ -95,7 +99,8 @@ class Reason:
     """One reason for lost points, with its number."""
 
     kind: str
-    points: float
+    points: int
+    """Whole points; those of all reasons add up to what is lost. 0 where it is less than half of one."""
     text: str
     breaks: bool = False
     """Whether the name does not hold because of it."""
@@ -103,12 +108,12 @@ class Reason:
     @property
     def line(self) -> str:
         """Points lost, then the reason."""
-        return f"{'-<1' if self.points < 0.5 else f'-{self.points:.0f}'} {self.text}"
+        return f"{f'-{self.points}' if self.points else '-<1'} {self.text}"
 
     @property
     def sentence(self) -> str:
         """The same in words."""
-        return f"{'less than 1' if self.points < 0.5 else f'{self.points:.0f}'} lost: {self.text}"
+        return f"{self.points or 'less than 1'} lost: {self.text}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,12 +214,29 @@ def judge(sizes: Sizes, process: Process) -> Hold:
     )  # fmt: skip
     lost = losses(one, process)
     texts = (_join_text, _neck_text, _stroke_text, _counter_text)
+    whole = _whole(lost.points[:, 0], 100 - int(lost.hold[0]))
     reasons = tuple(
-        Reason(kind, float(points), text(sizes, process), bool(breaks))
-        for kind, points, breaks, text in zip(KINDS, lost.points[:, 0], lost.breaks[:, 0], texts, strict=True)
-        if points > 0 or breaks
+        Reason(kind, points, text(sizes, process), bool(breaks))
+        for kind, exact, points, breaks, text in zip(
+            KINDS, lost.points[:, 0], whole, lost.breaks[:, 0], texts, strict=True
+        )
+        if exact > 0 or breaks
     )
     return Hold(int(lost.hold[0]), bool(lost.holds[0]), reasons)
+
+
+def _whole(points: Array, total: int) -> list[int]:
+    """Points as whole numbers that add up to ``total``: what rounding leaves goes to the largest remainders.
+
+    >>> _whole(np.array([13.4, 0.0, 0.3, 0.0]), 14), _whole(np.array([13.4, 0.2]), 13)
+    ([14, 0, 0, 0], [13, 0])
+    """
+    floors = np.floor(points + 1e-9).astype(int)
+    left = total - int(floors.sum())
+    order = np.argsort(floors - points, kind="stable")
+    if left > 0:
+        floors[order[np.arange(left) % len(points)]] += 1
+    return [int(n) for n in floors]
 
 
 def stray_mm(process: Process) -> float:
@@ -255,6 +277,8 @@ def _neck_text(sizes: Sizes, process: Process) -> str:
     wide = f"{neck:.2f} mm is {lines:.1f} lines"
     if lines < NECK_LINES:
         return f"neck too narrow: {wide}, {NECK_LINES * process.line_width_mm:.2f} mm needed"
+    if neck < NECK_LINES * process.line_width_mm + stray_mm(process):
+        return f"neck only just wide enough: {wide}, {NECK_LINES * process.line_width_mm:.2f} mm needed"
     return f"neck not ample: {wide}, ample are {AMPLE_NECK_LINES * process.line_width_mm:.2f} mm"
 
 
@@ -263,6 +287,8 @@ def _stroke_text(sizes: Sizes, process: Process) -> str:
     if width < process.least_wall_mm:
         share = f"{sizes.thin_share:.0%} of the ink below the least wall of {process.least_wall_mm:.2f} mm"
         return f"strokes too thin: the thinnest {width:.2f} mm, {share}"
+    if width < process.least_wall_mm + stray_mm(process):
+        return f"strokes only just walls: the thinnest {width:.2f} mm, the least wall {process.least_wall_mm:.2f} mm"
     return f"strokes not ample: the thinnest {width:.2f} mm, ample are {AMPLE * process.least_wall_mm:.2f} mm"
 
 

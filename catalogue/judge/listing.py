@@ -9,6 +9,7 @@ from functools import partial
 import numpy as np
 from numpy.typing import NDArray
 
+from catalogue.judge.hold import LEAST_THAT_HOLDS
 from catalogue.judge.lacking import lacking_lines
 from catalogue.judge.letters import predictions_weak
 from catalogue.judge.measuring import MOST_MEASURED, in_full, measure_covering
@@ -18,6 +19,10 @@ from catalogue.judge.sizes import unsized_line
 from catalogue.parallel import Progress, each, in_silence
 from catalogue.store.columns import Columns, load_columns
 from catalogue.store.database import Store
+
+NEAR_THE_LINE = 15
+"""Points from what holds within which a shown row is always measured: predictions miss by more in one case of a hundred
+(``bench/hold_predicted.py``)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,7 +114,8 @@ def first_rows(
 
     A measured row moves to its true place; whatever then comes into the first ``wanted.verify`` is measured too, up to
     twice as many in all. So no more than that many can leave the rows that are looked at. Of the other rows shown,
-    those of faces that use contextual alternates are measured as well: for them letter pairs predict little.
+    those that may lie on the wrong side of what holds are measured as well, those of faces that use contextual
+    alternates, for which letter pairs predict little, and all where the tables do not know a pair of the name.
     """
     rows = _predicted_rows(ranking, store, wanted)
     verify = min(wanted.verify, wanted.top or wanted.verify)
@@ -119,7 +125,7 @@ def first_rows(
     left = 2 * verify
     while verify:
         head = [k for k, r in enumerate(rows[:verify]) if not r.verified][: max(0, left)]
-        weak = [k for k, r in enumerate(rows[:shown]) if not r.verified and predictions_weak(r.face)]
+        weak = [k for k, r in enumerate(rows[:shown]) if not r.verified and (not ranking.chained or _doubtful(r))]
         waiting = sorted({*head, *weak})
         if not waiting:
             break
@@ -137,6 +143,11 @@ def first_rows(
         left -= len(head)
         rows = sorted((r for k, r in enumerate(rows) if k not in gone), key=lambda r: r.order)
     return FirstRows(tuple(rows[: wanted.top or None]), tuple(troubles), tuple(lacking))
+
+
+def _doubtful(row: Ranked) -> bool:
+    """Whether a prediction is too weak to be shown, or too near to what holds to be believed."""
+    return predictions_weak(row.face) or abs(row.hold.hold - LEAST_THAT_HOLDS) <= NEAR_THE_LINE
 
 
 def _predicted_rows(ranking: Ranking, store: Store, wanted: Wanted) -> list[Ranked]:

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from catalogue.judge.hold import Sizes
+from catalogue.judge.hold import SLIVER_EM, Sizes
 from catalogue.judge.process import Process
 from catalogue.judge.stack import Layer
 from catalogue.judge.strokes import area_shares, guessed_thinnest, opened, thinnest_stroke
@@ -59,6 +59,8 @@ class Measured:
     opened: tuple[BaseGeometry, ...]
     """Each letter without what is thinner than the least wall."""
     counters: tuple[Hole, ...]
+    slivers: tuple[Hole, ...]
+    """Holes of letters too narrow to be meant as counters: strokes of a letter that do not quite overlap."""
     seeds: NDArray[np.float64]
     base: BaseGeometry
     base_pieces: int
@@ -85,7 +87,7 @@ def measured(letters: Sequence[BaseGeometry], em_mm: float, stack: Sequence[Laye
     inside, _ = letter_widths(letters, em_mm, channels=False)
     walls = opened(letters, process.least_wall_mm)
     guess = guessed_thinnest(inside)
-    counters = _holes([hole for letter in letters for hole in holes_of(letter)])
+    counters, slivers = counters_of(letters, em_mm)
     seeds = seeds_of([p for letter in letters for p in polygons_of(letter)], TOLERANCE_MM)
     base = offset(region, base_offset)
     pieces = len(polygons_of(base))
@@ -99,9 +101,16 @@ def measured(letters: Sequence[BaseGeometry], em_mm: float, stack: Sequence[Laye
         base_offset_mm=base_offset,
     )
     return Measured(
-        em_mm, tuple(letters), region, tuple(parts), edges, ends, tuple(inside), tuple(walls), counters, seeds, base,
-        pieces, place, sizes, _median(inside),
+        em_mm, tuple(letters), region, tuple(parts), edges, ends, tuple(inside), tuple(walls), counters, slivers, seeds,
+        base, pieces, place, sizes, _median(inside),
     )  # fmt: skip
+
+
+def counters_of(letters: Sequence[BaseGeometry], em_mm: float) -> tuple[tuple[Hole, ...], tuple[Hole, ...]]:
+    """Counters of the letters, and the slivers among their holes: what is narrower than ``SLIVER_EM``."""
+    holes = _holes([hole for letter in letters for hole in holes_of(letter)])
+    wide = tuple(hole for hole in holes if hole.across_mm >= SLIVER_EM * em_mm)
+    return wide, tuple(hole for hole in holes if hole.across_mm < SLIVER_EM * em_mm)
 
 
 def grown(full: Measured, stack: Sequence[Layer]) -> tuple[Grown, ...]:

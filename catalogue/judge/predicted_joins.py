@@ -56,6 +56,15 @@ def tabled(a: str, b: str) -> tuple[str, str] | None:
     return next((pair for pair in ((a, b), (base_letter(a), base_letter(b))) if pair in pair_index()), None)
 
 
+def chained(text: str) -> bool:
+    """Whether the tables know every pair of neighbouring letters.
+
+    >>> chained("O'Malley"), chained("A-1")
+    (True, False)
+    """
+    return all(" " in (a, b) or tabled(a, b) for a, b in zip(text, text[1:], strict=False))
+
+
 def own_joins(columns: Columns, text: str) -> Array:
     """What it takes to join each letter's loose parts, (letters, faces): an i-dot may reach a neighbour sooner."""
     index = character_index()

@@ -6,7 +6,7 @@ widths the offset goes with the square of the neck, as for two discs (check-valu
 it: a disc must also get through each of them. Dots are held by their neighbours as well.
 
 Mostly right within 0.02 em (`bench/neck_numbers.py`). What is missed: letters two places apart help each other, and the
-narrowest way may run between a letter's counter and the ground beside its neighbour, which neither a pair nor a letter
+narrowest way may run between a letter's counter and the ground next to its neighbour, which neither a pair nor a letter
 shows alone. Contextual faces draw other letters than were measured.
 """
 
@@ -28,7 +28,7 @@ LATE_EM = 0.006
 """Neighbours are taken to help a dot so much later than the raster says: they differ from those that stand for them."""
 
 JUMP = 2.0
-"""Between two widths so many times as steep as before them, the neck jumps at the second's offset (G16)."""
+"""Between two widths this many times as steep as before them, the neck jumps at the second's offset (G16)."""
 
 UNKNOWN_RADIUS_EM = 0.1
 """Pairs without a lens (digits, marks, ligatures) are taken for discs of this radius."""

@@ -1,7 +1,7 @@
 """Thin strokes of a name, predicted for all faces at once from stored stroke widths. Arrays in, arrays out.
 
-A width counts by the area it stands for, its part of the centre line by itself: so near to what an opening takes away
-(``strokes``) that only the measurement can tell them apart.
+A width counts by the area it stands for, which is its part of the centre line times the width: near to what an opening
+takes away (``strokes``).
 """
 
 from __future__ import annotations

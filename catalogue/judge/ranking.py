@@ -12,13 +12,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from catalogue.judge.hold import Hold, Sizes, SizesOfMany, judge, losses
-from catalogue.judge.predicted_joins import gaps, own_joins, plain_text
+from catalogue.judge.hold import SLIVER_EM, Hold, Sizes, SizesOfMany, judge, losses
+from catalogue.judge.predicted_joins import chained, gaps, own_joins, plain_text
 from catalogue.judge.predicted_necks import name_necks
 from catalogue.judge.predicted_strokes import thin_strokes
 from catalogue.judge.process import Process
 from catalogue.judge.request import Request
 from catalogue.judge.sizes import faces_em_mm
+from catalogue.judge.stack import words_apart_mm
 from catalogue.store.columns import Columns
 from catalogue.store.database import Face
 from scanner.alphabet import character_index
@@ -70,6 +71,8 @@ class Ranking:
     """Share of test words that the face draws in another way than their letter pairs."""
     base_offset_mm: float
     process: Process
+    chained: bool
+    """Whether the tables know every pair of the name; else gaps are those of the letters' boxes."""
     asked: int
     """Faces asked in all."""
     lacking: dict[str, int]
@@ -130,14 +133,15 @@ def rank(columns: Columns, request: Request, among: NDArray[np.int64] | None = N
     sized = np.isfinite(em)
     em[~sized] = 1.0  # any number does: what follows goes over all faces, and these are left out of the answer
 
-    between = gaps(columns, text, max(base_offset, process.least_gap_mm) / em)
+    between = gaps(columns, text, words_apart_mm(request.stack, process) / em)
     own = own_joins(columns, text)
     edges = np.nan_to_num(np.concatenate([between, own])) * em
     join = edges.max(axis=0, initial=0.0) / 2
     thin, share = thin_strokes(
         columns.take("strokes", places), columns.take("length", places), process.least_wall_mm / em
     )
-    smallest = np.fmin.reduce(columns.take("counter", places), axis=0) * em
+    counters = columns.take("counter", places)
+    smallest = np.fmin.reduce(np.where(counters < SLIVER_EM, np.nan, counters), axis=0) * em
     neck = name_necks(columns, text, between, own, base_offset / em) * em
     lost = losses(SizesOfMany(join, neck, thin * em, smallest, base_offset), process)
 
@@ -148,7 +152,7 @@ def rank(columns: Columns, request: Request, among: NDArray[np.int64] | None = N
         letter_parts=(1 + np.sum(edges > 0, axis=0))[order], join_offset_mm=join[order], neck_mm=neck[order],
         thinnest_stroke_mm=(thin * em)[order], thin_share=share[order], smallest_counter_mm=smallest[order],
         hold=lost.hold[order], holds=lost.holds[order], contextual=columns.fact("contextual")[order],
-        base_offset_mm=base_offset, process=process, asked=int(asked.sum()), lacking=lacking,
+        base_offset_mm=base_offset, process=process, chained=chained(text), asked=int(asked.sum()), lacking=lacking,
         left_out=int(absent.any(axis=0).sum()), unsized=columns.ids[able & ~sized],
     )  # fmt: skip
 

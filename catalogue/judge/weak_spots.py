@@ -23,7 +23,7 @@ KINDS = {
     "gap": "gap too wide for the base: the letters come apart here",
     "loose part": "loose part: nothing of its letter reaches it",
     "neck": "neck too narrow: it snaps here first",
-    "margin": "no margin: the base only just joins here, by less than a printed outline strays",
+    "margin": "no margin: the base only just joins here",
     "thin stroke": "thin stroke: less than the least wall",
     "counter": "counter may close",
     "slit": "slit: too narrow to stay open",
@@ -66,6 +66,7 @@ def weak_spots(full: Measured, layers: Sequence[Grown], process: Process) -> tup
         *_margin(full, base, process),
         *_thin_strokes(full, process.least_wall_mm),
         *(WeakSpot("counter", *_middle(h.region), h.across_mm, "top") for h in full.counters if _closes(h, process)),
+        *(WeakSpot("pinhole", *_middle(h.region), h.across_mm, "top") for h in full.slivers if _closes(h, process)),
         *_slits(full.region, process),
         *_neck(full, base, process),
         *_pinholes(layers, process),
@@ -117,7 +118,7 @@ def _neck(full: Measured, base: str, process: Process) -> list[WeakSpot]:
 
 
 def _thin_strokes(full: Measured, least: float) -> list[WeakSpot]:
-    """The thinnest place of each letter that has more than tips and corners below ``least``."""
+    """The middle of the thin places of each letter that has more than tips and corners below ``least``."""
     spots = []
     for letter, wall, inside in zip(full.letters, full.opened, full.inside, strict=True):
         if letter.area - wall.area <= THIN_SHARE * letter.area:
@@ -126,7 +127,7 @@ def _thin_strokes(full: Measured, least: float) -> list[WeakSpot]:
         x, y = inside.places[thin].T
         thin = thin[~shapely.contains_xy(wall, x, y)]  # a thin place next to a thick one is held by it
         if len(thin):
-            k = int(thin[np.argmin(inside.widths[thin])])
+            k = int(thin[np.argsort(inside.widths[thin])[len(thin) // 2]])
             x, y = inside.places[k]
             spots.append(WeakSpot("thin stroke", float(x), float(y), float(inside.widths[k]), "top"))
     return spots

@@ -31,7 +31,8 @@ def measured_name(store: Store, asked: Request, among: NDArray[np.int64]) -> Ran
         smallest_counter_mm=column([r.smallest_counter_mm for r in rows]),
         hold=np.array([r.hold.hold for r in rows], dtype=np.int64),
         holds=np.array([r.hold.holds for r in rows], dtype=np.bool_), contextual=np.zeros(len(rows)),
-        base_offset_mm=asked.base_offset_mm, process=asked.process, asked=len(among), lacking=dict(found.lacking),
-        left_out=found.left_out, unsized=np.array([f.id for f in found.unsized], dtype=np.int64),
+        base_offset_mm=asked.base_offset_mm, process=asked.process, chained=False, asked=len(among),
+        lacking=dict(found.lacking), left_out=found.left_out,
+        unsized=np.array([f.id for f in found.unsized], dtype=np.int64),
     )  # fmt: skip
     return RankedName(ranking, frozenset(r.face.id for r in found.rows), found.troubles, predicted=False)

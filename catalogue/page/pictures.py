@@ -13,8 +13,8 @@ from catalogue.store.face import Face
 UNITS_PER_EM = 250
 """Grid of the pictures: a sixth of a screen pixel in a line of the list, where an em is about 40 pixels."""
 
-WORDS_APART_EM = 0.05
-"""Distance of words in a picture before the name is measured: 1 mm of 14 mm capitals."""
+WORDS_APART_EM = 0.075
+"""Distance of words in a picture before the name is measured: 1.5 mm of 14 mm capitals."""
 
 KEPT_FACES = 400
 """Opened fonts kept for pictures."""

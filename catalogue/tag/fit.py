@@ -31,17 +31,17 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from catalogue.judge.hold import MOST_WITHOUT_HOLD, Hold, Reason, Sizes, judge
+from catalogue.judge.measured import counters_of
 from catalogue.judge.request import Request
 from catalogue.judge.stack import Layer, default_stack
 from catalogue.judge.weak_spots import WeakSpot, weak_spots_of
 from catalogue.tag.layout import letters_at
 from catalogue.tag.levers import Levers, Setting, starting
 from catalogue.tag.measuring import ground_at, join_mm, measure, seeds_at
-from catalogue.tag.shapes import TOLERANCE_MM, filled, geometry_errors, grown, without_pinholes
+from catalogue.tag.shapes import filled, geometry_errors, grown, without_pinholes
 from catalogue.tag.solving import best_setting
 from catalogue.tag.trial import FitFace, Measured, Trial
 from catalogue.tag.words import Change, changes, misses, unreadable
-from scanner.measures.counters import holes_of, inscribed_diameters
 from scanner.regions import offset
 
 _OF_THE_BASE = ("gap", "loose part", "neck")
@@ -123,9 +123,8 @@ def _finished(trial: Trial, start: Setting, best: Setting) -> Fit:
 
 def _counters_mm(letters: list[BaseGeometry], setting: Setting) -> list[float]:
     """Widths of the letters' counters in the top layer."""
-    holes = [h for letter in letters for h in holes_of(letter)]
-    widths: list[float] = (inscribed_diameters(holes, TOLERANCE_MM) - 2 * setting.thicken_mm).tolist()
-    return widths
+    counters, _ = counters_of(letters, setting.em_mm)
+    return [hole.across_mm - 2 * setting.thicken_mm for hole in counters]
 
 
 def _judged(trial: Trial, start: Setting, best: Setting, counters_mm: list[float]) -> tuple[Hold, tuple[str, ...]]:

@@ -37,7 +37,7 @@ def pair_lenses(drawn: Drawn, gaps_em: NDArray[np.float64], x_height_em: float) 
     """Offset in em past half its gap that each of the lens pairs needs for necks of ``LENS_WIDTHS_EM``; NaN unknown."""
     upem, shaped = drawn.upem, drawn.pairwise
     needed = np.full((len(lens_pairs()), len(LENS_WIDTHS_EM)), np.nan)
-    at, *letters = lens_places()
+    at, first_letter, second_letter = lens_places()
     settable = (shaped.size[at] == 2) & ~np.isnan(gaps_em[at])
     plain = np.flatnonzero(settable & lens_measured())
     start = shaped.start[at[plain]]
@@ -63,7 +63,7 @@ def pair_lenses(drawn: Drawn, gaps_em: NDArray[np.float64], x_height_em: float) 
         hung = turned.needed(below, above, -rise[over], widths, slide=-shift[over])
         found[over] = np.minimum(found[over], hung)
     needed[plain] = np.maximum(found / upem - gaps_em[at[plain], None] / 2, 0.0)
-    return np.where(settable[:, None], filled(needed, *letters), np.nan)
+    return np.where(settable[:, None], filled(needed, first_letter, second_letter), np.nan)
 
 
 def dot_lenses(regions: list[MultiPolygon], upem: float) -> NDArray[np.float64]:

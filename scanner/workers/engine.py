@@ -1,17 +1,12 @@
-"""What the supervisor asks of processes, whatever system they run on; and the choice of the engine that starts them."""
+"""What the supervisor asks of processes, whatever system they run on."""
 
 from __future__ import annotations
 
-import os
 from collections.abc import Collection, Sequence
 from typing import Any, Protocol
 
 from scanner.reasons import Reason
-from scanner.workers.limits import Limits
-from scanner.workers.steps import Settings, Task
-
-PORTABLE = "portable"
-"""Value of ``LETTERHOLD_ENGINE`` that asks for spawned workers where forked ones could be had."""
+from scanner.workers.steps import Task
 
 
 class Worker(Protocol):
@@ -38,15 +33,3 @@ class Engine(Protocol):
 
     def close(self) -> None:
         """End every worker; each is still to be read to its end, and its ``end`` called."""
-
-
-def engine_for(settings: Settings, limits: Limits) -> Engine:
-    """Forked workers where the system forks, else spawned ones: the same records and reasons, a slower start."""
-    # Imported only when chosen: each needs modules that the other's system lacks.
-    if os.environ.get("LETTERHOLD_ENGINE", "") == PORTABLE or not hasattr(os, "fork"):
-        from scanner.workers.spawned import SpawnEngine
-
-        return SpawnEngine(settings, limits)
-    from scanner.workers.fork_server import ForkEngine
-
-    return ForkEngine(settings, limits)

@@ -20,7 +20,8 @@ from scanner.errors import LetterholdError
 from scanner.files import FontFile
 from scanner.reasons import Reason
 from scanner.records import FaceRecord, FileRecord
-from scanner.workers.engine import Engine, Worker, engine_for
+from scanner.workers.choice import engine_for
+from scanner.workers.engine import Engine, Worker
 from scanner.workers.job import Job
 from scanner.workers.limits import Limits
 from scanner.workers.steps import Begun, Ended, Settings, Step

@@ -9,7 +9,7 @@
 // Asking for a view, choosing or keeping a line sets the trigger `go`: { to, face, on }.
 // All texts are set as text; only drawings of our own server are parsed, and DOMParser runs no scripts.
 
-const WINDOW = 24; // lines kept in the document, at least
+const WINDOW = 50; // lines kept in the document, at least
 const CHUNK = 50; // lines fetched at once
 const REST_MS = 900; // without a change before lines in view are measured
 const NS = "http://www.w3.org/2000/svg";

@@ -22,7 +22,7 @@ from catalogue.tag.colours import hex_of
 from catalogue.text import clean
 from catalogue.wording import count_of
 
-FIRST_ROWS = 12
+FIRST_ROWS = 10
 """Lines sent with the answer to a key; the browser asks for more as it shows them."""
 
 GROWS_S = 3.0

@@ -8,8 +8,8 @@ from catalogue.page import adding, runs, title_block
 from catalogue.page.catalogue_view import CatalogueView
 from catalogue.page.desk import Desk
 from catalogue.page.faults import one_line, sentence
-from catalogue.page.markup import listed, tag
-from catalogue.page.parts import sheet
+from catalogue.page.markup import Html, listed, tag
+from catalogue.page.parts import asset, sheet
 from scanner.installed import demo_folders
 
 LEAD = (
@@ -25,7 +25,8 @@ def show(view: CatalogueView, desk: Desk, trouble: str) -> None:
         return
     run = runs.last_scan(view.path)
     busy = run is not None and run.running
-    sheet(tag("p", LEAD, class_="lead"), key="start_lead")
+    welcome = tag("div", Html(asset("welcome.svg")), tag("p", LEAD, class_="lead"), class_="welcome-row")
+    sheet(welcome, key="start_lead")
     title_block.name_box()
     folders = demo_folders()
     if folders and not busy:
