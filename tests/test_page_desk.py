@@ -234,6 +234,26 @@ def test_a_table_without_names_says_what_to_do() -> None:
         drafts.read(b"who,what\nx,y\n")
 
 
+def test_a_row_to_correct_keeps_what_was_typed() -> None:
+    """Also what no order can be made of: a person corrects it in the table."""
+    (row,) = drafts.read(b"order,name,quantity,colours\n7,Otto,many,plum\n").rows
+    assert (row["order"], row["name"], row["quantity"], row["colours"]) == ("7", "Otto", "many", "plum")
+    assert "no whole number" in drafts.orders([row])[0].reason
+
+
+def test_a_workbook_is_taken_in() -> None:
+    """ISO/IEC 29500 by openpyxl, as a shop's spreadsheet saves it."""
+    import openpyxl
+
+    book = openpyxl.Workbook()
+    book.active.append(["name", "quantity"])
+    book.active.append(["Zoë", 2])
+    out = io.BytesIO()
+    book.save(out)
+    (row,) = drafts.read(out.getvalue()).rows
+    assert (row["name"], row["quantity"]) == ("Zoë", "2")
+
+
 def test_batches_are_listed_newest_first_and_removed(desk: Desk) -> None:
     one = batches.create(desk, [{"order": "1", "name": "Bo"}], "nozzle-0.4")
     two = batches.create(desk, [{"order": "1", "name": "Mia"}, {"order": "2", "name": "Ida"}], "nozzle-0.6")

@@ -23,12 +23,10 @@ from catalogue.page import drafts, runs
 from catalogue.page.desk import Desk
 from catalogue.page.making import zipped
 from catalogue.page.runs import Run
+from catalogue.tag.making import MADE
 from catalogue.text import from_csv_cell
 from catalogue.wording import count_of
 
-ORDERS = "catalogue.commands.main"
-"""What makes the tags of a file of orders."""
-FORMATS = "3mf,svg"
 MOST_ORDERS = 300
 """Rows in a batch of the page; the command has no such limit."""
 
@@ -64,11 +62,11 @@ class Batch:
 
     def rows(self) -> list[drafts.Row]:
         """Its orders as typed."""
-        return drafts.read((self.folder / "orders.csv").read_bytes())
+        return list(drafts.read((self.folder / "orders.csv").read_bytes()).rows)
 
     def ready(self) -> int:
         """Tags that lie there finished."""
-        return sum(1 for _ in self.tags.glob("*/job.json"))
+        return sum(1 for _ in self.tags.glob(f"*/{MADE}"))
 
     def results(self) -> list[dict[str, str]]:
         """A row an order, done or not; none while no run has ended."""
@@ -77,15 +75,6 @@ class Batch:
         except OSError:
             return []
         return [{k: from_csv_cell(cell) for k, cell in row.items()} for row in csv.DictReader(io.StringIO(text))]
-
-    def trouble(self) -> str:
-        """The last line the run had to say where it made no results."""
-        try:
-            lines = (self.folder / "said.txt").read_text(encoding="utf-8", errors="replace").split("\n")
-        except OSError:
-            return ""
-        said = [line for line in lines if line.strip()]
-        return said[-1].removeprefix("letterhold: ") if said else ""
 
 
 def batches(desk: Desk) -> list[Batch]:
@@ -119,13 +108,11 @@ def create(desk: Desk, rows: Sequence[drafts.Row], process: str) -> Batch:
 
 def make(batch: Batch, catalogue: Path, again: str = "") -> Run:
     """Make what is not made yet, and the folder ``again`` in any case. Finished tags that did not change are kept."""
-    if again and (batch.tags / again).is_dir() and Path(again).name == again:
-        (batch.tags / again / "made.txt").unlink(missing_ok=True)
+    if again and Path(again).name == again:
+        (batch.tags / again / MADE).unlink(missing_ok=True)
+    orders = batch.folder / "orders.csv"
     run = runs.start(
-        batch.label, ORDERS,
-        ["orders", "--out", str(batch.tags), "--catalogue", str(catalogue), "--process", batch.process, "--formats",
-         FORMATS, "--json", "--", str(batch.folder / "orders.csv")],
-        batch.folder / "said.txt",
+        batch.label, runs.WORK, ["orders", str(catalogue), str(orders), str(batch.tags), batch.process]
     )  # fmt: skip
     _runs[batch.folder] = run
     return run

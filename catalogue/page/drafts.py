@@ -5,12 +5,14 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from catalogue.page.desk import Desk
 from catalogue.page.place import Place
 from catalogue.store.face import Face
-from catalogue.tag.orders import COLUMNS, Order, read_orders
+from catalogue.tag.orders import COLUMNS, Order, read_orders, read_table
+from catalogue.tag.orders.rows import read_rows
 
 NAME = "orders-draft"
 
@@ -63,19 +65,22 @@ def as_csv(found: Sequence[Row]) -> bytes:
     return out.getvalue().encode()
 
 
-def read(data: bytes) -> list[Row]:
-    """Rows of a file of orders, as typed. Raises OrdersError when there is no table to read."""
-    return [_typed(order) for order in read_orders(data)]
+@dataclass(frozen=True, slots=True)
+class Table:
+    """Rows of a file as typed, and what to know about how it was read."""
+
+    rows: tuple[Row, ...]
+    notes: tuple[str, ...] = ()
+
+
+def read(data: bytes) -> Table:
+    """Rows of a CSV file or workbook, the broken ones too. Raises OrdersError when there is no table to read."""
+    read_table(data)  # says what is wrong with the table as a whole
+    found = read_rows(data)
+    names = [c.strip().casefold().replace(" ", "_") for c in found.rows[0].cells]
+    return Table(tuple(_row(dict(zip(names, r.cells, strict=False))) for r in found.rows[1:]), found.notes)
 
 
 def orders(found: Sequence[Row]) -> list[Order]:
     """The rows as orders; what is wrong with one is its reason."""
     return read_orders(as_csv(found)) if found else []
-
-
-def _typed(order: Order) -> Row:
-    return {
-        "order": order.order, "name": order.name.replace("\n", "\\n"), "face": order.face,
-        "cap_height": order.cap_height, "width": order.width, "colours": " ".join(order.colours),
-        "process": order.process, "ring": order.ring, "quantity": str(order.quantity or ""), "note": order.note,
-    }  # fmt: skip

@@ -21,8 +21,8 @@ from typing import Any
 
 from catalogue.errors import LetterholdError
 
-SCAN = "catalogue.page.work"
-"""The module that scans; see there for what it writes."""
+WORK = "catalogue.page.work"
+"""The module that scans and makes orders; see there for what it writes."""
 
 GRACE_S = 1.0
 """What a run gets to end in by itself before it is killed with its workers."""
@@ -59,14 +59,13 @@ class Run:
         _end([self])
 
 
-def start(label: str, module: str, arguments: Sequence[str], errors: Path | None = None) -> Run:
-    """Run a module of ours that says what it does in JSON, a line each; ``errors``: a file for its error output."""
-    with (errors or Path(os.devnull)).open("w") as lines:
-        process = subprocess.Popen(
-            [sys.executable, "-m", module, *arguments], stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=lines,
-            text=True, encoding="utf-8", errors="replace", start_new_session=True,
-            env=os.environ | {"PYTHONUNBUFFERED": "1", "PYTHONIOENCODING": "utf-8"},
-        )  # fmt: skip
+def start(label: str, module: str, arguments: Sequence[str]) -> Run:
+    """Run a module of ours that says what it does in JSON, a line each."""
+    process = subprocess.Popen(
+        [sys.executable, "-m", module, *arguments], stdin=subprocess.DEVNULL, stdout=subprocess.PIPE,
+        stderr=subprocess.DEVNULL, text=True, encoding="utf-8", errors="replace", start_new_session=True,
+        env=os.environ | {"PYTHONUNBUFFERED": "1", "PYTHONIOENCODING": "utf-8"},
+    )  # fmt: skip
     run = Run(label, process)
     with _starting:
         _running.add(run)
@@ -123,7 +122,7 @@ def scan(catalogue: Path, places: Sequence[Path | str], label: str) -> Run:
         run = _scans.get(catalogue)
         if run is not None and run.running:
             raise RunError("a scan is under way in this catalogue; wait for it or stop it first")
-        run = start(label, SCAN, [str(catalogue), *map(str, places)])
+        run = start(label, WORK, ["scan", str(catalogue), *map(str, places)])
         _scans[catalogue] = run
         return run
 

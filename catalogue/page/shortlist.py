@@ -61,8 +61,9 @@ class Shortlist:
 
     def numbers(self, faces: Iterable[Face]) -> list[int]:
         """Numbers of the catalogue's faces that are kept, the newest first."""
-        by_mark = {mark_of(f): f.id for f in faces}
-        return [by_mark[k.mark] for k in self.entries() if k.mark in by_mark]
+        entries = self.entries()
+        by_mark = {mark_of(f): f.id for f in faces} if entries else {}
+        return [by_mark[k.mark] for k in entries if k.mark in by_mark]
 
     def _write(self, entries: list[Kept]) -> None:
         self._desk.write(NAME, [asdict(k) for k in entries])

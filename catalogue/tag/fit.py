@@ -30,7 +30,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from catalogue.judge.hold import MOST_WITHOUT_HOLD, Hold, Reason, Sizes, judge
+from catalogue.judge.hold import Hold, Sizes, broken, judge
 from catalogue.judge.measured import counters_of
 from catalogue.judge.request import Request
 from catalogue.judge.stack import Layer, default_stack
@@ -136,9 +136,13 @@ def _judged(trial: Trial, start: Setting, best: Setting, counters_mm: list[float
         best.base_offset_mm,
     )  # fmt: skip
     hold, missing = judge(sizes, trial.process), misses(trial, best)
+    # What is measured to a hundredth may miss by less than the law sees, and the other way round: both say the same.
+    if missing and hold.holds:
+        hold = broken(hold, "fit", missing[0])
+    elif not missing and not hold.holds:
+        missing += [reason.text for reason in hold.reasons if reason.breaks]
     blot = unreadable(trial, start, best)
     if blot:
         missing.append(blot)
-        left = min(hold.hold, MOST_WITHOUT_HOLD)
-        hold = Hold(left, False, (*hold.reasons, Reason("reading", hold.hold - left, blot, True)))
+        hold = broken(hold, "reading", blot)
     return hold, tuple(missing)

@@ -14,10 +14,10 @@ from catalogue.page import batches, drafts, links
 from catalogue.page.batches import MOST_ORDERS, Batch
 from catalogue.page.catalogue_view import CatalogueView
 from catalogue.page.desk import Desk
-from catalogue.page.faults import one_line, sentence
+from catalogue.page.faults import FAULT, one_line, sentence
 from catalogue.page.markup import tag
 from catalogue.page.orders_sheet import results_table
-from catalogue.page.parts import ROUTE, board, sheet
+from catalogue.page.parts import ROUTE, board, fault_box, sheet
 from catalogue.page.place import FIRST, FIRST_PROCESS, RINGS, Look, Place, request
 from catalogue.tag.orders import COLUMNS, Order
 from catalogue.text import clean
@@ -46,6 +46,8 @@ def _table(view: CatalogueView, desk: Desk) -> None:
     sheet(tag("h2", "Orders to make"), key="orders_head")
     _fill(desk)
     rows = _edited(view, desk)
+    for note in st.session_state.get("table_notes", ()):
+        st.caption(sentence(note))
     found = drafts.orders(rows)
     wrong = [o for o in found if o.reason]
     for order in wrong[:3]:
@@ -83,10 +85,11 @@ def _fill(desk: Desk) -> None:
 
 def _take_in(desk: Desk, data: bytes) -> None:
     try:
-        rows = drafts.read(data)
+        table = drafts.read(data)
     except LetterholdError as error:
         st.warning(sentence(error))
         return
+    rows, st.session_state.table_notes = table.rows, table.notes
     if not rows:
         st.warning("No orders in this file; add a row under the column names.")
     elif len(rows) > MOST_ORDERS:
@@ -187,11 +190,12 @@ def _watch(view: CatalogueView, desk: Desk, batch: Batch) -> None:
 
 def _watched(view: CatalogueView, desk: Desk, batch: Batch) -> None:
     key = batch.folder.name
-    if batch.busy:
-        ready = batch.ready()
-        st.progress(min(1.0, ready / batch.count), text=f"{ready} of {count_of(batch.count, 'order')} made")
-        if st.button("Stop", key=f"stop_{key}") and batch.run is not None:
-            batch.run.stop()
+    run = batch.run
+    if run is not None and run.running:
+        total = run.total or batch.count
+        st.progress(min(1.0, run.done / total), text=f"{run.done} of {count_of(total, 'tag')} made")
+        if st.button("Stop", key=f"stop_{key}"):
+            run.stop()
         st.session_state[f"watched_{key}"] = True
         return
     if st.session_state.pop(f"watched_{key}", False):
@@ -199,7 +203,9 @@ def _watched(view: CatalogueView, desk: Desk, batch: Batch) -> None:
     results = batch.results()
     made = sum(r["done"] == "yes" for r in results)
     if not results:
-        said = "" if batch.run is None or batch.run.stopped else clean(batch.trouble(), 300)
+        if run is not None and run.fault:
+            fault_box(FAULT, run.fault)
+        said = clean(run.trouble, 300) if run is not None else ""
         st.warning(f"{sentence(said) if said else 'Not made to the end.'} Press “Make again” to go on.")
     elif made == batch.count:
         st.success(f"{made} of {count_of(batch.count, 'order')} made.")
