@@ -160,10 +160,10 @@ def siblings(faces: Sequence[Face], vectors: np.ndarray) -> None:
 
 def cost(faces: Sequence[Face]) -> None:
     """CPU time of the style numbers a face, over the demo packages."""
-    import scanner.face
+    import scanner.measuring
 
     spent: list[float] = []
-    real = scanner.face.style_features
+    real = scanner.measuring.style_features
 
     def timed(*arguments: object) -> np.ndarray:
         start = time.process_time()
@@ -171,12 +171,12 @@ def cost(faces: Sequence[Face]) -> None:
         spent.append(1000 * (time.process_time() - start))
         return found
 
-    scanner.face.style_features = timed  # type: ignore[assignment]
+    scanner.measuring.style_features = timed  # type: ignore[assignment]
     try:
         for face in [f for f in faces if "fontpkg_" in f.path][:40]:
-            scanner.face.measure(Shaper.open(Path(face.path), face.face_index), ["Marlie"])
+            scanner.measuring.measure(Shaper.open(Path(face.path), face.face_index), ["Marlie"])
     finally:
-        scanner.face.style_features = real
+        scanner.measuring.style_features = real
     print(f"CPU a face: median {statistics.median(spent):.1f} ms, most {max(spent):.1f} ms ({len(spent)} faces)")
 
 

@@ -31,7 +31,7 @@ ACCENTED_VOWELS = "áâäåæéèëíïóöøúüý"
 """Those of ``FREQUENT_ACCENTED`` that follow a capital in names."""
 
 FOLLOWERS = "abcdefghijklmnoprstuvyz"
-"""Letters paired with accented ones; beside q, w and x hardly any name has one, and its base letter stands in."""
+"""Letters paired with accented ones; next to q, w and x hardly any name has one, and its base letter stands in."""
 
 AFTER_ACCENTED_CAPITAL = "abdeghiklmnorstuvyz"
 """Letters that follow an accented capital in names; for others its base letter stands in."""

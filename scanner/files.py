@@ -26,17 +26,20 @@ MAGIC = (b"\x00\x01\x00\x00", b"OTTO", b"true", b"ttcf", b"wOFF", b"wOF2")
 
 T = TypeVar("T")
 
+_READ = os.O_RDONLY | sum(getattr(os, name, 0) for name in ("O_NONBLOCK", "O_CLOEXEC", "O_BINARY"))
+"""As bytes, without waiting, not handed on to children: what of these a system knows."""
+
 MOST_ENTRIES = 200_000
 _ADDRESS = re.compile(r"[A-Za-z][A-Za-z0-9+.-]+://")
 
 
 @dataclass(frozen=True, slots=True)
 class Beside:
-    """What a folder of a store holds that may tell a font's licence."""
+    """What a folder of a store holds that may say a font's licence."""
 
     folder: str
     notes: tuple[tuple[str, int], ...]
-    """Names below the folder, and sizes (-1: not told), of files that may speak of a licence."""
+    """Names below the folder, and sizes (-1: unknown), of files that may speak of a licence."""
     fonts: tuple[str, ...]
     """Names of the fonts in it."""
 
@@ -53,7 +56,7 @@ class Source:
 
 @dataclass(frozen=True, slots=True)
 class FontFile:
-    """An entry that may be a font, as the folder listing gave it; its size and time are 0 where it tells none."""
+    """An entry that may be a font, as the folder listing gave it; its size and time are 0 where it gives none."""
 
     path: Path
     """Of a font in a store: where its copy lies, once there is one."""
@@ -103,7 +106,7 @@ def find_fonts(paths: Iterable[Path]) -> Iterator[FontFile]:
     """Entries with a font's ending under the paths, each file once, in a stable order.
 
     Links to folders are not followed, so no loop is; a link to a file counts as that file. What is no plain file, and a
-    folder that cannot be listed, come along: reading them tells why they are no fonts. Raises FileError for a path
+    folder that cannot be listed, come along: reading them says why they are no fonts. Raises FileError for a path
     that is not there.
     """
     seen: set[tuple[int, int]] = set()
@@ -202,7 +205,7 @@ def read_font(path: Path) -> bytes:
     try:
         _demand_plain(os.stat(path))  # before it is opened: to open a device can do something
         # O_NONBLOCK: should it have become a FIFO by now, it must not block us.
-        handle = os.open(path, os.O_RDONLY | os.O_NONBLOCK | os.O_CLOEXEC)
+        handle = os.open(path, _READ)
     except OSError as cause:
         raise FileError(_why_shut(path, cause)) from cause
     with os.fdopen(handle, "rb") as file:

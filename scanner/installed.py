@@ -8,7 +8,7 @@ from typing import Any
 
 
 def demo_folders() -> list[Path]:
-    """Folders of the font packages installed beside this tool (distributions named ``fontpkg-*``)."""
+    """Folders of the font packages installed next to this tool (distributions named ``fontpkg-*``)."""
     folders: dict[str, Path] = {}
     for distribution in metadata.distributions():
         name = (distribution.metadata["Name"] or "").lower()

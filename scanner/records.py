@@ -72,7 +72,7 @@ def unpacked(values: NDArray[np.float64], axis: int = -1) -> NDArray[np.float64]
 
 
 def packed_widths(widths_em: NDArray[np.float64]) -> NDArray[np.float64]:
-    """The same for widths, in even steps; infinite and beyond 1 em as 1.008.
+    """Pairs of widths, two to a stored value, in even steps; infinite and beyond 1 em as 1.008.
 
     >>> unpacked_widths(packed_widths(np.array([0.25, np.inf]))).round(3)
     array([0.248, 1.008])
@@ -219,7 +219,7 @@ class FaceMeasures:
     smallest_counter_em: float
     contextual: float
     """Share of the test words' letters that the face draws otherwise there than between the same two neighbours:
-    what letter pairs cannot foretell."""
+    what letter pairs cannot predict."""
     table: Table
     words: tuple[WordMeasures, ...]
     missing: str

@@ -21,7 +21,7 @@ def parse_length_mm(text: str) -> float:
     (14.0, 2.794, 15.0)
     >>> parse_length_mm("tall")
     Traceback (most recent call last):
-    ValueError: 'tall' is not a length; write it as 14mm or 0.55in
+    scanner.errors.LetterholdError: 'tall' is not a length; write it as 14mm or 0.55in
     """
     match = _LENGTH.fullmatch(text)
     if match is None:

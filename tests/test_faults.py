@@ -167,7 +167,7 @@ def test_a_path_too_long_for_the_system_gets_its_row(fonts: Path, tmp_path: Path
     facts = scan_into(tmp_path / "c.sqlite", Scan([tmp_path, fonts], ("Bo",), 1))
     assert (facts["faces"], facts["failed"]) == (2, 1)
     assert [reason for _, reason in facts["reasons"]] == [
-        "its path is longer than this system takes; move it up some folders"
+        "its path is too long for this system; move it to a folder nearer the top"
     ]
 
 

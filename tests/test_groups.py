@@ -42,8 +42,9 @@ from catalogue.style.groups import (
 )
 from catalogue.style.likeness import TRAITS, alike, differs
 from scanner.alphabet import LOWER, UPPER
-from scanner.face import identify, measure
+from scanner.face import identify
 from scanner.measures.features import FEATURES
+from scanner.measuring import measure
 from scanner.shaping import Shaper
 
 Vectors = NDArray[np.float64]

@@ -22,6 +22,7 @@ from catalogue.judge.process import load_process
 from catalogue.judge.request import Request, Size
 from catalogue.judge.spacing import lines_of
 from catalogue.judge.stack import default_stack
+from catalogue.tag.backing import behind
 from catalogue.tag.fit import Fit, fit
 from catalogue.tag.levers import MOST_TRACKING_EM, Levers, Weights
 from catalogue.tag.printing import mass_of, snapped_height
@@ -292,6 +293,47 @@ def test_a_larger_margin_never_needs_more(demo_font: Callable[[str], Path]) -> N
         real(path, "Hanna", Levers(thicken_mm=0.0, base_offset_mm=o)).setting.tracking_em for o in (0.8, 1.0, 1.3)
     ]
     assert tracked == sorted(tracked)
+
+
+# ── a plate or a bar behind the name ────────────────────────────────────────────────────────────────────────────────
+
+APART = Levers(tracking_em=0.0, thicken_mm=0.0, base_offset_mm=0.5, size_fixed=True)
+
+
+@pytest.mark.parametrize("backing", ["plate", "bar"])
+def test_what_stands_behind_holds_letters_that_stand_apart(backing: str) -> None:
+    # Blocks 2 mm apart at an offset of 0.5 mm are two pieces; a bar reaches 3.6 mm up from the baseline, 0.4 mm down.
+    assert not tiny("AAA", APART).holds
+    solved = tiny("AAA", replace(APART, backing=backing))
+    assert solved.holds and solved.changes == () and len(polygons_of(solved.base)) == 1
+    assert shapely.difference(solved.top, solved.base).area < 1e-9
+    assert not {s.kind for s in solved.weak_spots()} & {"gap", "loose part", "neck"}
+    tag = make_tag(solved, "blocks")
+    assert _pieces_printed(tag.outline) == 1
+
+
+def test_a_plate_carries_dots_and_lines_and_a_bar_one_line() -> None:
+    # The dot of i stands 1 mm above its stem; a bar along the baseline does not reach it.
+    assert tiny("ii\nAA", replace(APART, backing="plate")).holds
+    assert not tiny("ii", replace(APART, backing="bar", base_offset_mm=0.4)).holds
+    with pytest.raises(LetteringError, match="take a plate"):
+        tiny("A\nA", replace(APART, backing="bar"))
+
+
+def test_a_plate_is_the_rounded_outline_not_a_box() -> None:
+    plate = behind("plate", [box(0, 0, 4, 14), box(10, 0, 14, 14), box(20, 0, 24, 6)], 1, 20.0)
+    assert len(polygons_of(plate)) == 1 and not plate.interiors
+    assert plate.area < 0.9 * box(0, 0, 24, 14).area  # the step down to the low block stays
+    far = behind("plate", [box(0, 0, 4, 4), box(90, 0, 94, 4)], 1, 20.0)  # too far for any closing: the hull
+    assert len(polygons_of(far)) == 1 and behind("", [box(0, 0, 1, 1)], 1, 20.0).is_empty
+
+
+def test_the_command_puts_a_plate_behind(catalogue: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    fixed = ("--tracking", "0", "--thicken", "0", "--offset", "0.1mm", "--cap-height", "14mm", "--formats", "svg")
+    arguments = ("tag", "Marlie", "--face", "Anton", "--out", str(tmp_path / "x"), *fixed, "--behind", "plate")
+    assert run(catalogue, *arguments) == 0
+    assert "a plate behind the name" in capsys.readouterr().out
+    assert "a plate behind the name" in (tmp_path / "x" / "job.html").read_text(encoding="utf-8")
 
 
 # ── the ring ────────────────────────────────────────────────────────────────────────────────────────────────────────

@@ -14,6 +14,7 @@ from catalogue.judge.request import Request
 from catalogue.judge.stack import default_stack
 from catalogue.store.database import Face
 from catalogue.tag import making
+from catalogue.tag.backing import BACKINGS
 from catalogue.tag.colours import hex_of
 from catalogue.tag.exports.facts import JobFacts, rounded
 from catalogue.tag.exports.files import FORMATS, formats_of
@@ -51,6 +52,7 @@ def add_arguments(tag: argparse.ArgumentParser) -> None:
     tag.add_argument(
         "--bond", type=length_or_zero, metavar="LENGTH", help="least bond of the ring (default four lines)"
     )
+    tag.add_argument("--behind", choices=BACKINGS, default="", help="a plate or a bar behind the name holds any face")
     tag.add_argument("--layers", type=int, choices=(1, 2, 3), default=3, help="colours stacked (default 3)")
     tag.add_argument(
         "--colours", default="navy,sky,cream", metavar="LIST", help="base, middle and top, by name or #rrggbb"
@@ -115,7 +117,7 @@ def _levers(options: argparse.Namespace) -> Levers:
     if options.thicken is not None and options.thicken > MOST_THICKEN_MM:
         raise UsageError(f"--thicken {options.thicken:g} mm is more than 5 mm; write it as 0.2mm")
     fixed = bool(options.cap_height or options.x_height or options.width)
-    return Levers(options.tracking, options.thicken, options.offset, fixed, options.weight, weight_free=True)
+    return Levers(options.tracking, options.thicken, options.offset, fixed, options.weight, True, options.behind)
 
 
 def _print_miss(solved: Fit, face: Face, as_json: bool) -> int:

@@ -1,7 +1,8 @@
 """From fonts to a catalogue: paths in, measured and judged rows out.
 
 ``scan`` reads what is new or changed into a catalogue or into partitions, ``partitions`` writes and merges those,
-``health`` looks at a catalogue and mends it. May import the scanner, the licences, the store and the style groups.
+``health`` looks at a catalogue and mends it, ``engines`` has a second engine draw its faces. May import the scanner,
+the licences, the store and the style groups.
 
 Decisions
 ---------

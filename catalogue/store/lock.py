@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import fcntl
 import os
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -10,6 +9,10 @@ from pathlib import Path
 
 from catalogue.errors import CatalogueError
 from catalogue.store.connection import demand_plain
+from scanner.locks import try_lock
+
+_SAFELY = getattr(os, "O_CLOEXEC", 0) | getattr(os, "O_NOFOLLOW", 0)
+"""Not handed on to children, no link followed; systems that know neither open files so anyway."""
 
 
 @contextmanager
@@ -23,15 +26,13 @@ def only_scan(target: Path) -> Iterator[None]:
     path = target.with_name(target.name + ".lock")
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
-        handle = os.open(path, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC | os.O_NOFOLLOW, 0o644)
+        handle = os.open(path, os.O_RDWR | os.O_CREAT | _SAFELY, 0o644)
     except OSError as cause:
         reason = (cause.strerror or "not possible").lower()
         raise CatalogueError(f"{target}: cannot be written ({reason}); name another file with --catalogue") from cause
     try:
-        try:
-            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except BlockingIOError as cause:
-            raise CatalogueError(f"{target}: another scan is writing it; wait until that one is done") from cause
+        if not try_lock(handle):
+            raise CatalogueError(f"{target}: another scan is writing it; wait until that one is done")
         yield
     finally:
         os.close(handle)

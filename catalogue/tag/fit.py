@@ -30,19 +30,21 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from catalogue.judge.hold import MOST_WITHOUT_HOLD, Hold, Reason, Sizes, judge
+from catalogue.judge.hold import Hold, Sizes, broken, judge
 from catalogue.judge.measured import counters_of
 from catalogue.judge.request import Request
 from catalogue.judge.stack import Layer, default_stack
 from catalogue.judge.weak_spots import WeakSpot, weak_spots_of
 from catalogue.tag.layout import letters_at
 from catalogue.tag.levers import Levers, Setting, starting
-from catalogue.tag.measuring import join_mm, measure, seeds_at
+from catalogue.tag.measuring import ground_at, join_mm, measure, seeds_at
 from catalogue.tag.shapes import filled, geometry_errors, grown, without_pinholes
 from catalogue.tag.solving import best_setting
 from catalogue.tag.trial import FitFace, Measured, Trial
 from catalogue.tag.words import Change, changes, misses, unreadable
 from scanner.regions import offset
+
+_OF_THE_BASE = ("gap", "loose part", "neck")
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +83,9 @@ class Fit:
 
     def weak_spots(self) -> tuple[WeakSpot, ...]:
         """What is weak in the name as it will be made, as a check finds it."""
-        return weak_spots_of(self.letters, self.setting.em_mm, self.stack, self.request.process)
+        spots = weak_spots_of(self.letters, self.setting.em_mm, self.stack, self.request.process)
+        # A check knows the letters alone; what stands behind them holds them together.
+        return tuple(s for s in spots if s.kind not in _OF_THE_BASE) if self.setting.backing else spots
 
     @property
     def holds(self) -> bool:
@@ -104,7 +108,7 @@ def _finished(trial: Trial, start: Setting, best: Setting) -> Fit:
     gap = trial.process.least_gap_mm
     top, filled_top = without_pinholes(grown(region, best.thicken_mm), letters, gap)
     middle, filled_middle = filled(grown(region, best.thicken_mm + best.base_offset_mm / 2), gap)
-    base, filled_base = filled(grown(region, best.thicken_mm + best.base_offset_mm), gap)
+    base, filled_base = filled(grown(ground_at(trial, best), best.thicken_mm + best.base_offset_mm), gap)
     middle = shapely.union(middle, top)
     counters = _counters_mm(letters, best)
     hold, missing = _judged(trial, start, best, counters)
@@ -132,9 +136,13 @@ def _judged(trial: Trial, start: Setting, best: Setting, counters_mm: list[float
         best.base_offset_mm,
     )  # fmt: skip
     hold, missing = judge(sizes, trial.process), misses(trial, best)
+    # What is measured to a hundredth may miss by less than the law sees, and the other way round: both say the same.
+    if missing and hold.holds:
+        hold = broken(hold, "fit", missing[0])
+    elif not missing and not hold.holds:
+        missing += [reason.text for reason in hold.reasons if reason.breaks]
     blot = unreadable(trial, start, best)
     if blot:
         missing.append(blot)
-        left = min(hold.hold, MOST_WITHOUT_HOLD)
-        hold = Hold(left, False, (*hold.reasons, Reason("reading", hold.hold - left, blot, True)))
+        hold = broken(hold, "reading", blot)
     return hold, tuple(missing)

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Any
 
 from catalogue.judge.process import Process
 from scanner.lettering import Typesetter
@@ -29,6 +30,8 @@ class Levers:
     weight: float | None = None
     weight_free: bool = False
     """Whether the weight of a variable face may change; unlike the others this lever has to be set free."""
+    backing: str = ""
+    """``plate`` or ``bar`` behind the name; empty for none. Never taken unless the person asks for it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +56,7 @@ class Setting:
     base_offset_mm: float
     weight: float | None = None
     """None where the face has no weight axis."""
+    backing: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,11 +70,17 @@ class Lever:
     step: float
 
 
+def moved(setting: Setting, key: str, value: float) -> Setting:
+    """The setting with one of its numbers at another place."""
+    values: dict[str, Any] = {key: value}
+    return replace(setting, **values)
+
+
 def starting(em_mm: float, offset_mm: float, fixed: Levers, weights: Weights | None) -> Setting:
     """Where the levers stand before anything moves; ``offset_mm`` is the base's where the person fixed none."""
     weight = weights.start if weights and fixed.weight is None else fixed.weight
     base_offset_mm = fixed.base_offset_mm if fixed.base_offset_mm is not None else offset_mm
-    return Setting(em_mm, 0.0, fixed.tracking_em or 0.0, fixed.thicken_mm or 0.0, base_offset_mm, weight)
+    return Setting(em_mm, 0.0, fixed.tracking_em or 0.0, fixed.thicken_mm or 0.0, base_offset_mm, weight, fixed.backing)
 
 
 def space_lever(word_space_mm: float, em_mm: float) -> Lever:

@@ -13,6 +13,7 @@ from shapely.geometry.base import BaseGeometry
 from catalogue.judge.hold import NECK_LINES, stray_mm
 from catalogue.judge.process import Process
 from catalogue.judge.strokes import thin_share
+from catalogue.tag.backing import behind
 from catalogue.tag.layout import letters_at
 from catalogue.tag.levers import Setting
 from catalogue.tag.shapes import TOLERANCE_MM, filled, grown
@@ -32,10 +33,17 @@ SEED_MM = 0.03
 """How near a seed has to be to the middle of its part."""
 
 
+def ground_at(trial: Trial, setting: Setting) -> BaseGeometry:
+    """What the base is grown from: the letters, with a plate or bar behind them where one is asked for."""
+    letters = letters_at(trial, setting)
+    if not setting.backing:
+        return shapely.union_all(letters)
+    return shapely.union_all([*letters, behind(setting.backing, letters, len(trial.lines), setting.em_mm)])
+
+
 def base_at(trial: Trial, setting: Setting) -> BaseGeometry:
     """The base: letters thickened and offset, small holes filled."""
-    region = shapely.union_all(letters_at(trial, setting))
-    wide = grown(region, setting.thicken_mm + setting.base_offset_mm)
+    wide = grown(ground_at(trial, setting), setting.thicken_mm + setting.base_offset_mm)
     return filled(wide, trial.process.least_gap_mm)[0]
 
 
@@ -55,7 +63,7 @@ def join_mm(trial: Trial, setting: Setting) -> float:
     """Offset, thickening included, from which the letters are in one piece."""
     bare = replace(setting, base_offset_mm=0.0)
     if bare not in trial.joins:
-        trial.joins[bare] = join_offset(shapely.union_all(letters_at(trial, bare)))
+        trial.joins[bare] = join_offset(ground_at(trial, bare))
     return trial.joins[bare]
 
 

@@ -15,6 +15,7 @@ from catalogue.tag.levers import (
     Levers,
     Setting,
     free_levers,
+    moved,
     size_lever,
     space_lever,
     weight_lever,
@@ -52,8 +53,8 @@ def solve(trial: Trial, start: Setting, fixed: Levers, order: Sequence[Lever]) -
         if base_holds(trial, now):
             break
         if abs(lever.end) > abs(getattr(now, lever.key)):
-            moved = least(lambda s: base_holds(trial, s), now, lever)
-            now = moved if legible(trial, moved) or not legible(trial, now) else now
+            there = least(lambda s: base_holds(trial, s), now, lever)
+            now = there if legible(trial, there) or not legible(trial, now) else now
     if not fixed.size_fixed and not base_holds(trial, now):
         size = size_lever(start.em_mm, SMALLEST)
         smaller = _thickened(trial, least(lambda s: base_holds(trial, _thickened(trial, s, fixed)), now, size), fixed)
@@ -87,7 +88,7 @@ def _taken_back(trial: Trial, now: Setting, floor: Setting, order: Sequence[Leve
         begin = getattr(floor, lever.key)
         if getattr(now, lever.key) != begin:
             shorter = replace(lever, end=getattr(now, lever.key))
-            back = replace(now, **{lever.key: begin})
+            back = moved(now, lever.key, begin)
             now = back if holds(trial, back) else least(lambda s: holds(trial, s), back, shorter)
     return now
 
@@ -99,7 +100,7 @@ def least(good: Callable[[Setting], bool], now: Setting, lever: Lever) -> Settin
     step = (lever.end - begin) / count if count == 1 else math.copysign(lever.step, lever.end - begin)
 
     def at(k: int) -> Setting:
-        return replace(now, **{lever.key: round(begin + k * step, 6) if k < count else lever.end})
+        return moved(now, lever.key, round(begin + k * step, 6) if k < count else lever.end)
 
     if not good(at(count)):
         return at(count)

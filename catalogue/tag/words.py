@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from catalogue.tag.levers import Setting
+from catalogue.tag.levers import Setting, moved
 from catalogue.tag.measuring import join_mm, legible, measure, neck_needed_mm, strokes_hold, thicken_needed
 from catalogue.tag.trial import Measured, Trial
 
@@ -41,11 +41,11 @@ def changes(trial: Trial, start: Setting, end: Setting) -> tuple[Change, ...]:
         ("tracking_em", "tracking", "em", 1.0), ("base_offset_mm", "base offset", "mm", 1.0),
         ("em_mm", *_size_words(trial)),
     )  # fmt: skip
-    moved = [n for n in names if getattr(start, n[0]) != getattr(end, n[0])]
+    changed = [n for n in names if getattr(start, n[0]) != getattr(end, n[0])]
     found: list[Change] = []
     now = start
-    for key, label, unit, factor in moved:
-        then = replace(now, **{key: getattr(end, key)})
+    for key, label, unit, factor in changed:
+        then = moved(now, key, getattr(end, key))
         bought = _bought(measure(trial, now), measure(trial, then))
         found.append(Change(label, factor * getattr(now, key) or 0.0, factor * getattr(then, key), unit, bought))
         now = then

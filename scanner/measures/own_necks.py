@@ -3,7 +3,7 @@
 However well two letters meet, the neck of a word is no wider than the widest disc that can be moved from the middle of
 a letter (the centre of its largest inscribed disc) to the side where it meets its neighbour; and a word's end letters
 are passed on one side only. A dot hangs on to its stem (``pair_necks``), but with wide offsets a neighbour's shoulder
-holds it as well, and the widest disc that gets from dot to stem past that neighbour tells how well.
+holds it as well, and the widest disc that gets from dot to stem past that neighbour says how well.
 
 All shapes stand in one raster. A disc of radius e can be moved about where the distance to the ground is
 above e, so what hangs together there are connected components; each shape has its own e, and all are halved towards
@@ -45,7 +45,7 @@ Flags = NDArray[np.bool_]
 
 @dataclass(frozen=True, slots=True)
 class Dotted:
-    """A dotted letter beside a neighbour: both together, and the letter's two parts in the same place."""
+    """A dotted letter next to a neighbour: both together, and the letter's two parts in the same place."""
 
     region: BaseGeometry
     stem: BaseGeometry

@@ -92,8 +92,8 @@ def letter_necks(drawn: Drawn) -> tuple[NDArray[np.float64], NDArray[np.float64]
     having_ink = [k for k, at in enumerate(letters) if not drawn.regions[at].is_empty]
     passages = np.full((len(letters), 2, len(OWN_OFFSETS_EM)), np.nan)
     held = np.full((2, len(BESIDE_DOTS), len(OWN_OFFSETS_EM)), np.nan)
-    beside = [(place, _dotted(drawn, *place)) for place in np.ndindex(*held.shape[:2])]
-    dotted = {place: letter for place, letter in beside if letter}
+    placed = [(place, _dotted(drawn, *place)) for place in np.ndindex(*held.shape[:2])]
+    dotted = {place: letter for place, letter in placed if letter}
     if having_ink:
         shapes = [drawn.regions[letters[k]] for k in having_ink]
         found, dots = own_necks(shapes, list(dotted.values()), drawn.upem, OWN_OFFSETS_EM)

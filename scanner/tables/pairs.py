@@ -1,4 +1,4 @@
-"""Arrays of one number a pair: gaps, and the dots of i and j beside their neighbours."""
+"""Arrays of one number a pair: gaps, and the dots of i and j next to their neighbours."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Fonts of an address, listed with what lies beside and above each that may speak of its licence.
+"""Fonts of an address, listed with what lies next to and above each that may speak of its licence.
 
 What a file may take is decided by the listing, before anything is fetched. A scan of a folder reads nothing above it.
 For one font alone (its address, or a later command's question for its notices) the folders above are looked at as on a
@@ -28,20 +28,20 @@ from scanner.reasons import FileError
 from scanner.workers.stores import asked, entries, opened, rest, size_of
 
 _MOST_NOTES = 256
-"""Files beside a font that are copied; the evidence reads the first 64 that say something."""
+"""Files next to a font that are copied; the evidence reads the first 64 that say something."""
 
 _TAGS = ("ETag", "etag", "md5Hash", "content_md5", "checksum")
 _TIMES = ("mtime", "LastModified", "last_modified", "Last-Modified", "modified", "updated", "created")
 
 Tree = Mapping[str, Sequence[tuple[str, int]]]
-"""Names and sizes (-1: not told) of the files in each folder, by the folder's address."""
+"""Names and sizes (-1: unknown) of the files in each folder, by the folder's address."""
 
 
 def list_fonts(address: str) -> tuple[str, list[FontFile]]:
     """The address as the records bear it, and the fonts under it in order of their names.
 
     The time of a font is a number made of the store's checksum of it, or else of its time: it changes when they do. A
-    store that tells neither is read again each time. Raises FileError.
+    store that gives neither is read again each time. Raises FileError.
     """
     fs, key = opened(address)
     root = str(fs.unstrip_protocol(key)).rstrip("/")
@@ -69,7 +69,7 @@ def list_fonts(address: str) -> tuple[str, list[FontFile]]:
 
 
 def near(url: str, notices: bool = True) -> FontFile:
-    """One font of a store, with what lies beside it and, as ``evidence.folders_up`` says, above. Raises FileError."""
+    """One font of a store, with what lies next to it and, as ``evidence.folders_up`` says, above. Raises FileError."""
     fs, key = opened(url)
     facts = asked(url, lambda: fs.info(key))
     if not notices:
@@ -137,7 +137,7 @@ def _font(fs: Any, url: str, facts: Mapping[str, Any], root: str, beside: tuple[
 
 
 def _mark(facts: Mapping[str, Any]) -> int:
-    told = next((facts[k] for k in (*_TAGS, *_TIMES) if facts.get(k)), None)
-    if told is None:
+    mark = next((facts[k] for k in (*_TAGS, *_TIMES) if facts.get(k)), None)
+    if mark is None:
         return time.time_ns()
-    return int.from_bytes(hashlib.sha256(str(told).encode()).digest()[:8]) >> 1
+    return int.from_bytes(hashlib.sha256(str(mark).encode()).digest()[:8]) >> 1

@@ -1,8 +1,8 @@
 """Fonts of an address, copied here and scanned as files; the records then bear the addresses.
 
-Everything that reads a font, or looks beside it for its licence, works on files. So what lies in a store is copied
-first: some fonts at a time, with the files beside them that may speak of a licence, in folders like those of the store.
-A name that is no plain path is refused.
+Everything that reads a font, or looks next to it for its licence, works on files. So what lies in a store is copied
+first: some fonts at a time, with the files next to them that may speak of a licence, in folders like those of the
+store. A name that is no plain path is refused.
 """
 
 from __future__ import annotations
@@ -35,7 +35,7 @@ FETCHING = 8
 def mirror(
     files: Sequence[FontFile], folder: Path, known: Mapping[str, bytes] = MappingProxyType({})
 ) -> tuple[list[FontFile], list[tuple[FontFile, Reason]]]:
-    """Copy fonts and what lies beside them into ``folder``; the copies, and what could not be copied and why.
+    """Copy fonts and what lies next to them into ``folder``; the copies, and what could not be copied and why.
 
     ``known`` holds the bytes of fonts, by address, that need not be fetched. Raises FileError when the store is away,
     OSError when the disk is full.
@@ -46,7 +46,7 @@ def mirror(
         for beside in file.source.beside if file.source else ():
             notes |= {f"{beside.folder}/{name}": size for name, size in beside.notes}
             names |= dict.fromkeys(f"{beside.folder}/{name}" for name in beside.fonts)
-    for url in names:  # what the fonts beside are called tells whose licence a text is
+    for url in names:  # what the fonts there are called says whose licence a text is
         _place(folder, url, b"")
     with ThreadPoolExecutor(FETCHING) as pool:
         for url, text in zip(notes, pool.map(_text, notes, notes.values())):
@@ -83,7 +83,7 @@ def _text(url: str, size: int) -> bytes | Reason:
 
 
 def _text_of_any_size(url: str) -> bytes | Reason:
-    """The same parts where the store tells no size; of a text beyond the bytes of the largest font only the start."""
+    """These parts where the store gives no size; of a text beyond the bytes of the largest font only the start."""
     head = _read(url, -1, 0, MAX_TEXT + 1)
     if isinstance(head, Reason) or len(head) <= MAX_TEXT:
         return head
@@ -97,7 +97,7 @@ def _read(url: str, size: int, start: int = 0, end: int | None = None) -> bytes 
     if size == 0:
         return b""
     fs, key = opened(url)
-    most = (MOST_BYTES if size < 0 else size) + 1  # a size below 0: the store tells none
+    most = (MOST_BYTES if size < 0 else size) + 1  # a size below 0: the store gives none
 
     def read() -> bytes | Reason:
         try:
@@ -125,7 +125,7 @@ def _place(folder: Path, url: str, data: bytes) -> Path | Reason:
         path.write_bytes(data)
     except OSError as error:
         if error.errno in (errno.ENAMETOOLONG, errno.ENOTDIR, errno.EISDIR, errno.EEXIST, errno.EINVAL):
-            return Reason.PATH  # a store may have "a" beside "a/b"
+            return Reason.PATH  # a store may have "a" next to "a/b"
         raise
     return path
 
@@ -163,7 +163,7 @@ def _addressed(record: FileRecord, file: FontFile, folder: str) -> FileRecord:
     """A copy's record as that of the font in its store."""
     scheme = file.name.partition("://")[0]
     before = file.name.removesuffix(rest(file.name))
-    told = json.dumps(record.verdicts, ensure_ascii=False).replace(f"{folder}/{scheme}/", before)
-    verdicts = {int(index): verdict for index, verdict in json.loads(told).items()}
+    text = json.dumps(record.verdicts, ensure_ascii=False).replace(f"{folder}/{scheme}/", before)
+    verdicts = {int(index): verdict for index, verdict in json.loads(text).items()}
     faces = tuple(replace(face, path=file.name) for face in record.faces)
     return replace(record, path=file.name, faces=faces, verdicts=verdicts)

@@ -75,7 +75,7 @@ def rest(url: str) -> str:
 
 
 def size_of(facts: Mapping[str, Any]) -> int:
-    """A file's size as the store tells it, -1 where it tells none."""
+    """A file's size as the store gives it, -1 where it gives none."""
     size = facts.get("size")
     return -1 if size is None else int(size)
 

@@ -92,7 +92,8 @@ class JobFacts:
     @property
     def changes(self) -> tuple[str, ...]:
         """What was changed to make the name hold."""
-        return tuple(c.text for c in self.tag.fit.changes)
+        backing = self.tag.fit.setting.backing
+        return (*([f"a {backing} behind the name"] if backing else []), *(c.text for c in self.tag.fit.changes))
 
     def as_json(self, files: Iterable[tuple[str, str]] = ()) -> dict[str, Any]:
         """The facts with numbers rounded; ``files`` are names and where they are."""
@@ -120,6 +121,7 @@ class JobFacts:
             "tracking_em": setting.tracking_em,
             "thicken_mm": setting.thicken_mm,
             "weight": setting.weight,
+            "behind": setting.backing,
             "offsets_mm": {p.layer: p.offset_mm for p in tag.layers if p.layer != "ring"},
         }
 
