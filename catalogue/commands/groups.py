@@ -19,6 +19,7 @@ from catalogue.style.grouping import refit, regroup
 from catalogue.style.groups import NOT_GROUPED, Group, leading, summary
 from catalogue.wording import count_of
 from scanner.measures.features import FEATURES
+from scanner.names import check_name
 
 SHEET_NAME = "Marlie"
 MOST_ON_SHEET = 24
@@ -39,6 +40,7 @@ def add_arguments(groups: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Fit again where asked, then print the groups."""
     picture_path(options.picture)
+    check_name(options.name)
     if options.refit and options.shipped:
         raise UsageError("--refit and --shipped exclude each other; give one of them")
     if options.refit or options.shipped:

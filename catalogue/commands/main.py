@@ -111,7 +111,7 @@ class _Parser(argparse.ArgumentParser):
 
 
 def _prepare_output() -> None:
-    """Letters that the output's encoding lacks are written as escapes; for a closed output there is one that forgets."""
+    """Letters that the output's encoding lacks are written as escapes; what goes to a closed output is dropped."""
     # Open as long as the program runs.
     sys.stdout = sys.stdout or open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115
     sys.stderr = sys.stderr or open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115
