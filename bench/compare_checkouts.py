@@ -39,16 +39,31 @@ class Meant:
     reason: str
 
 
+HOLD = "hold is continuous, and a name holds from 50 points on"
+STROKES = "thin strokes are the ink that an opening removes; corners are no thin strokes"
+FIRST = "other rows are among the first, which are measured in full"
+FITTED = "where strokes are measured by other rules the fit thickens by another length"
+WORDED = "reasons follow the numbers and are worded in plain English"
+
 MEANT = (
-    Meant("rank", "rows.*.reasons", "reasons are worded in plain English"),
-    Meant("check", "reasons", "reasons are worded in plain English"),
-    Meant("rank", "rows.*.letter_parts", "a new key: pieces of the bare letters"),
+    *(Meant(command, key, HOLD) for command in ("rank", "check", "tag") for key in ("*hold", "*holds", "status")),
+    Meant("rank", "order*", HOLD),
+    *(Meant(command, key, STROKES) for command in ("rank", "check") for key in ("*thinnest_stroke_mm", "thin_share")),
+    *(Meant("rank", f"rows.*.{key}", FIRST) for key in ("verified", "neck_mm", "smallest_counter_mm")),
+    *(Meant(command, "*reasons*", WORDED) for command in ("rank", "check", "tag")),
     Meant("check", "pieces", "`pieces` means the base's everywhere; those of the bare letters are `letter_parts`"),
-    Meant(
-        "check", "letter_parts", "`pieces` means the base's everywhere; those of the bare letters are `letter_parts`"
-    ),
     Meant("check", "weak_spots*", "weak spots stand once for check, picture, page and job sheet"),
-)
+    *(
+        Meant("tag", key, FITTED)
+        for key in (
+            "changes.*", "colours.*", "filled_pinholes", "mass_g.*", "neck_mm", "offsets_mm.*", "print_minutes",
+            "ring.*", "ring_pull_mpa.*", "size_mm.*", "thicken_mm", "volume_mm3.*", "cap_height_mm",
+        )
+    ),
+)  # fmt: skip
+
+ADDED = "(no such key)"
+"""Stands for a key that one side lacks; keys may be added, so one that only AFTER has is no difference."""
 
 
 @dataclass
@@ -103,12 +118,11 @@ def compared(before: Any, after: Any, key: str = "") -> Iterator[tuple[str, str]
     """Keys that differ, with both values; rows of lists are named ``*``."""
     if isinstance(before, dict) and isinstance(after, dict):
         for name in sorted({*before, *after} - VOLATILE):
-            missing = "(no such key)"
-            yield from compared(before.get(name, missing), after.get(name, missing), f"{key}.{name}".lstrip("."))
+            yield from compared(before.get(name, ADDED), after.get(name, ADDED), f"{key}.{name}".lstrip("."))
     elif isinstance(before, list) and isinstance(after, list) and len(before) == len(after) and before:
         for one, two in zip(before, after, strict=True):
             yield from compared(one, two, f"{key}.*".lstrip("."))
-    elif before != after:
+    elif before not in (after, ADDED):
         yield key, f"{_short(before)} → {_short(after)}"
 
 

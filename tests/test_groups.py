@@ -34,8 +34,9 @@ from catalogue.style.neighbours import apart
 from catalogue.style.vectors import COMPARED
 from catalogue.style.words import GROUP_NAMES, NOT_GROUPED, TRAIT_NAMES
 from scanner.alphabet import LOWER, UPPER
-from scanner.face import identify, measure
+from scanner.face import identify
 from scanner.measures.features import FEATURES
+from scanner.measuring import measure
 from scanner.shaping import Shaper
 
 Vectors = NDArray[np.float64]

@@ -19,9 +19,9 @@ from shapely.affinity import scale, skew, translate
 from shapely.geometry.base import BaseGeometry
 
 from scanner.alphabet import CHARACTERS
-from scanner.face import measure
 from scanner.measures.features import FEATURES, MEANINGS
 from scanner.measures.style import LETTERS, style_features
+from scanner.measuring import measure
 from scanner.records import Table, table_shapes
 from scanner.shaping import Shaper
 

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import os
 import shutil
 import sqlite3
 import stat
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from urllib.parse import quote
 
 from catalogue.errors import CatalogueError
 from catalogue.store.schema import APPLICATION_ID
@@ -93,7 +91,7 @@ def _opened(address: str) -> sqlite3.Connection:
 
 
 def _address(path: Path) -> str:
-    return f"file:{quote(os.fsencode(path.absolute()))}"
+    return path.absolute().as_uri()
 
 
 def _unchanging(path: Path) -> sqlite3.Connection:
