@@ -1,4 +1,4 @@
-"""Style groups, traits and neighbours: against faces that two people labelled by eye, and against laws.
+"""Style groups, traits and neighbours: against faces that two labellers judged by eye, and against laws.
 
 Labels: ``catalogue/style/labels.csv``, made by the makers of this project from drawn sheets without names. The model
 saw these labels, so how well it does on families it did not see is printed by ``bench/style_model.py``, not here.
@@ -82,7 +82,7 @@ def labels() -> list[dict[str, str]]:
     return list(csv.DictReader(io.StringIO(text)))
 
 
-def test_labels_are_facts_of_two_people() -> None:
+def test_labels_are_facts_of_two_labellers() -> None:
     """Two labels a face, from words that are groups; the wanted 700 families, and the share on which both agree."""
     rows = labels()
     words = {*GROUP_NAMES, "formal script", "brush script", "symbols"}
