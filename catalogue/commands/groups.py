@@ -20,6 +20,7 @@ from catalogue.style.grouping import styles_of
 from catalogue.style.groups import Decision, Group, summary, supported
 from catalogue.style.words import NOT_GROUPED
 from catalogue.wording import count_of
+from scanner.names import check_name
 
 SHEET_NAME = "Marlie"
 MOST_ON_SHEET = 12
@@ -46,6 +47,7 @@ def add_arguments(groups: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Print the groups, or draw them."""
     picture_path(options.picture)
+    check_name(options.name)
     with open_store(options) as store:
         styles = styles_of(store)
         faces = [Styled(face, styles[face.id]) for face in store.faces() if face.id in styles]
