@@ -120,8 +120,9 @@ def columns_of(paths: list[str]) -> tuple[Any, list[float]]:
     import numpy as np
 
     from catalogue.store.columns import FACTS, Columns
-    from scanner import face
+    from scanner.measuring import measure
     from scanner.shaping import Shaper
+    from scanner.tables import table
 
     spent = [0.0]
 
@@ -134,12 +135,12 @@ def columns_of(paths: list[str]) -> tuple[Any, list[float]]:
 
         return run
 
-    for name in ("_lenses", "_dot_lenses", "_own_necks"):
-        setattr(face, name, timed(getattr(face, name)))
+    for name in ("pair_lenses", "dot_lenses", "letter_necks"):
+        setattr(table, name, timed(getattr(table, name)))
     rows = []
     for path in paths:
         spent.append(0.0)
-        rows.append(np.frombuffer(face.measure(Shaper.open(Path(path)), ()).table.to_bytes(), dtype=np.uint16))
+        rows.append(np.frombuffer(measure(Shaper.open(Path(path)), ()).table.to_bytes(), dtype=np.uint16))
     facts = np.full((len(FACTS), len(paths)), np.nan)
     return Columns(np.arange(len(paths)), facts, np.stack(rows, axis=1)), [1000 * s for s in spent[1:]]
 
@@ -148,20 +149,21 @@ def filling(paths: list[str]) -> None:
     """How near the filled pairs come: every pair measured, against those that a scan fills, widths to 0.16 em."""
     import numpy as np
 
-    from scanner import face
     from scanner.alphabet import lens_measured
+    from scanner.measuring import measure
     from scanner.records import unpacked
     from scanner.shaping import Shaper
+    from scanner.tables import necks
 
     usual, off = lens_measured(), []
     for path in paths:
         lenses = []
         for measured in (usual, np.ones_like(usual)):
-            face.lens_measured = lambda measured=measured: measured
-            lenses.append(unpacked(face.measure(Shaper.open(Path(path)), ()).table.lens)[~usual, :3])
-        told, true = lenses
-        off.append(np.abs(told - true)[true < 0.2])
-    face.lens_measured = lens_measured
+            necks.lens_measured = lambda measured=measured: measured
+            lenses.append(unpacked(measure(Shaper.open(Path(path)), ()).table.lens)[~usual, :3])
+        filled, true = lenses
+        off.append(np.abs(filled - true)[true < 0.2])
+    necks.lens_measured = lens_measured
     error = np.concatenate(off)
     print(
         f"filled pairs of {len(paths)} faces: {np.mean(error <= 0.005):.1%} of the offsets within 0.005 em,"

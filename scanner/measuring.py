@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from scanner.alphabet import CHARACTERS, LOWER, UPPER
+from scanner.alphabet import CHARACTERS, LOWER, UPPER, character_index
 from scanner.lettering import Typesetter
 from scanner.measures.features import FEATURES
 from scanner.measures.style import style_features
@@ -95,7 +95,7 @@ def _why_nothing(setter: Typesetter) -> Reason:
 def cap_height(drawn: Drawn, own: OwnLetters | None) -> Height:
     """Height of flat capitals as drawn, or of the flat letters of the face's own script; else as the face states it."""
     setter = drawn.setter
-    latin = next((height for row in FLAT_CAPITALS if (height := flat_height(setter, row))), None)
+    latin = next((height for row in FLAT_CAPITALS if (height := _latin_height(drawn, row))), None)
     found = (script_height(setter, own.script) or latin) if own else (latin or any_script_height(setter))
     return found or _stated(drawn, "cpht")
 
@@ -104,7 +104,11 @@ def x_height(drawn: Drawn, own: OwnLetters | None) -> Height:
     """Height of flat small letters in the same way; NaN for a script of one case."""
     if own:
         return script_height(drawn.setter, own.script, small=True) or Height(math.nan)
-    return flat_height(drawn.setter, FLAT_SMALL) or _stated(drawn, "xhgt")
+    return _latin_height(drawn, FLAT_SMALL) or _stated(drawn, "xhgt")
+
+
+def _latin_height(drawn: Drawn, letters: str) -> Height | None:
+    return flat_height({c: drawn.regions[character_index()[c]] for c in letters}, drawn.upem)
 
 
 def _stated(drawn: Drawn, metric: str) -> Height:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import permutations
 
@@ -85,18 +86,19 @@ class Height:
     """The letters whose tops gave it; empty where it is the face's own statement, or unknown."""
 
 
-def flat_height(setter: Typesetter, letters: str) -> Height | None:
+def flat_height(regions: Mapping[str, MultiPolygon], upem: float) -> Height | None:
     """Median top of flat letters, of those that have ink; None where it is no height to size by."""
-    drawn = {c: region for c in letters if not (region := whole(setter, c)).is_empty}
+    drawn = {c: region for c, region in regions.items() if not region.is_empty}
     if not drawn:
         return None
-    em = float(np.median([region.bounds[3] for region in drawn.values()])) / setter.shaper.upem
+    em = float(np.median([region.bounds[3] for region in drawn.values()])) / upem
     return Height(em, "".join(drawn)) if em > LEAST_HEIGHT_EM else None
 
 
 def script_height(setter: Typesetter, script: Script, small: bool = False) -> Height | None:
     """Height of a script's flat letters, capital or small; None where it has none that are known to us."""
-    return flat_height(setter, script.small if small else script.flat)
+    letters = script.small if small else script.flat
+    return flat_height({c: whole(setter, c) for c in letters}, setter.shaper.upem)
 
 
 def any_script_height(setter: Typesetter) -> Height | None:

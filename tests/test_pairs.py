@@ -28,9 +28,9 @@ from conftest import demo_sample
 
 from catalogue.judge.letters import CONTEXTUAL_FROM as IN_TEST_WORDS
 from scanner.alphabet import DOTTED, NEIGHBOURS, character_index, pair_index, read_words
-from scanner.face import measure
 from scanner.lettering import Typesetter
 from scanner.measures.joins import join_edges, join_offset
+from scanner.measuring import measure
 from scanner.records import Table
 from scanner.shaping import Shaper
 
