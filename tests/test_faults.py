@@ -207,6 +207,13 @@ def test_output_that_a_full_disk_does_not_take_is_one_line(catalogue: Path) -> N
     assert done.returncode == 2 and done.stderr.count(b"\n") == 1 and b"no space left on device" in done.stderr
 
 
+@pytest.mark.parametrize("form", ["", "--json", "--csv"])
+def test_closed_outputs_are_no_fault(catalogue: Path, state: Path, form: str) -> None:
+    command = f"{sys.executable} -m catalogue.commands.main rank Bo {form} --catalogue {catalogue} >&- 2>&-"
+    assert subprocess.run(["sh", "-c", command], check=False, timeout=120).returncode == 0
+    assert not state.exists()
+
+
 def test_ctrl_c_is_one_line(tmp_path: Path) -> None:
     command = [sys.executable, "-m", "catalogue.commands.main", "demo", "--catalogue", str(tmp_path / "c.sqlite")]
     # A shell starts its background jobs with Ctrl-C ignored; a person's command is not so.

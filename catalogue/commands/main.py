@@ -56,7 +56,7 @@ COMMANDS = {
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; returns the exit status. Raises SystemExit for ``--help`` and for wrong options."""
     try:
-        _escape_what_cannot_be_shown()
+        _prepare_output()
         parser = parser_of(sys.argv[1:] if arguments is None else arguments)
         options = parser.parse_args(arguments)
         if not hasattr(options, "run"):
@@ -110,8 +110,11 @@ class _Parser(argparse.ArgumentParser):
         self.exit(WRONG_USE, f"{self.prog}: {' '.join(message.split())}; see {self.prog} --help\n")
 
 
-def _escape_what_cannot_be_shown() -> None:
-    """Letters that the encoding of the output lacks are written as escapes."""
+def _prepare_output() -> None:
+    """Letters that the output's encoding lacks are written as escapes; what goes to a closed output is dropped."""
+    # Open as long as the program runs.
+    sys.stdout = sys.stdout or open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115
+    sys.stderr = sys.stderr or open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115
     for stream in (sys.stdout, sys.stderr):
         with contextlib.suppress(AttributeError, ValueError):  # a stream that another program put there
             stream.reconfigure(errors="backslashreplace")  # type: ignore[union-attr]

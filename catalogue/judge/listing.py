@@ -97,9 +97,12 @@ def _among(store: Store, wanted: Wanted) -> NDArray[np.int64] | None:
     """Numbers of the faces to ask; None for all."""
     if not wanted.sellable and not wanted.group:
         return None
-    from catalogue.style.groups import matching  # the style model takes a tenth of a second to load
+    chosen = store.chosen(wanted.sellable)
+    if not wanted.group:
+        return chosen
+    from catalogue.style.grouping import faces_of_style  # the style model takes a tenth of a second to load
 
-    return store.chosen(wanted.sellable, matching(wanted.group) if wanted.group else ())
+    return chosen[np.isin(chosen, sorted(faces_of_style(store, wanted.group)))]
 
 
 def first_rows(

@@ -12,7 +12,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from catalogue.style.groups import COMPARED, Model, Row, Vectors, rows
+from catalogue.style.model import Model
+from catalogue.style.vectors import COMPARED, Row, Vectors, rows
 
 
 def _percent(value: float) -> str:
@@ -104,7 +105,7 @@ ALIKE, APART = 0.4, 0.6
 def _spoken(one: Vectors, other: Vectors, model: Model) -> list[tuple[Trait, float, float, float, float]]:
     """The traits that speak for both faces: value and standard deviations from the mean of one and other."""
     both = np.stack([one, other])
-    values, standard = rows(both), model.standard(both)
+    values, standard = rows(both), model.scale.standard(both)
     out = []
     for trait in TRAITS:
         a, b = (row[trait.feature] for row in values)

@@ -47,6 +47,16 @@ MEANINGS = {
     "rectangular_o": "area of o's outer shape over its box: circle 0.785, rectangle 1",
     "rectangular_O": "the same of O",
     "diagonal": "share of the contour that runs between 30° and 60° to the baseline, either way",
+    "ends": "ends of strokes a letter: places where the contour turns back within 1.3 strokes",
+    "ends_round": "share of the ends of strokes that are round: no corner in them",
+    "ends_point": "share of the ends of strokes that run into one sharp corner",
+    "specks": "rings a letter with less area than a quarter of the squared stroke",
+    "perimeter": "contour length times the stroke over twice the ink: 1 for clean even strokes, more for worn edges",
+    # stems
+    "lines": "mean number of parallel lines a stem is drawn with: 1, or 2 for an outline",
+    "lines_across": "median number of lines a bar is drawn with",
+    "stem_swell": "mean over the stems of the spread of their width along themselves, over their width",
+    "stem_bend": "mean over the stems of how far their middle leaves a straight line, over their width",
     # feet
     "serif": "median over the feet of H, T, F, P, h, m, n of the shorter overhang over the stem",
     "serif_outer": "median over the same feet of the longer overhang over the stem",
