@@ -2,8 +2,8 @@
 
 Pipeline: missing numbers take the median, Yeo-Johnson power transform, clip, shrinkage discriminant analysis between
 styles (Ledoit-Wolf); multinomial logistic regression between groups that differ by degree (weight, width, thickness
-of serifs) and for each trait. Nested cross-validation (``style_model.py --nested``) finds other shrinkages and logistic regression
-within a point of it, so the plain choice stands.
+of serifs) and for each trait. Nested cross-validation (``style_model.py --nested``) finds other shrinkages and
+logistic regression within a point of it, so the plain choice stands.
 """
 
 from __future__ import annotations
