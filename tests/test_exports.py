@@ -19,13 +19,14 @@ import ezdxf
 import lib3mf
 import numpy as np
 import pytest
+import shapely
 import svgpathtools
 import trimesh
 from shapely import Polygon, box
 from shapely.geometry import MultiPolygon
 from tag_checks import faults, print_faults, stl_faults, threemf_faults
 
-from catalogue.draw.picture import svg
+from catalogue.draw.picture import Shape, svg
 from catalogue.judge.process import load_process
 from catalogue.judge.request import Request, Size
 from catalogue.judge.stack import default_stack
@@ -33,6 +34,7 @@ from catalogue.tag.colours import hex_of
 from catalogue.tag.exports.dxf import dxf
 from catalogue.tag.exports.facts import JobFacts, Sale
 from catalogue.tag.exports.files import FORMATS, tag_files
+from catalogue.tag.exports.hanging import hanging
 from catalogue.tag.exports.jobsheet import html
 from catalogue.tag.exports.mesh import Mesh, is_closed, prism, union, united
 from catalogue.tag.exports.stl import stl, stl_of
@@ -371,6 +373,17 @@ def test_walls_are_painted_from_the_back(demo_font: Callable[[str], Path]) -> No
 def test_how_it_hangs_is_told_in_words(turn: float, words: str) -> None:
     # A ring at the left of the centre of mass turns the name clockwise: its right end drops (G: centre under the hole).
     assert words in hang_text(turn)
+
+
+def test_it_hangs_with_its_centre_of_mass_under_the_hole(tag: Tag) -> None:
+    scene = hanging(tag)
+    *layers, wire = [item.region for item in scene.items if isinstance(item, Shape)]
+    outline = shapely.union_all(layers)
+    ring_x = shapely.centroid(wire).x  # the key ring hangs straight above the hole
+    assert shapely.centroid(outline).x == pytest.approx(ring_x, abs=1.0)
+    assert shapely.centroid(outline).y > shapely.centroid(wire).y  # y runs down on a sheet
+    assert shapely.union_all([outline, wire]).bounds[0] >= 0
+    assert "How it hangs" in sheet(tag)
 
 
 def test_the_job_sheet_states_forces_with_their_range_and_source(tag: Tag) -> None:

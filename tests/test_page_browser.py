@@ -538,3 +538,106 @@ def test_nothing_there_yet_then_a_dropped_font(visit: Any, tmp_path: Path) -> No
     finally:
         process.terminate()
         process.wait(10)
+
+
+# ── whole tasks, with clicks counted ────────────────────────────────────────────────────────────────────────────────
+
+
+class Hand:
+    """Counts what a person presses."""
+
+    def __init__(self, page: Any) -> None:
+        self.page, self.clicks = page, 0
+
+    def press(self, name: str) -> None:
+        self.page.get_by_role("button", name=name, exact=True).first.click()
+        self.clicks += 1
+        ready(self.page)
+
+
+def test_from_a_name_to_its_file_in_three_clicks(visit: Any) -> None:
+    page = visit("/?name=Marlie")
+    ledger(page, "Marlie")
+    hand = Hand(page)
+    hand.press("Make it in Abel Regular")
+    page.get_by_role("heading", name="Make", level=1).wait_for()
+    hand.press("Take the proposal")
+    page.get_by_text(re.compile("As set it holds")).wait_for()
+    assert download(page, "3MF, bodies by colour").startswith(b"PK")
+    assert hand.clicks + 1 <= 3
+
+
+def test_a_shortlist_becomes_a_sheet_and_the_answer_an_order(visit: Any) -> None:
+    page = visit("/?name=Otto&as=board")
+    page.locator(".board[data-hung]").wait_for(timeout=60_000)
+    assert page.locator(".board .hung").count() == 8, "the two tiny fonts lack letters"
+    four = ["Anton Regular", "Lobster Regular", "Pacifico Regular", "Arvo Regular"]
+    for title in four:
+        page.get_by_role("button", name=f"Keep {title}", exact=True).click()
+        ready(page)
+    page.get_by_role("link", name="Shortlist").click()  # one
+    page.get_by_role("img", name="Which Otto shall it be?").or_(page.locator(".paper svg")).first.wait_for()
+    assert download(page, "Sheet as PDF").startswith(b"%PDF-")  # two
+    assert download(page, "Sheet as picture").startswith(b"\x89PNG")
+    page.get_by_role("radio", name="B").or_(page.get_by_role("button", name="B", exact=True)).first.click()
+    ready(page)
+    page.get_by_role("button", name="Put B into the orders").click()
+    page.get_by_role("heading", name="Orders", level=1).wait_for()
+    page.get_by_role("img", name=re.compile("Otto in 1: Otto, as it hangs")).wait_for()
+    again = visit("/shortlist?name=Anna")
+    assert [again.get_by_text(title, exact=True).count() for title in four] == [1] * 4, "kept over names and sessions"
+
+
+def test_work_is_there_after_a_reload(visit: Any, shop: SimpleNamespace) -> None:
+    page = visit(f"/make?name=Otto&face={face_id(shop, 'Anton Regular')}")
+    pick(page, "w_colour_base", "plum")
+    pick(page, "w_ring", "top")
+    page.wait_for_url("**ring=top*")
+    page.reload()
+    ready(page)
+    assert "--base:#6b3f75" in (page.locator("svg.drawing").first.get_attribute("style") or "")
+    assert "ring=top" in page.url
+    page.wait_for_timeout(1500)  # the desk writes when a place has rested
+    bare = visit("/")
+    bare.wait_for_url("**name=Otto*")
+    assert "colours=plum" in bare.url
+
+
+def test_a_tag_can_be_turned_by_keys(visit: Any, shop: SimpleNamespace) -> None:
+    page = visit(f"/make?name=Otto&face={face_id(shop, 'Anton Regular')}")
+    page.locator(".turn[data-drawn]").wait_for()
+    if page.locator(".turn[data-drawn=solid]").count():
+        canvas = page.locator(".turn canvas")
+        before = canvas.screenshot()
+        canvas.focus()
+        for _ in range(4):
+            page.keyboard.press("ArrowLeft")
+        page.wait_for_timeout(200)
+        assert canvas.screenshot() != before
+    else:  # without WebGL the angled drawing stands
+        assert page.get_by_role("img", name="Otto in Anton Regular at an angle").is_visible()
+
+
+# ── for everybody ───────────────────────────────────────────────────────────────────────────────────────────────────
+
+STATES = {
+    "list": "/?name=Marlie", "board": "/?name=Marlie&as=board", "no name": "/?name=", "no face": "/?name=%E5%90%8D",
+    "side by side": "/side-by-side?name=Otto&faces=1,2,3", "nothing chosen": "/side-by-side?name=Otto",
+    "shortlist": "/shortlist?name=Otto", "make": "/make?name=Otto&face=ANTON", "no letters": "/make?name=Otto",
+    "does not hold": "/make?name=Marlie&face=ABEL", "orders": "/orders", "fonts": "/fonts", "shop": "/shop",
+    "help": "/help", "licence": "/licence?face=ANTON",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("phone", [False, True], ids=["desk, light", "phone, dark"])
+@pytest.mark.parametrize("state", STATES)
+def test_axe_finds_nothing_that_keeps_people_out(visit: Any, shop: SimpleNamespace, state: str, phone: bool) -> None:
+    """axe-core's rules for WCAG 2.2 A and AA and good practice, over every view, into the shadow of our parts."""
+    axe = pytest.importorskip("axe_playwright_python.sync_playwright", reason="pip install 'letterhold[test]'")
+    address = STATES[state]
+    for mark, title in (("ANTON", "Anton Regular"), ("ABEL", "Abel Regular")):
+        address = address.replace(mark, str(face_id(shop, title)))
+    page = visit(address, phone=phone)
+    page.wait_for_timeout(800)
+    found = axe.Axe().run(page).response["violations"]
+    assert [(v["id"], v["nodes"][0]["html"][:120]) for v in found] == []

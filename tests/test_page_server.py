@@ -143,3 +143,27 @@ def test_a_run_that_does_not_listen_is_ended_with_what_it_started() -> None:
     run.stop()
     run.process.wait(20)
     assert gone(run.process.pid)
+
+
+def test_an_answer_that_is_no_json_is_one_line(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """RFC 8259 knows no NaN: a browser would stop reading."""
+    from catalogue.page import routes
+
+    kept: list[BaseException] = []
+    monkeypatch.setattr(routes, "keep_details", kept.append)
+    monkeypatch.setattr(routes, "row", lambda *_: {"h": float("nan")})
+
+    class View:
+        def listing(self, *_: object) -> Any:
+            return self
+
+        def lines(self, *_: object) -> list[Any]:
+            return [type("Line", (), {"face": None})()]
+
+        def picture(self, *_: object) -> None:
+            return None
+
+    answer = next(r for r in routes.routes(View) if r.path.endswith("/rows"))  # type: ignore[arg-type]
+    asked = type("Asked", (), {"query_params": {"name": "Otto", "to": "1"}})()
+    found = answer.endpoint(asked)
+    assert found.status_code == 500 and b"fault in letterhold" in found.body and len(kept) == 1

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -116,7 +117,7 @@ STEP = 1e-3
 """How finely levers are compared; addresses and boxes keep four digits."""
 
 
-def layers(made: Tag, verdict: dict[str, Any], quote: Quote) -> Html:
+def layers(made: Tag, verdict: dict[str, Any], quote: Quote, strength: Sequence[str]) -> Html:
     """Layers with heights and filament, minutes, price, licence."""
     rows = [
         (
@@ -138,6 +139,7 @@ def layers(made: Tag, verdict: dict[str, Any], quote: Quote) -> Html:
         tag("p", tag("b", f"Price {quote.words}"), f": {quote.formula}. Set these numbers in Shop."),
         tag("p", f"{seal.sign} {seal.sentence}: evidence, not legal advice; the licence view shows the quotes."),
         tag("p", f"Small-parts cylinder: the tag {cylinder}."),
+        *([tag("h2", "Strength, an estimate"), listed(strength)] if strength else []),
     ])  # fmt: skip
 
 

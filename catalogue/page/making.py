@@ -25,6 +25,7 @@ from catalogue.tag.levers import Levers
 from catalogue.tag.making import bundle, fit_face
 from catalogue.tag.making import tag_of as make_tag_of
 from catalogue.tag.ring import RingWish
+from catalogue.tag.strength import strength_lines, strength_of
 from catalogue.tag.tag import Look as TagLook
 from catalogue.tag.tag import Tag
 from catalogue.text import clean
@@ -35,6 +36,7 @@ BEST_TRIED = 5
 
 _FITS = Last(160)
 _TAGS = Last(160)
+_STRENGTHS = Last(40)
 _FILES = Last(6)
 _TIME = (1980, 1, 1, 0, 0, 0)
 
@@ -103,6 +105,24 @@ class Made:
 
     fit: Fit
     tag: Tag
+
+
+def strength_in_words(made: Tag) -> tuple[str, ...]:
+    """At what force the tag would part at its weakest section, in lines; none where no cut parts a letter from it."""
+
+    def worked_out() -> Words:
+        found = strength_of(made)
+        return Words(made, strength_lines(found) if found is not None else ())
+
+    return _STRENGTHS.get(id(made), worked_out).lines
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Words:
+    """Lines on a tag, with the tag: its identity is the key."""
+
+    made: Tag
+    lines: tuple[str, ...]
 
 
 def files_of(key: Any, made: Tag, face: Face, price_per_kg: float | None = None) -> Mapping[str, bytes]:

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import json
-import sys
-import traceback
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 from catalogue.errors import LetterholdError
+from catalogue.faults import keep_details
 from catalogue.page import links
 from catalogue.page.catalogue_view import CatalogueView
 from catalogue.page.faults import FAULT, sentence
@@ -32,7 +31,7 @@ def routes(view: View) -> list[Route]:
     from starlette.routing import Route
 
     def one(name: str, answer: Callable[[CatalogueView, Request], dict[str, Any]]) -> Route:
-        return Route(f"{ROUTE}/{name}", lambda request: _json(request, lambda: answer(view(), request)))
+        return Route(f"{ROUTE}/{name}", lambda request: _json(lambda: answer(view(), request)))
 
     return [
         one("rows", _rows), one("line", _line), one("hanging", _hanging), Route(f"{ROUTE}/assets/{{name}}", _asset)
@@ -107,17 +106,19 @@ def _number(request: Request, key: str) -> int:
     return int(text) if text.isascii() and text.isdecimal() and len(text) < 10 else 0
 
 
-def _json(request: Request, answer: Callable[[], dict[str, Any]]) -> Response:
+def _json(answer: Callable[[], dict[str, Any]]) -> Response:
     """The answer as JSON, or its error as a sentence; a fault of the program must not reach the browser as a trace."""
     from starlette.responses import Response
 
-    status = 200
     try:
-        found = answer()
+        body, status = _dumped(answer()), 200
     except LetterholdError as error:
-        found, status = {"error": str(error)}, 400
-    except Exception:
-        print(f"letterhold: {request.url.path}:\n{traceback.format_exc()}", file=sys.stderr)
-        found, status = {"error": FAULT}, 500
-    body = json.dumps(found, ensure_ascii=False, separators=(",", ":"))
+        body, status = _dumped({"error": str(error)}), 400
+    except Exception as error:
+        keep_details(error)
+        body, status = _dumped({"error": FAULT}), 500
     return Response(body, status, {"Cache-Control": "no-store"}, "application/json")
+
+
+def _dumped(found: dict[str, Any]) -> str:
+    return json.dumps(found, ensure_ascii=False, allow_nan=False, separators=(",", ":"))

@@ -18,6 +18,12 @@ Decisions, 2026-11:
 - Straight stems join at once over their whole height, so a wide neck alone may be a seam. Word spaces, tracking and
   offsets go on until a quarter of a line of offset is to spare; size and weight of the letters never change for it.
 - The weight axis comes before thickening: it is the type designer's own way to thicken. Capitals keep their height.
+- A plate or a bar behind the name is never taken unless asked for: it changes the look of a tag more than any lever.
+  The base is grown from letters and plate as one region, so that necks, ring and strength are reckoned on both.
+- The ring goes where it is wished; ``level`` takes places above the centre of mass only, and a lug where letters leave
+  a dip there.
+- Strength is a range in newtons from cross sections of the stacked bands, bending first, never a verdict. A key ring is
+  loose and bends nothing, so cuts through its hole count in tension only.
 - The skin of an STL is put together from outlines, for bands lie inside one another; a boolean of solids, twenty times
   slower, is kept for stacks whose skin does not close.
 - The body is tested with points merged as a reader of single precision would: a volume that matches hides such faults.

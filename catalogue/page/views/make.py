@@ -81,7 +81,8 @@ def _made(view: CatalogueView, desk: Desk, asked: Request, face: Face) -> None:
     if made is not None:
         quote = price.quote(made, filaments.filaments(desk), price.rates(desk))
         _downloads((view.revision, face.id, asked, hand, look), made, face)
-        sheet(make_sheets.layers(made, view.stored_verdict(face), quote), key="layers")
+        strength = making.strength_in_words(made)
+        sheet(make_sheets.layers(made, view.stored_verdict(face), quote, strength), key="layers")
     else:
         st.info(
             trouble

@@ -8,8 +8,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 from html import escape
 
+from catalogue.draw.picture import svg
 from catalogue.tag.colours import hex_of
 from catalogue.tag.exports.facts import JobFacts, Sale
+from catalogue.tag.exports.hanging import hanging
 from catalogue.tag.printing import FILAMENT_MM, PRINT_MODEL
 from catalogue.tag.ring import hang_text
 from catalogue.tag.small_parts import LONGEST_MM
@@ -18,7 +20,7 @@ from catalogue.wording import count_of, sell
 
 
 def html(facts: JobFacts, drawing: str) -> str:
-    """The page: self-contained, ``drawing`` (the preview as SVG) in it, no script."""
+    """The page: self-contained, ``drawing`` (the preview as SVG) and how it hangs in it, no script."""
     tag = facts.tag
     size = " × ".join(f"{v:.1f}" for v in tag.size_mm)
     licence = _licence(facts.sale)
@@ -31,6 +33,7 @@ def html(facts: JobFacts, drawing: str) -> str:
         drawing,
         "<h2>Print</h2>", _list(_todo(facts)), _layers(facts), _colours(facts),
         "<h2>What was changed</h2>", _text_list(facts.changes or ["Nothing had to be changed."]),
+        "<h2>How it hangs</h2>", f'<div class="small hangs">{svg(hanging(tag))}</div>',
         "<h2>Strength</h2>", _text_list(_strength(facts)),
         *(["<h2>Licence of the font</h2>", _text_list(licence)] if licence else []),
         "<h2>Mind</h2>", _text_list(facts.cautions),
@@ -102,7 +105,8 @@ def _licence(sale: Sale | None) -> list[str]:
 _STYLE = (
     "body{font:15px/1.45 Georgia,serif;color:#22313f;background:#fbfaf6;max-width:48rem;margin:2rem auto;padding:0 1em}"
     "h1{font-size:2rem;margin:0}h2{font-size:1rem;border-top:1px solid #22313f;padding-top:.4rem;margin:1.4rem 0 .3rem}"
-    "svg{width:100%;height:auto;max-height:24rem}table{border-collapse:collapse;margin:.6rem 0}"
+    "svg{width:100%;height:auto;max-height:24rem}.hangs svg{max-height:14rem}"
+    "table{border-collapse:collapse;margin:.6rem 0}"
     "th,td{text-align:left;padding:.15rem 1rem .15rem 0;border-bottom:1px solid #c9cdd1}th{font-weight:normal}"
     "i{display:inline-block;width:1em;height:1em;margin-right:.5em;border:1px solid #22313f;vertical-align:-.15em}"
     "ul{margin:.2rem 0;padding-left:1.2rem}.small{font-size:.85em}@media print{body{margin:0}}"
