@@ -43,9 +43,14 @@ def answers(items: list[dict[str, Any]], places: dict[str, Place], most: int, se
             grant = draw.choice(sorted(GRANTS))
             case = Case({13: GRANTS[grant]})
             if places[name](case, item["text"], item["language"]):
-                with tempfile.TemporaryDirectory() as folder:
-                    path = write(case, Path(folder))
-                    yield item, name, grant, judge_font(path, 0, Path(folder)).verdict
+                yield item, name, grant, verdict_of(case)
+
+
+def verdict_of(case: Case) -> str:
+    """What a case comes to, scanned in a folder of an ordinary name."""
+    with tempfile.TemporaryDirectory() as folder:
+        root = Path(folder, "fonts")
+        return judge_font(write(case, root), 0, root).verdict
 
 
 def attack(label: str, items: list[dict[str, Any]], places: dict[str, Place], args: argparse.Namespace) -> int:
@@ -66,8 +71,7 @@ def kept(items: list[dict[str, Any]]) -> None:
     """Print how many clear grants keep their answer, and the others."""
     right = 0
     for item in items:
-        with tempfile.TemporaryDirectory() as folder:
-            verdict = judge_font(write(Case({13: item["text"]}), Path(folder)), 0, Path(folder)).verdict
+        verdict = verdict_of(Case({13: item["text"]}))
         right += verdict in SELLABLE
         if verdict not in SELLABLE:
             print(f"  {item['id']:12} {verdict:8} {item['text'][:110]}")
