@@ -19,11 +19,14 @@ from scanner.evidence import Evidence
 
 QUOTE = 240  # characters of a shown quote
 UNCLEAR = "LicenseRef-Unclear-Words"
+FREE_USE = "LicenseRef-Free-For-Any-Use"
 GRANT_NOTHING = ("component", "excerpt")
 """Scopes whose grants do not cover the font. A limit in a text that was not read to its end has the scope "font"."""
 TITLE_IDS = ("1", "4", "6", "16")
 MAKER_IDS = ("0", "7", "8", "9")
 ADDRESS_IDS = ("11", "12")
+CFF_NAMES = ("CFF FullName", "CFF FamilyName")
+LABELS = ("name", "style", "file", "folder", "archive")
 _PLACES = {
     "0": "copyright", "3": "unique", "5": "version", "6": "style", "7": "trademark", "8": "maker", "9": "maker",
     "10": "description", "11": "url", "12": "url", "13": "licence", "14": "address", "19": "sample",
@@ -32,10 +35,11 @@ _PLACES = {
 }  # fmt: skip
 _BARE_IDS = ("1", "2", "4", "6", "16", "17", "18", "21", "22", "25")
 _SOURCES = {
-    "cff": "copyright", "meta": "description", "file-name": "file", "folder-name": "folder", "text-file": "text-file",
+    "cff": "copyright", "meta": "description", "file-name": "file", "folder-name": "folder", "archive-name": "archive", "text-file": "text-file",
     "licence-file": "licence-file", "given": "licence-file", "copyright-file": "licence-file",
 }  # fmt: skip
 _NAME = re.compile(r"name (\d+)")
+_LETTERS = re.compile(r"[^\W_]+")
 _HOST = re.compile(r"[a-z0-9]+")
 
 
@@ -54,7 +58,9 @@ class Statement:
 def place_of_words(item: Evidence) -> str:
     """The kind of place a statement stands in; see `catalogue.licence.reading`."""
     hit = _NAME.match(item.locator) if item.source == "name" else None
-    return _PLACES.get(hit[1], "description") if hit else _SOURCES.get(item.source, "licence")
+    if hit:
+        return _PLACES.get(hit[1], "description")
+    return "name" if item.locator in CFF_NAMES else _SOURCES.get(item.source, "licence")
 
 
 def name_id(item: Evidence) -> str:
@@ -63,19 +69,26 @@ def name_id(item: Evidence) -> str:
     return hit[1] if hit else ""
 
 
-def own_of(raw: Iterable[Evidence]) -> Own:
-    """What a font calls itself and its makers, from its name records."""
+def own_of(raw: Iterable[Evidence], but: str = "") -> Own:
+    """What a font calls itself and its makers, from its name records; `but` is the id of one to leave out."""
     titles: set[str] = set()
     makers: set[str] = set()
+    squeezed: list[str] = []
     for item in raw:
         number = name_id(item)
-        if number in TITLE_IDS:
+        if (number in TITLE_IDS or item.locator in CFF_NAMES) and (number or item.locator) != but:
             titles |= _title_words(item.quote)
-        elif number in MAKER_IDS or item.source == "cff":
+            squeezed.append(_squeezed(item.quote))
+        elif number in MAKER_IDS or item.locator in ("CFF Notice", "CFF Copyright"):
             makers |= _maker_words(item.quote)
         elif number in ADDRESS_IDS:
             makers |= {part for part in _HOST.findall(item.quote.lower().split("//")[-1]) if len(part) > 3}
-    return Own(frozenset(titles), frozenset(makers - sentence_words() - PARTICLES))
+    return Own(frozenset(titles), frozenset(makers - sentence_words() - PARTICLES), " ".join(dict.fromkeys(squeezed)))
+
+
+@lru_cache(maxsize=8192)
+def _squeezed(text: str) -> str:
+    return "".join(_LETTERS.findall(text)).lower()
 
 
 @lru_cache(maxsize=8192)
@@ -95,9 +108,19 @@ def _maker_words(text: str) -> frozenset[str]:
 
 
 def assess(raw: tuple[Evidence, ...]) -> tuple[Statement, ...]:
-    """All statements about one face, read with what the font calls itself."""
+    """All statements about one face, read with what the font calls itself; one of its names with what the others say."""
     own = own_of(raw)
-    return tuple(_statement(item, own) for item in raw)
+    others: dict[str, Own] = {}
+    out: list[Statement] = []
+    for item in raw:
+        kept = own
+        if place_of_words(item) in ("name", "style"):
+            number = name_id(item) or item.locator
+            if number not in others:
+                others[number] = own_of(raw, number)
+            kept = others[number]
+        out.append(_statement(item, kept))
+    return tuple(out)
 
 
 @lru_cache(maxsize=16384)
@@ -109,7 +132,7 @@ def _statement(item: Evidence, own: Own) -> Statement:
     if item.claim:
         return _claimed(item, quote, own)
     place = place_of_words(item)
-    pieces = read(item.quote, place, Own(own.titles if place != "name" else frozenset(), own.makers))
+    pieces = _label_pieces(item.quote, place, own) if place in LABELS else read(item.quote, place, own)
     shown = tuple(_evidence(item, scope, pieces))
     unknown = tuple(piece.said for piece in pieces if piece.kind == "unknown")
     if item.scope == "excerpt":
@@ -119,9 +142,15 @@ def _statement(item: Evidence, own: Own) -> Statement:
     return Statement(item, place, shown, unknown)
 
 
+def _label_pieces(text: str, place: str, own: Own) -> tuple[Piece, ...]:
+    """A name must have the shape of one, and say no more than the font's other names do."""
+    alone = read(text, "name", Own()) if place == "name" else ()
+    return alone if any(piece.kind != "plain" for piece in alone) else read(text, place, own)
+
+
 def _is_bare_label(item: Evidence) -> bool:
     """Whether a statement is a name or style, which is shown only when it says something of the licence."""
-    return item.source in ("file-name", "folder-name") or name_id(item) in _BARE_IDS
+    return item.source in ("file-name", "folder-name", "archive-name") or name_id(item) in _BARE_IDS
 
 
 def _claimed(item: Evidence, quote: str, own: Own) -> Statement:
@@ -184,7 +213,7 @@ def _granted(pieces: tuple[Piece, ...]) -> tuple[str, str] | None:
     grants = [p for p in pieces if p.kind in ("grant", "either") and p.spdx]
     exceptions = [p for p in pieces if p.kind == "exception"]
     if not grants and not exceptions:
-        return None
+        return _used(pieces)
     either = any(p.kind == "either" for p in grants)
     kept: dict[str, str] = {}
     for spdx in (spdx for p in grants for spdx in p.spdx):  # one id a family, the more exact one
@@ -197,6 +226,12 @@ def _granted(pieces: tuple[Piece, ...]) -> tuple[str, str] | None:
         ids = _excepted(ids)
     first = next((p for p in grants if p.spdx), exceptions[0] if exceptions else grants[0])
     return (" OR " if either else " AND ").join(ids), first.said
+
+
+def _used(pieces: tuple[Piece, ...]) -> tuple[str, str] | None:
+    """What a maker's own words come to: every use is allowed, with a credit where one of them asks for it."""
+    uses = [p for p in pieces if p.kind == "use"]
+    return (next((p.spdx[0] for p in uses if p.spdx), FREE_USE), uses[0].said) if uses else None
 
 
 def _family_of(spdx: str) -> str:

@@ -171,20 +171,21 @@ def _addresses() -> dict[str, str]:
     return {a.rstrip("/"): n.spdx for record in load_records() for n in record.named for a in n.addresses}
 
 
-def licences_at(words: Words, at: int) -> list[tuple[int, Capture]]:
+@lru_cache(maxsize=65536)
+def licences_at(words: Words, at: int) -> tuple[tuple[int, Capture], ...]:
     """Names and addresses of licences that begin at a word: the word behind each, and ("licence", SPDX id)."""
     if words.kinds[at] == "u":
         spdx = licence_of_address(words.low[at])
-        return [(at + 1, ("licence", spdx))] if spdx else []
+        return ((at + 1, ("licence", spdx)),) if spdx else ()
     automaton, ids, starts = _names()
     if words.low[at] not in starts:
-        return []
+        return ()
     best: dict[int, str] = {}
     for match in automaton.matches(words, at, {}):
         known = best.get(match.stop)
         if known is None or len(ids[match.number]) > len(known):  # the more exact id: "GPL-2.0-or-later"
             best[match.stop] = ids[match.number]
-    return [(stop, ("licence", spdx)) for stop, spdx in best.items()]
+    return tuple((stop, ("licence", spdx)) for stop, spdx in best.items())
 
 
 @lru_cache(maxsize=4096)

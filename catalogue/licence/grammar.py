@@ -22,8 +22,8 @@ Capture = tuple[str, str]
 Fill = Callable[[Words, int], Iterable[tuple[int, Capture]]]
 """Ends of what fills a slot from a word on, each with what to keep."""
 
-Filled = dict[tuple[str, int], tuple[tuple[int, Capture], ...]]
-"""What fills a slot from a word on, as found before."""
+Filled = dict[tuple[int, str, int], tuple[tuple[int, Capture], ...]]
+"""What fills a slot from a word on, as found before; classes of different tables are told apart by a number."""
 NOTHING: Capture = ("", "")
 
 _MARK = re.compile(r"[\[\](){}|]")
@@ -44,6 +44,20 @@ class _State:
     """Numbers of the templates that end here."""
 
 
+@dataclass(eq=False)
+class _Node:
+    """States a match can be in at once."""
+
+    words: dict[str, list[int]]
+    slots: dict[str, list[int]]
+    done: tuple[int, ...]
+    by_word: dict[str, _Node] = field(default_factory=dict)
+    by_slot: dict[str, _Node] = field(default_factory=dict)
+    """Where a word or a slot leads, as found before."""
+    entries: tuple[dict[str, tuple[str, ...]], tuple[tuple[str, tuple[str, ...]], ...]] | None = None
+    """Slots and classes that a word can begin, and those that what fills another slot can begin."""
+
+
 @dataclass(frozen=True)
 class Match:
     """A template that fits from a word up to another."""
@@ -62,6 +76,10 @@ class Classes:
         self._sources = dict(sources)
         self._compiled: dict[str, Automaton] = {}
 
+    def add(self, prefix: str, sources: Mapping[str, str]) -> None:
+        """Further classes, under names that begin with a prefix; inside of them such names come before plain ones."""
+        self._sources |= {prefix + name: _prefixed(source, prefix, sources) for name, source in sources.items()}
+
     def __contains__(self, name: str) -> bool:
         return name in self._sources
 
@@ -76,19 +94,30 @@ class Classes:
         return self._compiled[name]
 
 
+def _prefixed(text: str, prefix: str, names: Iterable[str]) -> str:
+    for name in names:
+        text = text.replace("{" + name + "}", "{" + prefix + name + "}")
+    return text
+
+
 class Automaton:
     """Templates, to be matched together."""
 
     def __init__(self, classes: Classes | None = None) -> None:
         self._classes = classes or Classes({})
         self._states = [_State()]
-        self._closures: dict[int, tuple[int, ...]] = {}
+        self._nodes: dict[frozenset[int], _Node] = {}
+        self._starts: tuple[frozenset[str], frozenset[str]] | None = None
+        self._begin: _Node | None = None
 
-    def add(self, number: int, template: str) -> None:
-        """:raises GrammarError: for brackets that do not match."""
-        end = self._sequence(_parts(template), 0)
+    def add(self, number: int, template: str, prefix: str = "", names: Iterable[str] = ()) -> None:
+        """Adds a template under a number; classes named in `names` are meant with a prefix.
+
+        :raises GrammarError: for brackets that do not match."""
+        end = self._sequence(_parts(_prefixed(template, prefix, names)), 0)
         self._states[end].done += (number,)
-        self._closures.clear()
+        self._nodes.clear()
+        self._starts = self._begin = None
 
     def _new(self) -> int:
         self._states.append(_State())
@@ -125,17 +154,43 @@ class Automaton:
             self._states[self._sequence(choice, begin)].free.append(end)
         return end
 
-    def _closure(self, state: int) -> tuple[int, ...]:
-        known = self._closures.get(state)
+    def _closure(self, states: Iterable[int]) -> frozenset[int]:
+        """States reached from some without a word."""
+        seen = set(states)
+        left = list(seen)
+        while left:
+            for after in self._states[left.pop()].free:
+                if after not in seen:
+                    seen.add(after)
+                    left.append(after)
+        return frozenset(seen)
+
+    def _node(self, states: Iterable[int]) -> _Node:
+        """The states a match can be in at once, as one node; each is made once, when a match first comes there."""
+        closed = self._closure(states)
+        known = self._nodes.get(closed)
         if known is None:
-            seen, left = {state}, [state]
-            while left:
-                for after in self._states[left.pop()].free:
-                    if after not in seen:
-                        seen.add(after)
-                        left.append(after)
-            known = tuple(s for s in seen if self._states[s].words or self._states[s].slots or self._states[s].done)
-            self._closures[state] = known
+            inside = [self._states[number] for number in sorted(closed)]
+            words: dict[str, list[int]] = {}
+            slots: dict[str, list[int]] = {}
+            for state in inside:
+                for word, after in state.words.items():
+                    words.setdefault(word, []).extend(after)
+                for slot, one in state.slots:
+                    slots.setdefault(slot, []).append(one)
+            known = _Node(words, slots, tuple(dict.fromkeys(d for state in inside for d in state.done)))
+            self._nodes[closed] = known
+        return known
+
+    def _first(self) -> _Node:
+        if self._begin is None:
+            self._begin = self._node((0,))
+        return self._begin
+
+    def _after(self, key: str, states: list[int], kept: dict[str, _Node]) -> _Node:
+        known = kept.get(key)
+        if known is None:
+            known = kept[key] = self._node(states)
         return known
 
     def matches(self, words: Words, start: int, fills: Mapping[str, Fill], kept: Filled | None = None) -> list[Match]:
@@ -145,53 +200,82 @@ class Automaton:
         """
         filled: Filled = {} if kept is None else kept
         found: dict[tuple[int, int], Match] = {}
-        active: dict[int, dict[int, tuple[Capture, ...]]] = {start: {0: ()}}
+        active: dict[int, dict[tuple[_Node, tuple[Capture, ...]], None]] = {start: {(self._first(), ()): None}}
         while active:
             at = min(active)
-            here = active.pop(at)
-            low = words.low[at] if at < len(words) else ""
-            for first, had in list(here.items())[:MOST_PATHS]:
-                for number in self._closure(first):
-                    state = self._states[number]
-                    for done in state.done:
-                        found.setdefault((done, at), Match(done, at, had))
-                    for after in state.words.get(low, ()) if low else ():
-                        active.setdefault(at + 1, {}).setdefault(after, had)
-                    for slot, after in state.slots:
-                        for stop, capture in self._fill(slot, words, at, fills, filled) if low else ():
-                            more = (*had, capture) if capture[0] else had
-                            active.setdefault(stop, {}).setdefault(after, more)
+            for node, had in list(active.pop(at))[:MOST_PATHS]:
+                for done in node.done:
+                    found.setdefault((done, at), Match(done, at, had))
+                if at >= len(words.low):
+                    continue
+                low = words.low[at]
+                if low in node.words:
+                    after = self._after(low, node.words[low], node.by_word)
+                    active.setdefault(at + 1, {})[after, had] = None
+                for slot in self._entered(node, words, at, fills, filled) if node.slots else ():
+                    for stop, capture in self._fill(slot, words, at, fills, filled):
+                        after = self._after(slot, node.slots[slot], node.by_slot)
+                        active.setdefault(stop, {})[after, (*had, capture) if capture[0] else had] = None
         return list(found.values())
+
+    def _entered(
+        self, node: _Node, words: Words, at: int, fills: Mapping[str, Fill], filled: Filled
+    ) -> Iterable[str]:
+        """Slots and classes of a node that can begin at a word: few of many."""
+        if node.entries is None:
+            node.entries = self._entries(node)
+        by_word, by_slot = node.entries
+        out = dict.fromkeys(by_word.get(words.low[at], ()))
+        for slot, names in by_slot:
+            if self._fill(slot, words, at, fills, filled):
+                out.update(dict.fromkeys(names))
+        return out
+
+    def _entries(self, node: _Node) -> tuple[dict[str, tuple[str, ...]], tuple[tuple[str, tuple[str, ...]], ...]]:
+        by_word: dict[str, list[str]] = {}
+        by_slot: dict[str, list[str]] = {}
+        for name in node.slots:
+            words, slots = self._classes.automaton(name).starts() if name in self._classes else ((), (name,))
+            for word in words:
+                by_word.setdefault(word, []).append(name)
+            for slot in slots:
+                by_slot.setdefault(slot, []).append(name)
+        return (
+            {word: tuple(names) for word, names in by_word.items()},
+            tuple((slot, tuple(names)) for slot, names in by_slot.items()),
+        )
 
     def _fill(
         self, slot: str, words: Words, at: int, fills: Mapping[str, Fill], filled: Filled
     ) -> tuple[tuple[int, Capture], ...]:
         """Ends of what fills a slot or a class."""
-        known = filled.get((slot, at))
-        if known is None:
-            filled[slot, at] = ()  # a class that holds itself ends here
-            if slot in self._classes:
-                ends = self._classes.automaton(slot).matches(words, at, fills, filled)
-                known = tuple(dict.fromkeys((m.stop, c) for m in ends for c in m.captures or (NOTHING,)))
-            else:
-                known = tuple(fills[slot](words, at))
-            filled[slot, at] = known
-        return known
+        of_class = slot in self._classes
+        key = (id(self._classes) if of_class else 0, slot, at)
+        known = filled.get(key)
+        if known is not None:
+            return known
+        filled[key] = ()  # a class that holds itself ends here
+        if of_class:
+            ends = self._classes.automaton(slot).matches(words, at, fills, filled)
+            filled[key] = tuple(dict.fromkeys((m.stop, c) for m in ends for c in m.captures or (NOTHING,)))
+        else:
+            filled[key] = tuple(fills[slot](words, at))
+        return filled[key]
 
     def starts(self) -> tuple[frozenset[str], frozenset[str]]:
         """Words and slots with which a match can begin: most places in a text begin with none of them."""
-        words: set[str] = set()
-        slots: set[str] = set()
-        for number in self._closure(0):
-            words.update(self._states[number].words)
-            for slot, _ in self._states[number].slots:
+        if self._starts is None:
+            node = self._first()
+            words, slots = set(node.words), set()
+            for slot in node.slots:
                 if slot in self._classes:
                     more_words, more_slots = self._classes.automaton(slot).starts()
-                    words.update(more_words)
-                    slots.update(more_slots)
+                    words |= more_words
+                    slots |= more_slots
                 else:
                     slots.add(slot)
-        return frozenset(words), frozenset(slots)
+            self._starts = frozenset(words), frozenset(slots)
+        return self._starts
 
 
 @dataclass(frozen=True)

@@ -12,14 +12,14 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from catalogue.licence.answer import Verdict
-from catalogue.licence.assess import GRANT_NOTHING, UNCLEAR, Statement, assess, name_id
+from catalogue.licence.assess import FREE_USE, GRANT_NOTHING, UNCLEAR, Statement, assess, name_id
 from catalogue.licence.expressions import ORDER, terms_of
 from catalogue.licence.families import records_by_id
 from catalogue.licence.reserved import reserved_names
 from catalogue.text import clean
 from scanner.evidence import Evidence
 
-OWN = ("name", "cff", "meta", "file-name", "folder-name")
+OWN = ("name", "cff", "meta", "file-name", "folder-name", "archive-name")
 BESIDE = ("licence-file", "text-file", "given", "copyright-file")
 FIELDS = ("dep5", "appstream", "dist-info", "package-json")
 SHOWN_SENTENCE = 300  # characters of a sentence that is not understood
@@ -140,6 +140,7 @@ def _held_back(case: _Case) -> Verdict:
 def _granted(case: _Case) -> Verdict:
     main = _main_claim(case.grants)
     differing = [e for e in case.grants if not _same_family(e.claim, main.claim)]
+    differing = [e for e in differing if e.claim != FREE_USE]  # words of welcome next to a licence
     if any(e.source in BESIDE and _same_family(e.claim, main.claim) for e in case.grants) and main.source in OWN:
         differing = [e for e in differing if e.source not in BESIDE]  # a second file beside one that agrees
     terms = [terms_of(e.claim) for e in (main, *differing)]
@@ -193,9 +194,11 @@ def _main_claim(grants: list[Evidence]) -> Evidence:
 
 
 def _rank(item: Evidence) -> int:
-    for number, start in enumerate(_SOURCE_ORDER):
+    for number, start in enumerate(_SOURCE_ORDER if item.claim != FREE_USE else ()):
         if item.locator.startswith(start) and item.source in OWN:
             return number
+    if item.claim == FREE_USE:
+        return 100
     return len(_SOURCE_ORDER) + (*BESIDE, *FIELDS).index(item.source) if item.source in BESIDE + FIELDS else 99
 
 

@@ -114,11 +114,20 @@ def _is_close(letter: str) -> bool:
 
 
 def limits_in(words: Words, start: int = 0, stop: int | None = None) -> tuple[Limit, ...]:
-    """Limiting phrases among some words, the longest at each place, without those inside a phrase that passes."""
-    low = words.low[start:stop]
-    if not low:
+    """Limiting phrases among some words, clear ones first; none of a phrase in which such a word means something else."""
+    end = len(words) if stop is None else stop
+    found = _limits_of(words)
+    if not found or (start == 0 and end == len(words)):
+        return found
+    return tuple(limit for limit in found if start <= limit.start and limit.stop <= end)
+
+
+@lru_cache(maxsize=1024)
+def _limits_of(words: Words) -> tuple[Limit, ...]:
+    """All limiting phrases of a text, the longest at each place."""
+    if not words.low:
         return ()
-    line, places = _placed(low)
+    line, places = _placed(words.low)
     hits = [(end - value[3] + 1, end + 1, value) for end, value in _automaton().iter(line)]
     spared = [(a, b) for a, b, value in hits if value[0] == 2]
     out: dict[int, Limit] = {}
@@ -126,9 +135,9 @@ def limits_in(words: Words, start: int = 0, stop: int | None = None) -> tuple[Li
         if rank == 2 or any(a <= begin and end <= b for a, b in spared):
             continue
         first, last = places[begin + (line[begin] == " ")], places[end - 1]
-        if any(found.start <= start + first and start + last < found.stop for found in out.values()):
+        if any(found.start <= first and last < found.stop for found in out.values()):
             continue
-        out[first] = Limit(family, clear, start + first, start + last + 1)
+        out[first] = Limit(family, clear, first, last + 1)
     return tuple(sorted(out.values(), key=lambda found: (not found.clear, found.start)))
 
 

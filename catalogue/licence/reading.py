@@ -13,7 +13,7 @@ from functools import lru_cache
 
 from catalogue.licence.families import licences_at
 from catalogue.licence.grammar import Fill, Filled
-from catalogue.licence.labels import is_address, is_label, spread
+from catalogue.licence.labels import is_address, is_alphabet, is_label, spread
 from catalogue.licence.limits import limits_in
 from catalogue.licence.prose import is_design_prose, sentence_end
 from catalogue.licence.samples import is_sample
@@ -30,7 +30,10 @@ TEMPLATES = {
 """Which templates count in a place; a place that is not here holds no sentences."""
 CLOSED = frozenset(("licence", "licence-file", "address"))
 """Places in which no unknown word is a name, and nothing but texts and templates is understood."""
-LABELS = {"version": "version", "unique": "unique", "style": "style", "name": "name", "file": "file", "folder": "folder"}
+LABELS = {
+    "version": "version", "unique": "unique", "style": "style", "name": "name", "file": "file", "folder": "folder",
+    "archive": "archive",
+}  # fmt: skip
 MOST_READ = 20_000  # words that are cut into pieces; what lies behind them is not understood
 
 
@@ -59,14 +62,14 @@ def read(text: str, place: str, own: Own) -> tuple[Piece, ...]:
         return ()
     if place in ("address", "url") and is_address(words):
         return tuple(_address(words, place))
-    if place == "sample" and is_sample(words):
+    if place == "sample" and (is_sample(words) or is_alphabet(words.flat)):
         return (Piece("plain", words.said(0, len(words))),)
     return tuple(_sentences(words, place, own))
 
 
 def _label(text: str, place: str, own: Own) -> tuple[Piece, ...]:
     """A name, a style, a version: limits in it, or its shape."""
-    words = words_of(spread(text) if place != "version" else text)
+    words = words_of(text if place in ("version", "unique") else spread(text))
     if not len(words):
         return ()
     limits = tuple(_limits(words, 0, len(words)))
@@ -87,17 +90,17 @@ def _address(words: Words, place: str) -> Iterator[Piece]:
 def _sentences(words: Words, place: str, own: Own) -> Iterator[Piece]:
     """Published texts, and what stands around them and between their words."""
     fills = fills_for(own, place in CLOSED)
-    kept: dict[str, Filled] = {}
+    filled: Filled = {}
     at = 0
     for found in texts_in(words):
-        yield from _pieces(words, at, found.start, place, own, fills, kept)
+        yield from _pieces(words, at, found.start, place, own, fills, filled)
         yield from _published(words, found)
         for begin, end in _inserted(found):
             if (begin, end) in found.names and is_name(words, begin, end, own):
                 continue
-            yield from _pieces(words, begin, end, place, own, fills, kept)
+            yield from _pieces(words, begin, end, place, own, fills, filled)
         at = found.stop
-    yield from _pieces(words, at, len(words), place, own, fills, kept)
+    yield from _pieces(words, at, len(words), place, own, fills, filled)
 
 
 def _published(words: Words, found: Found) -> Iterator[Piece]:
@@ -129,7 +132,7 @@ def _pieces(
     place: str,
     own: Own,
     fills: Mapping[str, Fill],
-    kept: dict[str, Filled],
+    filled: Filled,
 ) -> Iterator[Piece]:
     """A stretch cut so that as few words as can be are left over."""
     if start >= stop:
@@ -139,7 +142,7 @@ def _pieces(
         here = ways.get(at)
         if here is None:
             continue
-        for end, fit, kind in _steps(words, at, stop, place, own, fills, kept):
+        for end, fit, kind in _steps(words, at, stop, place, own, fills, filled):
             cost = here.cost + (end - at if kind == "unknown" else 0)
             known = ways.get(end)
             if known is None or (cost, here.steps + 1) < (known.cost, known.steps):
@@ -156,13 +159,13 @@ def _steps(
     place: str,
     own: Own,
     fills: Mapping[str, Fill],
-    kept: dict[str, Filled],
+    filled: Filled,
 ) -> Iterator[tuple[int, Fit | None, str]]:
     """Ends to which one piece can lead from a word on."""
     end = min(sentence_end(words, at), stop)
     whole = False
     for template_place in TEMPLATES[place]:
-        for fit in fits_at(words, at, template_place, fills, kept):
+        for fit in fits_at(words, at, template_place, fills, filled):
             if fit.stop <= stop:
                 whole = whole or fit.stop >= end
                 yield fit.stop, fit, fit.template.meaning

@@ -37,6 +37,8 @@ class Own:
     """Words of its family, full and PostScript names, in lower case."""
     makers: frozenset[str] = frozenset()
     """Words of the names in its copyright, trade mark, maker and designer fields, and of its addresses."""
+    squeezed: str = ""
+    """Its names without blanks and marks, one blank between them."""
 
 
 def fills_for(own: Own, closed: bool) -> Mapping[str, Fill]:
@@ -133,13 +135,22 @@ def _is_part(words: Words, at: int, own: Own, closed: bool, first: bool) -> bool
         return False
     if words.kinds[at] == "n":
         return not first and (words.gaps[at] in ("", "-") or low in own.titles)
-    if low in own.makers or low in own.titles:
+    if low in own.makers or low in own.titles or _in_an_address(words, low):
         return True
+    if len(low) == 1 and not first and "." in words.gaps[at + 1]:
+        return True  # s.r.o.
     if low in PARTICLES:
         return not first or written[0].isupper()
     if closed or is_strange(low):
         return False
     return _is_capital(written)
+
+
+def _in_an_address(words: Words, low: str) -> bool:
+    """Whether a word stands in an address of the same text: `sachin (sachin@larkspur.example)`."""
+    if len(low) < 3 or "u" not in words.kinds or low in sentence_words():
+        return False
+    return any(low in word for word, kind in zip(words.low, words.kinds, strict=True) if kind == "u")
 
 
 @lru_cache(maxsize=16384)

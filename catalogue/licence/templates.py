@@ -19,9 +19,10 @@ from catalogue.licence.grammar import Automaton, Capture, Classes, Fill, Filled,
 from catalogue.licence.limits import load_languages
 from catalogue.licence.words import Words
 
-MEANINGS = ("grant", "either", "part", "exception", "plain")
+MEANINGS = ("grant", "either", "part", "exception", "use", "plain")
 """grant: the font is under the licences named; either: under the one or the other, at choice; part: a part of it, or
-another work, is; exception: the GPL's font exception; plain: nothing that limits or allows."""
+another work, is; exception: the GPL's font exception; use: every use is allowed, in words of the maker's own; plain: nothing
+that limits or allows."""
 PLACES = ("licence", "copyright", "trademark", "maker", "description")
 
 
@@ -83,44 +84,44 @@ def _template(language: str, entry: Mapping[str, Any]) -> Template:
 
 
 @lru_cache(maxsize=1)
-def _classes() -> dict[str, Classes]:
-    """Classes of words of each language, with those that all share."""
+def _own_classes() -> dict[str, dict[str, str]]:
+    """Classes of words of each language."""
     folder = resources.files("fonts_licenses") / "grants"
+    languages = {template.language for template in load_templates()}
     return {
-        language: Classes(
-            name_classes() | tomllib.loads((folder / f"{language}.toml").read_text("utf-8")).get("classes", {})
-        )
-        for language in {template.language for template in load_templates()}
+        language: tomllib.loads((folder / f"{language}.toml").read_text("utf-8")).get("classes", {})
+        for language in sorted(languages)
     }
 
 
+@lru_cache(maxsize=1)
+def _classes() -> Classes:
+    """Classes of all languages, each under the name of its language, with those that all share."""
+    out = Classes(name_classes())
+    for language, sources in _own_classes().items():
+        out.add(f"{language}:", sources)
+    return out
+
+
 @lru_cache(maxsize=8)
-def _automata(place: str) -> tuple[tuple[Automaton, tuple[Template, ...], frozenset[str], frozenset[str]], ...]:
-    """For each language: its templates of one place together, and the words and slots with which one can begin."""
-    out = []
-    for language in sorted(_classes()):
-        chosen = tuple(t for t in load_templates() if t.language == language and place in t.places)
-        automaton = Automaton(_classes()[language])
-        for number, template in enumerate(chosen):
-            try:
-                automaton.add(number, template.text)
-            except GrammarError as error:
-                raise ValueError(f"grants/{language}.toml: {error}; correct that template") from error
-        if chosen:
-            out.append((automaton, chosen, *automaton.starts()))
-    return tuple(out)
+def _automaton(place: str) -> tuple[Automaton, tuple[Template, ...]]:
+    """All templates of one place together."""
+    chosen = tuple(t for t in load_templates() if place in t.places)
+    automaton = Automaton(_classes())
+    for number, template in enumerate(chosen):
+        try:
+            automaton.add(number, template.text, f"{template.language}:", _own_classes()[template.language])
+        except GrammarError as error:
+            raise ValueError(f"grants/{template.language}.toml: {error}; correct that template") from error
+    return automaton, chosen
 
 
-def fits_at(words: Words, at: int, place: str, fills: Mapping[str, Fill], kept: dict[str, Filled]) -> list[Fit]:
-    """Templates that fit from a word on, the longest first; `kept` remembers what filled slots of these words."""
-    out: list[Fit] = []
-    for automaton, templates, starts, slots in _automata(place):
-        if words.low[at] in starts or any(True for slot in slots for _ in fills[slot](words, at)):
-            filled = kept.setdefault(templates[0].language, {})
-            for match in automaton.matches(words, at, fills, filled):
-                if match.stop > at:
-                    out.append(Fit(templates[match.number], match.stop, _licences(match.captures)))
-    return sorted(out, key=lambda fit: -fit.stop)
+def fits_at(words: Words, at: int, place: str, fills: Mapping[str, Fill], filled: Filled) -> list[Fit]:
+    """Templates that fit from a word on, the longest first; `filled` remembers what filled slots of these words."""
+    automaton, templates = _automaton(place)
+    found = automaton.matches(words, at, fills, filled)
+    fits = [Fit(templates[match.number], match.stop, _licences(match.captures)) for match in found if match.stop > at]
+    return sorted(fits, key=lambda fit: -fit.stop)
 
 
 def _licences(captures: tuple[Capture, ...]) -> tuple[str, ...]:

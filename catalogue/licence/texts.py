@@ -28,7 +28,7 @@ SLOT = 0
 _TURNING = ("not", "no", "non", "without", "never", "nor", "neither", "free", "any", "only", "unless", "except")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Text:
     """One published text, or a part of it that stands alone."""
 
@@ -173,7 +173,7 @@ def _aligned(table: _Table, text: Text, prints: tuple[int, ...], at: int, place:
             own.append((begin, i))
         if i >= len(prints) or j >= len(there):
             break
-        step = _resumed(prints, there, i, j)
+        step = _resumed(text, prints, i, j)
         if step is None:
             break
         skipped = there[j : j + step[1]]
@@ -194,24 +194,29 @@ def _aligned(table: _Table, text: Text, prints: tuple[int, ...], at: int, place:
     return Found(text, own[0][0], own[-1][1], tuple(own), whole, tuple(names))
 
 
-def _resumed(prints: tuple[int, ...], there: tuple[int, ...], i: int, j: int) -> tuple[int, int] | None:
+def _resumed(text: Text, prints: tuple[int, ...], i: int, j: int) -> tuple[int, int] | None:
     """How many words were inserted and are missing where the two part, the fewest that make them agree again."""
-    tail = len(there) - j
-    for total in range(1, 2 * REACH):
-        for gone in range(min(total, tail, MOST_MISSING + 1) + 1):
-            more = total - gone
-            if more > REACH or i + more > len(prints):
-                continue
-            size = min(AGAIN, tail - gone)
-            if size and prints[i + more : i + more + size] == there[j + gone : j + gone + size]:
-                return more, gone
-            if SLOT in there[j + gone : j + gone + size] and _agrees(prints, there, i + more, j + gone, size):
-                return more, gone
-    return None
+    runs = _runs(text)
+    best: tuple[int, int] | None = None
+    for more in range(min(REACH, len(prints) - i) + 1):
+        if best is not None and more >= sum(best):
+            break
+        for size in (AGAIN, 3, 2):
+            for place in runs.get(prints[i + more : i + more + size], ()):
+                gone = place - j
+                if 0 <= gone <= MOST_MISSING and (more or gone) and (best is None or more + gone < sum(best)):
+                    best = more, gone
+    return best
 
 
-def _agrees(prints: tuple[int, ...], there: tuple[int, ...], i: int, j: int, size: int) -> bool:
-    """Whether the words up to the next slot agree: names may stand close together."""
-    run = there[j : j + size]
-    length = run.index(SLOT)
-    return length >= 2 and prints[i : i + length] == run[:length]
+@lru_cache(maxsize=512)
+def _runs(text: Text) -> dict[tuple[int, ...], tuple[int, ...]]:
+    """Places of each run of AGAIN words; of a shorter one where a name follows, or the text ends."""
+    out: dict[tuple[int, ...], list[int]] = {}
+    prints = text.prints
+    for at in range(len(prints)):
+        run = prints[at : at + AGAIN]
+        length = run.index(SLOT) if SLOT in run else len(run)
+        if length >= 2:
+            out.setdefault(run[:length], []).append(at)
+    return {run: tuple(places) for run, places in out.items()}

@@ -20,6 +20,9 @@ _PIECE = re.compile(r"[^\W\d_]+(?:['`][^\W\d_]+)*|\d+(?:[.,]\d+)*")
 _LINES = re.compile(r"\n[ \t]*[#*/>;-]*[ \t]*(?=\n)|^[ \t]*[=_*#-]{3,}[ \t]*$", re.MULTILINE)
 _ESCAPED = re.compile(r"\\+([()])")
 _UTF7 = re.compile(r"\+AA[0A](?:AAoA|ANAAo|ACg|AA0|-)?-?")
+_SIGNS = re.compile("[®™℠]")
+_BRACKETED = re.compile(r"(?i)\((?:tm|r|sm)\)")
+_SPELT = re.compile(r"([\w.+-]+) (?:AT|At|at) (\w+) (?:DOT|Dot|dot) (\w+)")  # addresses hidden from robots
 _FORMAT = re.compile("[\u00ad\u034f\u061c\u180e\u200b-\u200f\u202a-\u202e\u2060-\u206f\ufe00-\ufe0f\ufeff]")
 _WIDE = re.compile("[\u3005-\u3007\u3040-\u30ff\u3400-\u4dbf\u4e00-\u9fff\uf900-\ufaff\U00020000-\U0003ffff]")
 
@@ -34,9 +37,9 @@ _SPELLINGS = {
 }  # fmt: skip
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Words:
-    """A text and its words; the tuples have one entry a word."""
+    """A text and its words; the tuples have one entry a word. One object a text, so that what is found can be kept."""
 
     flat: str
     """The text as one line; blank lines as ¶."""
@@ -83,11 +86,15 @@ def one_line(text: str) -> str:
         text = _ESCAPED.sub(r"\1", text)  # how a font editor's own files write brackets
     if "+AA" in text:
         text = _UTF7.sub("\n", text)  # and line breaks
+    if "(" in text:
+        text = _BRACKETED.sub(" ", text)
+    if " AT " in text or " At " in text or " at " in text:
+        text = _SPELT.sub(r"\1@\2.\3", text)
     if "\n" in text:
         text = _LINES.sub(" ¶ ", text.replace("\n\n", "\n \n"))
     if not text.isascii():
-        text = _FORMAT.sub("", text).replace("©", " (c) ").replace("ⓒ", " (c) ").replace("™", " (tm) ")
-        text = unicodedata.normalize("NFKC", text.replace("®", " (r) ")).translate(_STRAIGHT)
+        text = _FORMAT.sub("", text).replace("©", " (c) ").replace("ⓒ", " (c) ")
+        text = unicodedata.normalize("NFKC", _SIGNS.sub(" ", text)).translate(_STRAIGHT)
     return " ".join(text.split())
 
 

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import os
 import struct
 from pathlib import Path
 
 from scanner.evidence.cff import cff_statements
+from scanner.evidence.folder import LAYOUT_FOLDERS
 from scanner.evidence.names import name_statements
+from scanner.evidence.package import package_of
 from scanner.evidence.sfnt import word_tables
 from scanner.evidence.statement import Evidence
 
@@ -27,14 +30,29 @@ def own_statements(path: Path, face_index: int) -> tuple[Evidence, ...]:
         return ()
 
 
-def label_statements(path: Path, folders: tuple[str, ...]) -> tuple[Evidence, ...]:
-    """The font file's name, and those of the folders it lies in: "PersonalUse" stands there too."""
+def label_statements(path: Path, folders: tuple[str, ...], families: int) -> tuple[Evidence, ...]:
+    """The font file's name, and those of the folders it lies in: "PersonalUse" stands there too.
+
+    The innermost folder that bears a name of its own may be the archive as its maker named it, when it holds one
+    family (`families`) and no package manager laid it down; others are named by whoever keeps the fonts.
+    """
     named = [Evidence("file-name", "the font file's name", path.stem)]
+    kept = families == 1 and not _is_packaged(path)
     for folder in folders:
         name = Path(folder).name
         if name:
-            named.append(Evidence("folder-name", f"the name of the folder {name}", name))
+            own = kept and name.lower() not in LAYOUT_FOLDERS
+            kept = kept and not own
+            named.append(Evidence("archive-name" if own else "folder-name", f"the name of the folder {name}", name))
     return tuple(named)
+
+
+def _is_packaged(path: Path) -> bool:
+    """Whether a package manager laid a font down: its folders bear the packager's names."""
+    parts = Path(os.path.abspath(path)).parts
+    if "share" in parts and parts[max(0, parts.index("share") - 1)] in ("usr", "local"):
+        return True
+    return package_of(str(Path(os.path.abspath(path)).parent))[0] != ""
 
 
 def meta_statements(table: bytes) -> tuple[Evidence, ...]:
