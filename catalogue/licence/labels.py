@@ -12,7 +12,7 @@ from functools import lru_cache
 from importlib import resources
 
 from catalogue.licence.limits import is_strange, script_of, sentence_words
-from catalogue.licence.slots import PARTICLES, Own
+from catalogue.licence.slots import NEGATIONS, PARTICLES, Own
 from catalogue.licence.words import Words
 
 MOST_TITLE = 8  # words of a family's name that are not of the trade
@@ -50,7 +50,7 @@ def is_label(words: Words, place: str, own: Own) -> bool:
     `own` holds what the other names of the font say; of a family's name itself it may hold nothing. An archive is a
     folder that holds one family and so may bear a name that its maker gave it; any other folder is somebody's own.
     """
-    known = label_words()["style"] | label_words()[place if place in ("version", "unique") else "files"]
+    known = _known(place)
     if place == "name" and not own.titles:
         return _is_title(words, known)
     if any(words.kinds[at] == "u" and _tells(words.low[at]) for at in range(len(words))):
@@ -71,6 +71,12 @@ def is_label(words: Words, place: str, own: Own) -> bool:
     return not strangers
 
 
+@lru_cache(maxsize=8)
+def _known(place: str) -> frozenset[str]:
+    of = {"version": ("version",), "unique": ("version", "unique")}.get(place, ("files",))
+    return label_words()["style"].union(*(label_words()[name] for name in of))
+
+
 def _makers(words: Words, strangers: list[int]) -> int:
     return sum(len(words.low[at]) > 4 and not _HEX.fullmatch(words.low[at]) for at in strangers)
 
@@ -80,6 +86,8 @@ def _is_mark(words: Words, at: int, place: str) -> bool:
     low, written = words.low[at], words.as_written(at)
     if is_strange(low) or script_of(low[0]) not in _CASED:
         return False
+    if _touches_digit(words, at):
+        return True
     if low in sentence_words():
         return place == "unique" and at == 1 and len(low) == 4 and ";" in words.gaps[at]  # a vendor's id, "NONE"
     if _HEX.fullmatch(low) or _TAG.fullmatch(written) or (place == "version" and len(low) < 4):
@@ -87,7 +95,7 @@ def _is_mark(words: Words, at: int, place: str) -> bool:
     fenced = ";" in words.gaps[at] and ";" in words.gaps[at + 1]
     if at and len(words.low[at - 1]) == 1 and "-" in words.gaps[at - 1] and len(low) == 4:
         return True  # a script's tag behind the option of a tool
-    return written[0].isupper() or (fenced and len(low) < 5) or _touches_digit(words, at)
+    return written[0].isupper() or (fenced and len(low) < 5)
 
 
 def _touches_digit(words: Words, at: int) -> bool:
@@ -116,10 +124,10 @@ def _is_short(low: str) -> bool:
 def _within(low: str, own: Own) -> bool:
     """Whether a word is part of one of the font's names written as one word, its beginning, or the other way round."""
     if len(low) == 1:
-        return True
+        return script_of(low) in _CASED
     if len(low) > 3 and (low in own.squeezed or any(title in low for title in own.titles if len(title) > 4)):
         return low not in sentence_words()
-    return len(low) > 2 and low not in sentence_words() and any(title.startswith(low) for title in own.titles)
+    return len(low) > 2 and low not in NEGATIONS and any(title.startswith(low) for title in own.titles)
 
 
 def _is_title(words: Words, known: frozenset[str]) -> bool:

@@ -79,6 +79,12 @@ def sentence_words() -> frozenset[str]:
 
 
 @lru_cache(maxsize=1)
+def english_words() -> frozenset[str]:
+    """English words that make a sentence."""
+    return load_languages()["en"].sentence_words
+
+
+@lru_cache(maxsize=1)
 def _automaton() -> ahocorasick.Automaton:
     """All phrases; the value of each: (rank, family, clear, letters), a pass above a clear limit above a weak one."""
     automaton = ahocorasick.Automaton()

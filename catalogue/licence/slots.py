@@ -13,7 +13,7 @@ from functools import lru_cache
 
 from catalogue.licence.families import licences_at
 from catalogue.licence.grammar import Capture, Fill
-from catalogue.licence.limits import in_a_name, is_strange, limits_in, script_of, sentence_words
+from catalogue.licence.limits import english_words, in_a_name, is_strange, limits_in, script_of, sentence_words
 from catalogue.licence.words import Words
 
 MOST_NAME = 16  # words of a list of names
@@ -23,6 +23,14 @@ PARTICLES = frozenset(
     " by dba d' l' o' ten ter af av och og at für".split()
 )
 """Small words inside names; they count for nothing else."""
+ALSO_NAMES = frozenset("an do may so will good man made open most now".split())
+"""English words of sentences that are a name, or a part of a firm's name, too."""
+NEGATIONS = frozenset(
+    "no not nur nie bez ne ni non nem ej ei ej inte ikke ikkje niet geen kein keine pas sin sem senza sans hors jen vain"
+    " csak doar fără bukan hanya jangan không chỉ yok değil sadece yalnız csak tilos nej nei não sólo solo só apenas kun"
+    " bara endast tylko pouze лише только не ні без μη μην δεν χωρίς όχι".split()
+)
+"""Words that no name holds, in any language: one of them makes whatever stands there a sentence."""
 _TITLES = frozenset("dr prof st mr mrs ms jr sr inc co ltd corp pvt llc s a b v".split())
 _YEAR = re.compile(r"(?:19|20)\d\d(?:\.\.?\d+)?|\d\d?")
 _NOTHING: Capture = ("", "")
@@ -166,8 +174,16 @@ def is_name(words: Words, start: int, stop: int, own: Own) -> bool:
         for low in words.low[start:stop]
         if low in sentence_words() and low not in PARTICLES and low not in own.titles and len(low) > 1
     ]
-    if len(small) > 1 or (small and stop - start < 2):
+    if len(small) > 1 or any(not _is_ambiguous(words, at) for at in range(start, stop) if words.low[at] in small):
         return False
     if any(licences_at(words, at) for at in range(start, stop) if words.low[at] not in PARTICLES):
         return False  # "Not OFL" is nobody's name
     return all(in_a_name(words, limit, stop) for limit in limits_in(words, start, stop))
+
+
+def _is_ambiguous(words: Words, at: int) -> bool:
+    """Whether a word of sentences can be a name where it stands: "Ben" is Turkish for I, "Hat" German for has."""
+    low, written = words.low[at], words.as_written(at)
+    if low in NEGATIONS or (low in english_words() and low not in ALSO_NAMES):
+        return False
+    return written[0].isupper() and not (len(written) > 1 and written.isupper())
