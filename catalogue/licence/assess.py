@@ -35,7 +35,7 @@ _PLACES = {
 }  # fmt: skip
 _BARE_IDS = ("1", "2", "4", "6", "16", "17", "18", "21", "22", "25")
 _SOURCES = {
-    "cff": "copyright", "meta": "description", "file-name": "file", "folder-name": "folder", "archive-name": "archive", "text-file": "text-file",
+    "cff": "copyright", "meta": "description", "file-name": "file", "packaged-name": "folder", "folder-name": "folder", "archive-name": "archive", "text-file": "text-file",
     "licence-file": "licence-file", "given": "licence-file", "copyright-file": "licence-file",
 }  # fmt: skip
 _NAME = re.compile(r"name (\d+)")
@@ -74,6 +74,7 @@ def own_of(raw: Iterable[Evidence], but: str = "") -> Own:
     titles: set[str] = set()
     makers: set[str] = set()
     squeezed: list[str] = []
+    small: dict[str, set[str]] = {}
     for item in raw:
         number = name_id(item)
         if (number in TITLE_IDS or item.locator in CFF_NAMES) and (number or item.locator) != but:
@@ -81,9 +82,16 @@ def own_of(raw: Iterable[Evidence], but: str = "") -> Own:
             squeezed.append(_squeezed(item.quote))
         elif number in MAKER_IDS or item.locator in ("CFF Notice", "CFF Copyright"):
             makers |= _maker_words(item.quote)
+            for word in _small_words(item.quote):
+                small.setdefault(word, set()).add(number or item.source)
         elif number in ADDRESS_IDS:
             makers |= {part for part in _HOST.findall(item.quote.lower().split("//")[-1]) if len(part) > 3}
-    return Own(frozenset(titles), frozenset(makers - sentence_words() - PARTICLES), " ".join(dict.fromkeys(squeezed)))
+    return Own(
+        frozenset(titles),
+        frozenset(makers - sentence_words() - PARTICLES),
+        frozenset(word for word, fields in small.items() if len(fields) > 1),
+        " ".join(dict.fromkeys(squeezed)),
+    )
 
 
 @lru_cache(maxsize=8192)
@@ -94,6 +102,17 @@ def _squeezed(text: str) -> str:
 @lru_cache(maxsize=8192)
 def _title_words(text: str) -> frozenset[str]:
     return frozenset(words_of(text).low) | frozenset(words_of(spread(text)).low)
+
+
+@lru_cache(maxsize=8192)
+def _small_words(text: str) -> frozenset[str]:
+    """Words of a short notice in small letters that neither make a sentence nor limit: handles, as some makers have."""
+    words = words_of(text)
+    if len(words) > 40:
+        return frozenset()
+    limiting = {at for limit in limits_in(words) for at in range(limit.start, limit.stop)}
+    small = (at for at in range(len(words)) if words.kinds[at] == "w" and words.as_written(at).islower())
+    return frozenset(words.low[at] for at in small if at not in limiting) - sentence_words()
 
 
 @lru_cache(maxsize=8192)
@@ -150,7 +169,7 @@ def _label_pieces(text: str, place: str, own: Own) -> tuple[Piece, ...]:
 
 def _is_bare_label(item: Evidence) -> bool:
     """Whether a statement is a name or style, which is shown only when it says something of the licence."""
-    return item.source in ("file-name", "folder-name", "archive-name") or name_id(item) in _BARE_IDS
+    return item.source in ("file-name", "packaged-name", "folder-name", "archive-name") or name_id(item) in _BARE_IDS
 
 
 def _claimed(item: Evidence, quote: str, own: Own) -> Statement:

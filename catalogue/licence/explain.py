@@ -44,6 +44,8 @@ _FILES = {
     "given": "The licence given by the seller, ",
     "copyright-file": "Debian's copyright file ",
     "file-name": "The name of a file, ",
+    "packaged-name": "The name of a file, ",
+    "archive-name": "A folder's name, ",
     "folder-name": "A folder's name, ",
     "meta": "The font's ",
     "dep5": "Debian's copyright file ",

@@ -19,7 +19,7 @@ from catalogue.licence.reserved import reserved_names
 from catalogue.text import clean
 from scanner.evidence import Evidence
 
-OWN = ("name", "cff", "meta", "file-name", "folder-name", "archive-name")
+OWN = ("name", "cff", "meta", "file-name", "packaged-name", "folder-name", "archive-name")
 BESIDE = ("licence-file", "text-file", "given", "copyright-file")
 FIELDS = ("dep5", "appstream", "dist-info", "package-json")
 SHOWN_SENTENCE = 300  # characters of a sentence that is not understood

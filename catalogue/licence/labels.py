@@ -53,6 +53,8 @@ def is_label(words: Words, place: str, own: Own) -> bool:
     known = _known(place)
     if place == "name" and not own.titles:
         return _is_title(words, known)
+    if place == "name" and _is_translated(words):
+        return True
     if any(words.kinds[at] == "u" and _tells(words.low[at]) for at in range(len(words))):
         return False
     strangers = [
@@ -69,6 +71,13 @@ def is_label(words: Words, place: str, own: Own) -> bool:
         if len(strangers) == 1 and not any(low in own.titles for low in words.low):
             return _is_short(words.low[strangers[0]])  # an old file name, as `n019003l`
     return not strangers
+
+
+def _is_translated(words: Words) -> bool:
+    """Whether a name is the family's in a script without capitals, with nothing of the trade missing."""
+    letters = "".join(low for low, kind in zip(words.low, words.kinds, strict=True) if kind == "w")
+    caseless = "".join(c for c in letters if script_of(c) not in _CASED)
+    return bool(caseless) and _speaks_of_type(caseless)
 
 
 @lru_cache(maxsize=8)
@@ -136,8 +145,14 @@ def _is_title(words: Words, known: frozenset[str]) -> bool:
     small = [low for low in strangers if low in sentence_words() and low not in PARTICLES]
     if any(is_strange(low) for low in strangers):
         return False
-    caseless = sum(len(low) for low in strangers if script_of(low[0]) not in _CASED)
-    return len(strangers) <= MOST_TITLE and len(small) <= MOST_SMALL and caseless <= MOST_CASELESS
+    caseless = "".join(low for low in strangers if script_of(low[0]) not in _CASED)
+    foreign = len(caseless) <= MOST_CASELESS or _speaks_of_type(caseless)
+    return len(strangers) <= MOST_TITLE + len(caseless) and len(small) <= MOST_SMALL and foreign
+
+
+def _speaks_of_type(text: str) -> bool:
+    """Whether letters of a script without capitals name a typeface: a word for one, or a name in katakana."""
+    return any(word in text for word in label_words()["typefaces"]) or all("\u30a0" <= c <= "\u30ff" for c in text)
 
 
 def _tells(address: str) -> bool:

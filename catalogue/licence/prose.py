@@ -36,7 +36,7 @@ def design_words() -> dict[str, frozenset[str]]:
 @lru_cache(maxsize=32768)
 def _is_design(low: str, language: str) -> bool:
     known = design_words()[language]
-    if low in known:
+    if low in known or (len(low) == 1 and low.isascii()):
         return True
     return any(low.endswith(e) and (low[: -len(e)] in known or low[: -len(e)] + "e" in known) for e in _ENDINGS)
 

@@ -7,13 +7,15 @@ A name in the licence field or in a licence file counts only when the font itsel
 from __future__ import annotations
 
 import re
+import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
+from importlib import resources
 
 from catalogue.licence.families import licences_at
 from catalogue.licence.grammar import Capture, Fill
-from catalogue.licence.limits import english_words, in_a_name, is_strange, limits_in, script_of, sentence_words
+from catalogue.licence.limits import LEGAL_FORMS, english_words, in_a_name, is_strange, limits_in, script_of, sentence_words
 from catalogue.licence.words import Words
 
 MOST_NAME = 16  # words of a list of names
@@ -32,6 +34,7 @@ NEGATIONS = frozenset(
 )
 """Words that no name holds, in any language: one of them makes whatever stands there a sentence."""
 _TITLES = frozenset("dr prof st mr mrs ms jr sr inc co ltd corp pvt llc s a b v".split())
+_HARMLESS = PARTICLES | LEGAL_FORMS
 _YEAR = re.compile(r"(?:19|20)\d\d(?:\.\.?\d+)?|\d\d?")
 _NOTHING: Capture = ("", "")
 _CASED = frozenset(("Latin", "Greek", "Cyrillic", "Armenian"))
@@ -45,6 +48,8 @@ class Own:
     """Words of its family, full and PostScript names, in lower case."""
     makers: frozenset[str] = frozenset()
     """Words of the names in its copyright, trade mark, maker and designer fields, and of its addresses."""
+    handles: frozenset[str] = frozenset()
+    """Words in small letters that two of the makers' fields share: "rsms", "vernon adams"."""
     squeezed: str = ""
     """Its names without blanks and marks, one blank between them."""
 
@@ -149,9 +154,33 @@ def _is_part(words: Words, at: int, own: Own, closed: bool, first: bool) -> bool
         return True  # s.r.o.
     if low in PARTICLES:
         return not first or written[0].isupper()
+    if low in own.handles or _is_asian_name(words, at):
+        return True
     if closed or is_strange(low):
         return False
     return _is_capital(written)
+
+
+def _is_asian_name(words: Words, at: int) -> bool:
+    """Whether a word is a Korean name, or one letter of a Chinese one: a surname, two or three letters, marks around."""
+    low = words.low[at]
+    if script_of(low[0]) == "Hangul":
+        return 2 < len(low) < 5 and low[0] in surnames()
+    if script_of(low[0]) != "Han":
+        return False
+    begin, end = at, at + 1
+    while begin and words.gaps[begin] == "" and at - begin < 3:
+        begin -= 1
+    while end < len(words) and words.gaps[end] == "" and end - at < 4:
+        end += 1
+    return 1 < end - begin < 4 and words.low[begin] in surnames() and all(len(w) == 1 for w in words.low[begin:end])
+
+
+@lru_cache(maxsize=1)
+def surnames() -> frozenset[str]:
+    """Common Chinese and Korean surnames, one letter each."""
+    text = (resources.files("fonts_licenses") / "words" / "names.toml").read_text("utf-8")
+    return frozenset("".join(tomllib.loads(text)["surnames"].split()))
 
 
 def _in_an_address(words: Words, low: str) -> bool:
@@ -172,7 +201,7 @@ def is_name(words: Words, start: int, stop: int, own: Own) -> bool:
     small = [
         low
         for low in words.low[start:stop]
-        if low in sentence_words() and low not in PARTICLES and low not in own.titles and len(low) > 1
+        if low in sentence_words() and low not in _HARMLESS and low not in own.titles and len(low) > 1
     ]
     if len(small) > 1 or any(not _is_ambiguous(words, at) for at in range(start, stop) if words.low[at] in small):
         return False

@@ -36,8 +36,9 @@ def label_statements(path: Path, folders: tuple[str, ...], families: int) -> tup
     The innermost folder that bears a name of its own may be the archive as its maker named it, when it holds one
     family (`families`) and no package manager laid it down; others are named by whoever keeps the fonts.
     """
-    named = [Evidence("file-name", "the font file's name", path.stem)]
-    kept = families == 1 and not _is_packaged(path)
+    packaged = _is_packaged(path)
+    named = [Evidence("packaged-name" if packaged else "file-name", "the font file's name", path.stem)]
+    kept = families == 1 and not packaged
     for folder in folders:
         name = Path(folder).name
         if name:
