@@ -11,12 +11,15 @@ import tomllib
 from functools import lru_cache
 from importlib import resources
 
+from catalogue.licence.families import licences_at
 from catalogue.licence.limits import is_strange, limits_in, load_languages, script_of, sentence_words
 from catalogue.licence.slots import Own
 from catalogue.licence.words import Words
 
 LONGEST = 160  # words of a sentence; what is longer is a list or a text without full stops
 MOST_NAMES = 0.6  # share of names in a sentence; one of names alone says nothing, and "Keep It Private" is one
+MOST_ACRONYM = 5  # letters of a word in capitals
+MOST_SHOUTED = 0.3  # share of such words in a sentence; more, and it is one in capitals
 _CASED = frozenset(("Latin", "Greek", "Cyrillic", "Armenian"))
 _ENDINGS = ("s", "es", "d", "ed", "ly", "'s", "ing", "al")
 
@@ -53,6 +56,11 @@ def is_design_prose(words: Words, start: int, stop: int, own: Own) -> bool:
     """Whether a sentence speaks of a design and of nothing else."""
     if stop - start > LONGEST or limits_in(words, start, stop):
         return False
+    if any(licences_at(words, at) for at in range(start, stop)):
+        return False
+    shouted = sum(len(w) > 1 and w.isupper() for w in map(words.as_written, range(start, stop)))
+    if shouted > max(1, MOST_SHOUTED * (stop - start)):
+        return False
     return any(_reads(words, start, stop, own, language) for language in design_words())
 
 
@@ -75,4 +83,6 @@ def _is_proper(words: Words, at: int) -> bool:
         return False
     if len(written) == 1 or (at > 0 and "'" in words.gaps[at]):
         return True
-    return script_of(written[0]) in _CASED and written[0].isupper() and not written.isupper()
+    if script_of(written[0]) not in _CASED or not written[0].isupper():
+        return False
+    return not written.isupper() or len(written) <= MOST_ACRONYM

@@ -28,13 +28,13 @@ PARTICLES = frozenset(
 ALSO_NAMES = frozenset("an do may so will good man made open most now".split())
 """English words of sentences that are a name, or a part of a firm's name, too."""
 NEGATIONS = frozenset(
-    "no not nur nie bez ne ni non nem ej ei ej inte ikke ikkje niet geen kein keine pas sin sem senza sans hors jen vain"
+    "no not nur nie bez ne ni non nem ej ei ej inte ikke ikkje niet geen kein keine pas sin sem senza hors jen vain"
     " csak doar fără bukan hanya jangan không chỉ yok değil sadece yalnız csak tilos nej nei não sólo solo só apenas kun"
     " bara endast tylko pouze лише только не ні без μη μην δεν χωρίς όχι".split()
 )
 """Words that no name holds, in any language: one of them makes whatever stands there a sentence."""
 _TITLES = frozenset("dr prof st mr mrs ms jr sr inc co ltd corp pvt llc s a b v".split())
-_HARMLESS = PARTICLES | LEGAL_FORMS
+_HARMLESS = PARTICLES | LEGAL_FORMS | {"sans"}
 _YEAR = re.compile(r"(?:19|20)\d\d(?:\.\.?\d+)?|\d\d?")
 _NOTHING: Capture = ("", "")
 _CASED = frozenset(("Latin", "Greek", "Cyrillic", "Armenian"))
@@ -154,7 +154,7 @@ def _is_part(words: Words, at: int, own: Own, closed: bool, first: bool) -> bool
         return True  # s.r.o.
     if low in PARTICLES:
         return not first or written[0].isupper()
-    if low in own.handles or _is_asian_name(words, at):
+    if low in own.handles or _is_asian_name(words, at) or (not first and words.gaps[at] == "-"):
         return True
     if closed or is_strange(low):
         return False
