@@ -70,7 +70,7 @@ def name_id(item: Evidence) -> str:
 
 
 def own_of(raw: Iterable[Evidence], but: str = "") -> Own:
-    """What a font calls itself and its makers, from its name records; `but` is the id of one to leave out."""
+    """What a font calls itself and its makers, from its name records; `but` is the id or place of one to leave out."""
     titles: set[str] = set()
     makers: set[str] = set()
     squeezed: list[str] = []
@@ -81,11 +81,11 @@ def own_of(raw: Iterable[Evidence], but: str = "") -> Own:
             titles |= _title_words(item.quote)
             squeezed.append(_squeezed(item.quote))
         elif number in MAKER_IDS or item.locator in ("CFF Notice", "CFF Copyright"):
-            makers |= _maker_words(item.quote)
+            makers |= _maker_words(item.quote) if (number or item.locator) != but else set()
             for word in _small_words(item.quote):
                 small.setdefault(word, set()).add(number or item.source)
         elif number in ADDRESS_IDS:
-            makers |= {part for part in _HOST.findall(item.quote.lower().split("//")[-1]) if len(part) > 3}
+            makers |= _host_words(item.quote)
     return Own(
         frozenset(titles),
         frozenset(makers - sentence_words() - PARTICLES),
@@ -102,6 +102,14 @@ def _squeezed(text: str) -> str:
 @lru_cache(maxsize=8192)
 def _title_words(text: str) -> frozenset[str]:
     return frozenset(words_of(text).low) | frozenset(words_of(spread(text)).low)
+
+
+@lru_cache(maxsize=8192)
+def _host_words(text: str) -> frozenset[str]:
+    """Parts of the addresses in a text: a maker's site bears its name."""
+    words = words_of(text)
+    addresses = (low for low, kind in zip(words.low, words.kinds, strict=True) if kind == "u")
+    return frozenset(part for address in addresses for part in _HOST.findall(address) if len(part) > 3)
 
 
 @lru_cache(maxsize=8192)
@@ -127,13 +135,14 @@ def _maker_words(text: str) -> frozenset[str]:
 
 
 def assess(raw: tuple[Evidence, ...]) -> tuple[Statement, ...]:
-    """All statements about one face, read with what the font calls itself; one of its names with what the others say."""
+    """All statements about one face, read with what the font calls itself; one of its names or notices with what the others
+    say."""
     own = own_of(raw)
     others: dict[str, Own] = {}
     out: list[Statement] = []
     for item in raw:
         kept = own
-        if place_of_words(item) in ("name", "style"):
+        if place_of_words(item) in ("name", "style", "copyright", "maker", "trademark"):
             number = name_id(item) or item.locator
             if number not in others:
                 others[number] = own_of(raw, number)

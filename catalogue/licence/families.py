@@ -21,6 +21,8 @@ KINDS = ("grant", "exception", "notice", "reserve", "restriction")
 SELL = ("yes", "yes-conditions", "ask", "no")
 REQUIRED = ("title", "spdx", "kind", "sell", "alter", "goods", "conditions", "accompany", "traps", "source")
 LONGEST_PATTERN = 100  # characters of a pattern in a record: a longer one is read by nobody
+_NAMED_AT_END = {"ofl": "OFL-1.1", "ofl-1.1": "OFL-1.1", "ofl1.1": "OFL-1.1", "apache-2.0": "Apache-2.0"}
+"""Last parts of an address that name the licence which is read there, on any site."""
 _ADDRESS_TAIL = re.compile(r"(?:[/.#?&=_](?:[a-z_]{2,5}|deed|legalcode|index|licen[cs]e)){0,3}[/.#]?")
 
 
@@ -192,7 +194,7 @@ def licences_at(words: Words, at: int) -> tuple[tuple[int, Capture], ...]:
 def licence_of_address(address: str) -> str:
     """SPDX id of the licence that is published at an address; "" for any other.
 
-    >>> licence_of_address("scripts.sil.org/ofl"), licence_of_address("larkspur.example/ofl")
+    >>> licence_of_address("scripts.sil.org/ofl"), licence_of_address("larkspur.example/eula")
     ('OFL-1.1', '')
     >>> licence_of_address("creativecommons.org/licenses/by/4.0/deed.de")
     'CC-BY-4.0'
@@ -201,4 +203,4 @@ def licence_of_address(address: str) -> str:
     for end in (len(address), *(at for at in range(len(address) - 1, 0, -1) if not address[at].isalnum())):
         if address[:end] in known and _ADDRESS_TAIL.fullmatch(address, end):
             return known[address[:end]]
-    return ""
+    return _NAMED_AT_END.get(address.rsplit("/", 1)[-1].removesuffix(".txt").removesuffix(".html"), "")

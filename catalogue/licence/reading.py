@@ -30,6 +30,8 @@ TEMPLATES = {
 """Which templates count in a place; a place that is not here holds no sentences."""
 CLOSED = frozenset(("licence", "licence-file", "address"))
 """Places in which no unknown word is a name, and nothing but texts and templates is understood."""
+WHOLE = ("copyright", "maker", "trademark")
+"""Places in which a bare name may be all that is said."""
 LABELS = {
     "version": "version", "unique": "unique", "style": "style", "name": "name", "file": "file", "folder": "folder",
     "archive": "archive",
@@ -89,7 +91,7 @@ def _address(words: Words, place: str) -> Iterator[Piece]:
 
 def _sentences(words: Words, place: str, own: Own) -> Iterator[Piece]:
     """Published texts, and what stands around them and between their words."""
-    fills = fills_for(own, place in CLOSED)
+    fills = fills_for(own)
     filled: Filled = {}
     at = 0
     for found in texts_in(words):
@@ -164,6 +166,11 @@ def _steps(
     """Ends to which one piece can lead from a word on."""
     end = min(sentence_end(words, at), stop)
     whole = False
+    if at == 0 and stop == len(words) and place in WHOLE:
+        for fit in fits_at(words, 0, f"whole-{place}", fills, filled):
+            if fit.stop == stop:
+                yield fit.stop, fit, fit.template.meaning
+                return
     for template_place in TEMPLATES[place]:
         for fit in fits_at(words, at, template_place, fills, filled):
             if fit.stop <= stop:
@@ -171,7 +178,7 @@ def _steps(
                 yield fit.stop, fit, fit.template.meaning
     if whole:
         return
-    if place not in CLOSED and is_design_prose(words, at, end, own):
+    if place not in CLOSED and words.ends_sentence(at) and is_design_prose(words, at, end, own):
         yield end, None, "plain"
     yield end, None, "unknown"
 

@@ -1,7 +1,8 @@
 """What fills the slots of a template: years, addresses, names of the font, of people and firms.
 
-A name in the licence field or in a licence file counts only when the font itself bears it or names it as its maker's;
-`{holder}`, the name behind a copyright sign and a year, may be any that is written as names are. Pure.
+`{person}` is a name only when the font itself bears it or one of its other fields names it; `{holder}`, the name behind
+a copyright sign or a year, may be any that is written as names are, and so may `{more}`, which goes on in the same
+sentence. Pure.
 """
 
 from __future__ import annotations
@@ -22,7 +23,7 @@ MOST_NAME = 16  # words of a list of names
 MOST_TITLE = 8  # words of a font's name
 PARTICLES = frozenset(
     "de der den del della di da do dos das du des van von vom zu zum la le les el al bin ibn y e et and und i & of the"
-    " by dba d' l' o' ten ter af av och og at für".split()
+    " dba d' l' o' ten ter af av och og at für".split()
 )
 """Small words inside names; they count for nothing else."""
 ALSO_NAMES = frozenset("an do may so will good man made open most now".split())
@@ -33,6 +34,10 @@ NEGATIONS = frozenset(
     " bara endast tylko pouze лише только не ні без μη μην δεν χωρίς όχι".split()
 )
 """Words that no name holds, in any language: one of them makes whatever stands there a sentence."""
+_CLOSING = frozenset("inc ltd corp llc gmbh".split())
+"""Behind their full stop a name is at its end."""
+_INNER = frozenset("für of and und et y e i och og at dba".split())
+"""Particles with which no name begins."""
 _TITLES = frozenset("dr prof st mr mrs ms jr sr inc co ltd corp pvt llc s a b v".split())
 _HARMLESS = PARTICLES | LEGAL_FORMS | {"sans"}
 _YEAR = re.compile(r"(?:19|20)\d\d(?:\.\.?\d+)?|\d\d?")
@@ -54,16 +59,17 @@ class Own:
     """Its names without blanks and marks, one blank between them."""
 
 
-def fills_for(own: Own, closed: bool) -> Mapping[str, Fill]:
-    """Functions that fill slots for one font; `closed` in licence fields and files, where no unknown word is a name."""
+def fills_for(own: Own) -> Mapping[str, Fill]:
+    """Functions that fill slots for one font."""
     return {
         "licence": _licence,
         "year": _year,
         "url": _url,
         "version": _version,
         "font": lambda words, at: _title(words, at, own),
-        "person": lambda words, at: _names(words, at, own, closed),
+        "person": lambda words, at: _names(words, at, own, True),
         "holder": lambda words, at: _names(words, at, own, False),
+        "more": lambda words, at: () if at and _parted(words, at) else _names(words, at, own, False),
     }
 
 
@@ -137,6 +143,8 @@ def _parted(words: Words, at: int) -> bool:
         return True
     if "." in gap or "。" in gap:
         before = words.low[at - 1]
+        if before in _CLOSING and "," not in gap:
+            return True
         return not (len(before) <= 2 or before in _TITLES)
     return False
 
@@ -153,7 +161,7 @@ def _is_part(words: Words, at: int, own: Own, closed: bool, first: bool) -> bool
     if len(low) == 1 and not first and "." in words.gaps[at + 1]:
         return True  # s.r.o.
     if low in PARTICLES:
-        return not first or written[0].isupper()
+        return not first or (written[0].isupper() and low not in _INNER)
     if low in own.handles or _is_asian_name(words, at) or (not first and words.gaps[at] == "-"):
         return True
     if closed or is_strange(low):
