@@ -262,6 +262,14 @@ class Automaton:
             filled[key] = tuple(fills[slot](words, at))
         return filled[key]
 
+    def slots(self) -> frozenset[str]:
+        """All slots that its templates and their classes use."""
+        out: set[str] = set()
+        for state in self._states:
+            for slot, _ in state.slots:
+                out |= self._classes.automaton(slot).slots() if slot in self._classes else {slot}
+        return frozenset(out)
+
     def starts(self) -> tuple[frozenset[str], frozenset[str]]:
         """Words and slots with which a match can begin: most places in a text begin with none of them."""
         if self._starts is None:

@@ -17,7 +17,7 @@ from catalogue.licence.slots import Own
 from catalogue.licence.words import Words
 
 LONGEST = 160  # words of a sentence; what is longer is a list or a text without full stops
-MOST_NAMES = 0.6  # share of names in a sentence; one of names alone says nothing, and "Keep It Private" is one
+MOST_NAMES = 0.45  # share of names in a sentence; one of names alone says nothing, and "Keep It Private" is one
 MOST_ACRONYM = 5  # letters of a word in capitals
 MOST_SHOUTED = 0.3  # share of such words in a sentence; more, and it is one in capitals
 _CASED = frozenset(("Latin", "Greek", "Cyrillic", "Armenian"))

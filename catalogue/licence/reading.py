@@ -30,8 +30,10 @@ TEMPLATES = {
 """Which templates count in a place; a place that is not here holds no sentences."""
 CLOSED = frozenset(("licence", "licence-file", "address"))
 """Places in which no unknown word is a name, and nothing but texts and templates is understood."""
-WHOLE = ("copyright", "maker", "trademark")
-"""Places in which a bare name may be all that is said."""
+WHOLE = {
+    "copyright": "whole-copyright", "maker": "whole-maker", "url": "whole-maker", "trademark": "whole-trademark",
+}  # fmt: skip
+"""Places in which a bare name may be all that is said, and the templates for that."""
 LABELS = {
     "version": "version", "unique": "unique", "style": "style", "name": "name", "file": "file", "folder": "folder",
     "archive": "archive",
@@ -167,7 +169,7 @@ def _steps(
     end = min(sentence_end(words, at), stop)
     whole = False
     if at == 0 and stop == len(words) and place in WHOLE:
-        for fit in fits_at(words, 0, f"whole-{place}", fills, filled):
+        for fit in fits_at(words, 0, WHOLE[place], fills, filled):
             if fit.stop == stop:
                 yield fit.stop, fit, fit.template.meaning
                 return

@@ -19,6 +19,8 @@ from catalogue.licence.grammar import Automaton, Capture, Classes, Fill, Filled,
 from catalogue.licence.limits import load_languages
 from catalogue.licence.words import Words
 
+SLOTS = frozenset(("licence", "year", "url", "version", "font", "person", "holder", "more"))
+"""What `catalogue.licence.slots` can fill."""
 MEANINGS = ("grant", "either", "part", "exception", "use", "plain")
 """grant: the font is under the licences named; either: under the one or the other, at choice; part: a part of it, or
 another work, is; exception: the GPL's font exception; use: every use is allowed, in words of the maker's own; plain: nothing
@@ -114,6 +116,9 @@ def _automaton(place: str) -> tuple[Automaton, tuple[Template, ...]]:
             automaton.add(number, template.text, f"{template.language}:", _own_classes()[template.language])
         except GrammarError as error:
             raise ValueError(f"grants/{template.language}.toml: {error}; correct that template") from error
+    strange = automaton.slots() - SLOTS
+    if strange:
+        raise ValueError(f"grants: {{{min(strange)}}} is neither a slot nor a class of its language; correct it")
     return automaton, chosen
 
 
