@@ -38,6 +38,7 @@ _SOURCES = {
     "cff": "copyright", "meta": "description", "file-name": "file", "packaged-name": "folder", "folder-name": "folder", "archive-name": "archive", "text-file": "text-file",
     "licence-file": "licence-file", "given": "licence-file", "copyright-file": "licence-file",
 }  # fmt: skip
+_SPDX = re.compile(r"(?i)(?:/\*|//|#)?\s*SPDX-License-Identifier:\s*([^*\n]+?)\s*(?:\*/)?")
 _NAME = re.compile(r"name (\d+)")
 _LETTERS = re.compile(r"[^\W_]+")
 _HOST = re.compile(r"[a-z0-9]+")
@@ -157,8 +158,9 @@ def _statement(item: Evidence, own: Own) -> Statement:
     scope = "component" if item.scope == "other" else item.scope
     if item.source == "os2":
         return Statement(item, "", (replace(item, quote=quote, scope="font"),), ())
-    if item.claim:
-        return _claimed(item, quote, own)
+    hit = _SPDX.fullmatch(item.quote.strip()[:300])
+    if item.claim or (hit and resolve_name(hit[1])):
+        return _claimed(item if item.claim else replace(item, claim=hit[1] if hit else ""), quote, own)
     place = place_of_words(item)
     pieces = _label_pieces(item.quote, place, own) if place in LABELS else read(item.quote, place, own)
     shown = tuple(_evidence(item, scope, pieces))

@@ -55,11 +55,9 @@ class _Case:
         self, spdx: str, verdict: str, alter: str, reasons: list[str], conflicts: list[str], extra: tuple[str, ...] = ()
     ) -> Verdict:
         """The verdict, completed with what all verdicts share; `extra` goes with the goods."""
-        if self.parts:
-            reasons = [
-                *reasons,
-                f"Of a part, of another font, or read in part, so it grants nothing for the whole: {self.at(self.parts)}.",
-            ]
+        of_parts = "Of a part, of another font, or read in part, so it grants nothing for the whole: "
+        if self.parts and not any(reason.startswith(of_parts) for reason in reasons):
+            reasons = [*reasons, f"{of_parts}{self.at(self.parts)}."]
         unknown = tuple(dict.fromkeys(clean(said, SHOWN_SENTENCE) for _, said in self.unknown))
         return Verdict(
             spdx, verdict, alter, extra, tuple(conflicts), self.names, self.evidence, tuple(reasons),
@@ -69,12 +67,25 @@ class _Case:
 
 def judge(raw: tuple[Evidence, ...]) -> Verdict:
     """The verdict on one face from its raw statements, as `scanner.evidence.read_evidence` gives them."""
+    raw = _sound(raw)
     case = _sorted(assess(raw), raw)
     if case.limits:
         return _limited(case)
     if case.grants:
         return _held_back(case) if case.unclear or case.unknown else _granted(case)
     return _without_grant(case)
+
+
+def _sound(raw: tuple[Evidence, ...]) -> tuple[Evidence, ...]:
+    """The statements without those in a broken encoding, where a sound one of the same id stands."""
+    broken = {item for item in raw if item.source == "name" and _is_broken(item.quote)}
+    sound = {name_id(item) for item in raw if item not in broken}
+    return tuple(item for item in raw if item not in broken or name_id(item) not in sound)
+
+
+def _is_broken(text: str) -> bool:
+    """Whether an eighth of a text or more could not be decoded."""
+    return "\ufffd" in text and 8 * text.count("\ufffd") >= len(text)
 
 
 def _sorted(statements: tuple[Statement, ...], raw: tuple[Evidence, ...]) -> _Case:

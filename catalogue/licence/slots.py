@@ -162,7 +162,7 @@ def _is_part(words: Words, at: int, own: Own, closed: bool, first: bool) -> bool
         return True  # s.r.o.
     if low in PARTICLES:
         return not first or (written[0].isupper() and low not in _INNER)
-    if low in own.handles or _is_asian_name(words, at) or (not first and words.gaps[at] == "-"):
+    if low in own.handles or words.gaps[at].endswith("@") or _is_asian_name(words, at) or (not first and words.gaps[at] == "-"):
         return True
     if closed or is_strange(low):
         return False

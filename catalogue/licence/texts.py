@@ -25,6 +25,7 @@ LEAST_SHARE = 0.85  # of a text's words that must be there
 MOST_MISSING = 12  # words missing at one place; real copies lose a heading, an address or a line
 SLOT = 0
 """Fingerprint of a place for a name or a year in a published text."""
+_HOLDERS = ("the", "copyright", "holder", "holders", "author", "authors", "owner", "owners", "organization", "regents")
 _TURNING = ("not", "no", "non", "without", "never", "nor", "neither", "free", "any", "only", "unless", "except")
 
 
@@ -67,6 +68,8 @@ class _Table:
     seeds: dict[tuple[int, ...], tuple[tuple[int, int], ...]]
     """Text and place of each run of SEED words at every STRIDE-th place."""
     turning: frozenset[int]
+    holders: frozenset[int]
+    """Words for which a copy may have a name: "the copyright holder"."""
 
 
 def fingerprint(words: Words) -> tuple[int, ...]:
@@ -117,7 +120,8 @@ def _table() -> _Table:
             if SLOT not in key:
                 seeds.setdefault(key, []).append((number, at))
     turning = frozenset(map(_print_of, _TURNING))
-    return _Table(texts, {key: tuple(places[:24]) for key, places in seeds.items()}, turning)
+    holders = frozenset(map(_print_of, _HOLDERS))
+    return _Table(texts, {key: tuple(places[:24]) for key, places in seeds.items()}, turning, holders)
 
 
 def texts_in(words: Words) -> tuple[Found, ...]:
@@ -179,7 +183,7 @@ def _aligned(table: _Table, text: Text, prints: tuple[int, ...], at: int, place:
         skipped = there[j : j + step[1]]
         if len(skipped) > MOST_MISSING or table.turning.intersection(skipped):
             break
-        if step[0] and SLOT in skipped:
+        if step[0] and skipped and (SLOT in skipped or table.holders.issuperset(skipped)):
             names.append((i, i + step[0]))
         missing += len(skipped) - skipped.count(SLOT)
         i, j = i + step[0], j + step[1]

@@ -19,7 +19,7 @@ _DOMAIN = re.compile(r"(?:[a-z0-9-]{2,}\.)+([a-z]{2,4})(?:/[!-;=?-~]*)?", re.IGN
 _PIECE = re.compile(r"[^\W\d_]+(?:['`][^\W\d_]+)*|\d+(?:[.,]\d+)*")
 _LINES = re.compile(r"\n[ \t]*[#*/>;-]*[ \t]*(?=\n)|^[ \t]*[=_*#-]{3,}[ \t]*$", re.MULTILINE)
 _ESCAPED = re.compile(r"\\+([()])")
-_UTF7 = re.compile(r"\+AA[0A](?:AAoA|ANAAo|ACg|AA0|-)?-?")
+_UTF7 = re.compile(r"\+AA[0-9A-Za-z+/]{1,40}-?")
 _SIGNS = re.compile("[®™℠]")
 _BRACKETED = re.compile(r"(?i)\((?:tm|r|sm)\)")
 _SPELT = re.compile(r"([\w.+-]+) (?:AT|At|at) (\w+) (?:DOT|Dot|dot) (\w+)")  # addresses hidden from robots
