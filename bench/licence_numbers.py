@@ -1,14 +1,14 @@
-"""Prints the numbers of the licence capability, on real font packages. One command:
+"""Measures the reading of licences on real fonts. One command:
 
     python bench/licence_numbers.py --get FOLDER
 
 downloads the packages of `licence_packages.txt` and `licence_elsewhere.txt` into FOLDER (those not there yet; some GB
 unpacked) with pip and `apt-get download`, and measures. Without `--get` it measures what is installed here
-(`fontpkg-*`, Debian `fonts-*`).
+(`fontpkg-*`, Debian `fonts-*`). `--skip FILE` leaves out fonts of the families named in a file, one a line.
 
 Truth is the package's copyright file (Debian) or its metadata (`License-Expression`). Both are hidden from the tool,
-which gets the font file and ordinary licence files beside it. The figures to report are those of the packages marked
-`unseen` in the list, which no rule was written from.
+which gets the font file and ordinary files beside it. The lists split the packages into three: tables were written from
+the first, mended on the second after it had been measured, and the third is only ever measured, never looked at.
 """
 
 from __future__ import annotations
@@ -23,20 +23,25 @@ import subprocess
 import sys
 import time
 import zipfile
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
 from catalogue.licence.expressions import ORDER, resolve_name, terms_of
-from catalogue.licence.verdict import Verdict, forget_texts, judge
-from scanner.evidence import Evidence, _dep5_paragraphs, _dep5_statements, forget_folders, read_evidence
+from catalogue.licence.verdict import Verdict, judge
+from scanner.evidence import Evidence, family_and_style, forget_folders, read_evidence
+from scanner.evidence.debian import dep5_paragraphs, dep5_statements
 
-YARDSTICK = "for comparison, ms for a loop of a million steps here and now (about 50 on an idle desktop, from memory)"
 LIST = Path(__file__).with_name("licence_packages.txt")
 ELSEWHERE = Path(__file__).with_name("licence_elsewhere.txt")
 SUFFIXES = (".ttf", ".otf", ".ttc", ".woff", ".woff2")
+PARTS = {
+    "written": "Packages that tables were written from (written)",
+    "read": "Packages that were read after they had been measured (read)",
+    "never": "Packages that nobody read (never)",
+}
 
 
 @dataclass(frozen=True)
@@ -59,7 +64,7 @@ class Package:
     name: str
     version: str
     use: str
-    """tuned, read or unseen: what was seen of it when rules were written; the list says more."""
+    """written, read or never: what was seen of it when tables were written; the list says more."""
     truth: str = ""
     """SPDX expression, where the copyright file is not machine-readable."""
     fonts: str = "*"
@@ -134,7 +139,7 @@ def debian_cases(root: Path) -> list[Case]:
             tuple(
                 dict.fromkeys(
                     resolve_name(name) or name
-                    for globs, name, _ in _dep5_paragraphs(str(notice))
+                    for globs, name, _ in dep5_paragraphs(str(notice))
                     if not all(g.startswith("debian/") for g in globs)
                 )
             )
@@ -146,7 +151,7 @@ def debian_cases(root: Path) -> list[Case]:
             continue
         for font in fonts:
             own = (
-                [e for e in _dep5_statements(notice, font.name) if e.scope == "font" and e.source == "dep5"]
+                [e for e in dep5_statements(notice, font.name) if e.scope == "font" and e.source == "dep5"]
                 if every
                 else []
             )
@@ -241,107 +246,96 @@ DISPUTED = {
 }
 
 
-def _mean(values: list[float]) -> float:
-    return sum(values) / (len(values) or 1)
 
 
-def measure(cases: list[Case], show: bool) -> dict[str, float | str]:
-    """The figures; shares in per cent, time in ms."""
+@dataclass
+class Figures:
+    """Counts over the fonts of one part, and the same a package."""
+
+    fonts: int = 0
+    answered: int = 0
+    right: int = 0
+    settled: int = 0
+    settled_right: int = 0
+    compatible: int = 0
+    false_yes: list[str] = field(default_factory=list)
+    false_no: int = 0
+    seconds: float = 0.0
+    asked: dict[str, list[bool]] = field(default_factory=lambda: collections.defaultdict(list))
+    """Of each package, for each font with a clear grant, whether the answer asks."""
+    spoken: dict[str, list[bool]] = field(default_factory=lambda: collections.defaultdict(list))
+    """Of each package, for each font, whether a licence was named."""
+    wrong: collections.Counter[str] = field(default_factory=collections.Counter)
+
+    def count(self, case: Case, verdict: Verdict) -> None:
+        """Adds one font."""
+        named = bool(verdict.spdx)
+        right = named and family_right(case, verdict)
+        settled = named and case.package not in DISPUTED
+        self.fonts += 1
+        self.answered += named
+        self.right += right
+        self.settled += settled
+        self.settled_right += settled and right
+        self.compatible += named and compatible(case, verdict)
+        self.spoken[case.package].append(named)
+        if false_yes(case, verdict):
+            self.false_yes.append(f"{case.package} {case.font.name}: {case.truth} / {verdict.spdx} {verdict.verdict}")
+        said_no = verdict.verdict == "no" and terms_of(case.truth).sell != "no"
+        self.false_no += said_no
+        asks = verdict.verdict in ("ask", "unknown", "no")
+        if is_clear(case, verdict):
+            self.asked[case.package].append(asks)
+        label = "FALSE-NO" if said_no else "ASKS" if asks and is_clear(case, verdict) else "" if right else "FAMILY"
+        label = label if named or label == "ASKS" else "SILENT"
+        if label:
+            why = "; ".join(verdict.not_understood[:2]) or verdict.reasons[0]
+            self.wrong[f"{label} {case.package}: {case.truth} / {verdict.spdx or '-'} {verdict.verdict} | {why[:400]}"] += 1
+
+    def table(self) -> dict[str, object]:
+        """The figures; shares in per cent, time in ms."""
+        asked = [asks for each in self.asked.values() for asks in each]
+        answered = self.answered or 1
+        return {
+            "fonts": self.fonts,
+            "packages": len(self.spoken),
+            "licence named, %": 100 * self.answered / (self.fonts or 1),
+            "licence named, each package counting once, %": 100 * _mean([sum(a) / len(a) for a in self.spoken.values()]),
+            "family right, % of named": 100 * self.right / answered,
+            "family right outside disputed packages, %": 100 * self.settled_right / (self.settled or 1),
+            "compatible, % of named": 100 * self.compatible / answered,
+            "false yes": len(self.false_yes),
+            "false no": self.false_no,
+            "fonts with a clear grant": len(asked),
+            "needless ask, % of fonts with a clear grant": 100 * sum(asked) / (len(asked) or 1),
+            "needless ask, % of packages with such fonts": 100 * _mean([any(a) for a in self.asked.values()]),
+            "needless ask, each package counting once, %": 100 * _mean([sum(a) / len(a) for a in self.asked.values()]),
+            "ms of CPU a font, mean": 1000 * self.seconds / (self.fonts or 1),
+        }
+
+
+def is_clear(case: Case, verdict: Verdict) -> bool:
+    """Whether font and package both name a licence that grants: an ask is needless then."""
+    granted = terms_of(case.truth).sell in GRANTING and bool(verdict.spdx)
+    limit = verdict.verdict == "no"
+    return granted and (limit or terms_of(verdict.spdx).sell in GRANTING)
+
+
+def _mean(values: Iterable[float]) -> float:
+    kept = list(values)
+    return sum(kept) / (len(kept) or 1)
+
+
+def measure(cases: Iterable[Case]) -> Figures:
+    """The figures of some fonts."""
     forget_folders()
-    forget_texts()
-    judge((Evidence("name", "name 13", "OFL, oddly"),))  # loads records and rules, once a scan and not once a font
-    counts: collections.Counter[str] = collections.Counter()
-    wrong: collections.Counter[str] = collections.Counter()
-    answered_by: dict[str, list[int]] = collections.defaultdict(list)
-    asked_by: dict[str, list[int]] = collections.defaultdict(list)
-    spent: list[float] = []
+    judge((Evidence("name", "name 13", "OFL, oddly"),))  # loads tables, once a scan and not once a font
+    out = Figures()
     for case in cases:
         start = time.process_time()
         verdict = judge(read_evidence(case.font, 0, case.root, packages=False))
-        spent.append(time.process_time() - start)
-        counts["faces"] += 1
-        answered = int(bool(verdict.spdx))
-        counts["answered"] += answered
-        right = int(family_right(case, verdict))
-        counts["right"] += answered and right
-        settled = answered and int(case.package not in DISPUTED)
-        counts["settled"] += settled
-        counts["settled right"] += settled and right
-        counts["compatible"] += answered and compatible(case, verdict)
-        counts["false yes"] += false_yes(case, verdict)
-        granted = int(terms_of(case.truth).sell in GRANTING) and answered
-        clear = granted and int(terms_of(verdict.spdx).sell in GRANTING)  # the font, too, names a licence that grants
-        asks = int(verdict.verdict in ("ask", "unknown"))
-        counts["granted"] += granted
-        counts["granted asks"] += granted and asks
-        counts["clear"] += clear
-        counts["unsettled"] += clear and asks
-        said_no = verdict.verdict == "no" and terms_of(case.truth).sell != "no"
-        counts["false no"] += said_no
-        answered_by[case.package].append(answered)
-        if clear:
-            asked_by[case.package].append(asks)
-        if show:
-            label = (
-                "FALSE-YES"
-                if false_yes(case, verdict)
-                else "FALSE-NO"
-                if said_no
-                else "UNSETTLED"
-                if granted and asks
-                else "FAMILY"
-                if answered and not right
-                else "SILENT"
-                if not answered
-                else ""
-            )
-            if label:
-                why = (
-                    verdict.reasons[0]
-                    if label == "UNSETTLED"
-                    else next((e.quote for e in verdict.evidence if e.claim), "")
-                )
-                wrong[
-                    f"{label} {case.package}: {case.truth} / {verdict.spdx or '-'} {verdict.verdict} | "
-                    f"{'; '.join(verdict.conflicts)[:150]} | {why[:300]}"
-                ] += 1
-    for line, count in sorted(wrong.items()):
-        print(f"  {count} x {line}")
-    faces, answered = counts["faces"] or 1, counts["answered"] or 1
-    spent.sort()
-    return {
-        "faces": counts["faces"],
-        "packages": len({c.package for c in cases}),
-        "answered %": 100 * counts["answered"] / faces,
-        "answered %, each package counting once": 100 * _mean([sum(a) / len(a) for a in answered_by.values()]),
-        "family right % of answered": 100 * counts["right"] / answered,
-        "family right % outside disputed packages": 100 * counts["settled right"] / (counts["settled"] or 1),
-        "compatible % of answered": 100 * counts["compatible"] / answered,
-        "false yes": counts["false yes"],
-        "false no": counts["false no"],
-        "clear grants that end in ask or unknown %": 100 * counts["unsettled"] / (counts["clear"] or 1),
-        "packages with such fonts": f"{sum(map(any, asked_by.values()))} of {len(asked_by)}",
-        "the same, each package counting once %": 100 * _mean([sum(a) / len(a) for a in asked_by.values()]),
-        "clear grants, with fonts that name a stricter licence than their package %": 100
-        * counts["granted asks"]
-        / (counts["granted"] or 1),
-        "ms of CPU a font, mean": 1000 * sum(spent) / faces,
-        "ms of CPU a font, median": 1000 * spent[len(spent) // 2] if spent else 0.0,
-    }
-
-
-def sentences() -> dict[str, str]:
-    """Sentences of our own that name a licence and do not grant: how many came out as a yes."""
-    sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "tests"))
-    from licence_sentences import BATCHES, GRANTS, UNSEEN_GRANTS, named, placed
-
-    out = {}
-    for name, batch in BATCHES.items():
-        wrong = [text for where, text in batch if placed(where, text).verdict in GRANTING]
-        out[f"{name}: false yes"] = f"{len(wrong)} of {len(batch)}"
-    for name, rows in (("tuned on", GRANTS), ("that no rule was written from", UNSEEN_GRANTS)):
-        wrong = [text for where, text in rows if named(where, text).verdict not in GRANTING]
-        out[f"clear grants {name}, that end in ask or unknown"] = f"{len(wrong)} of {len(rows)}"
+        out.seconds += time.process_time() - start
+        out.count(case, verdict)
     return out
 
 
@@ -351,41 +345,54 @@ def _show(title: str, numbers: Mapping[str, object]) -> None:
         print(f"  {name}: {value:.2f}" if isinstance(value, float) else f"  {name}: {value}")
 
 
+def _report(part: str, figures: Figures, show: bool) -> None:
+    _show(PARTS[part], figures.table())
+    for line in figures.false_yes:
+        print(f"  FALSE YES {line}")
+    if show and part != "never":
+        for line, count in sorted(figures.wrong.items()):
+            print(f"    {count} x {line}")
+
+
+def without(cases: list[Case], skip: Path | None) -> list[Case]:
+    """Cases whose family is not named in a file."""
+    if skip is None:
+        return cases
+    lines = (line for line in skip.read_text("utf-8").splitlines() if line and not line.startswith("#"))
+    names = {_plain(line) for line in lines}
+    return [case for case in cases if _plain(family_and_style(case.font)[0]) not in names]
+
+
+def _plain(name: str) -> str:
+    return re.sub(r"[\W_]+", "", name).lower()
+
+
 def main() -> None:
     """Measures and prints."""
     ask = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     ask.add_argument("--get", type=Path, metavar="FOLDER", help="download the listed packages here and measure them")
-    ask.add_argument("--first", type=int, metavar="N", help="only every so many-th package of the list, N in all")
-    ask.add_argument("--show", action="store_true", help="list every font that went wrong, save the unseen")
+    ask.add_argument("--skip", type=Path, metavar="FILE", help="leave out the font families named in this file")
+    ask.add_argument("--part", choices=list(PARTS), action="append", help="measure this part only; may be repeated")
+    ask.add_argument("--show", action="store_true", help="list every font that went wrong, save those never read")
     given = ask.parse_args()
     if given.get:
-        packages = listed()
-        packages = packages[:: max(1, len(packages) // given.first)] if given.first else packages
-        fetch(given.get, packages)
-        keys = {package.key for package in packages}
+        fetch(given.get, listed())
         cases = [*site_cases(given.get / "site"), *debian_cases(given.get / "debs")]
-        cases = [case for case in cases if case.package in keys]
     else:
         cases = [*site_cases(Path(site.getsitepackages()[0])), *debian_cases(Path("/"))]
     use = {package.key: package.use for package in listed()}
-    of = {kind: [c for c in cases if use.get(c.package, "tuned") == kind] for kind in ("unseen", "read", "tuned")}
-    _show("Packages that no rule was written from (unseen)", measure(of["unseen"], False))
-    _show("The newest packages that were read after they had been measured (read)", measure(of["read"], given.show))
-    _show("Packages that rules were written from (tuned)", measure(of["tuned"], given.show))
-    if given.get and not given.first:
+    cases = [case for case in without(cases, given.skip) if case.package in use]
+    parts = given.part or list(PARTS)
+    for part in parts:
+        _report(part, measure(c for c in cases if use[c.package] == part), given.show)
+    if given.get:
         others = elsewhere()
         fetch(given.get / "elsewhere", list({package.name: package for package in others}.values()))
         kind = {package.name: package.use for package in others}
-        strays = elsewhere_cases(given.get / "elsewhere")
-        for name, show in (("unseen", False), ("read", given.show)):
-            part = [case for case in strays if kind[case.package] == name]
-            _show(f"Fonts that came with something else ({name})", measure(part, show))
-    demo = [case for case in of["tuned"] if case.package.startswith("fontpkg_")][:100]
-    _show(
-        "Packages of the pip kind, as in the demo",
-        {"ms of CPU a font, mean": measure(demo, False)["ms of CPU a font, mean"]},
-    )
-    _show("Sentences of our own", sentences())
+        strays = without(elsewhere_cases(given.get / "elsewhere"), given.skip)
+        for part in parts:
+            print("Fonts that came with something else than a font package:")
+            _report(part, measure(c for c in strays if kind[c.package] == part), given.show)
 
 
 if __name__ == "__main__":

@@ -1587,7 +1587,7 @@ def placed(where: str, text: str, family: str = "") -> Verdict:
     """The verdict on a font that has this text at one place; `+` adds a plain grant in its licence field."""
     place = where.rstrip("+")
     beside = {
-        "README": Evidence("readme-file", "/f/README.txt", text),
+        "README": Evidence("text-file", "/f/README.txt", text),
         "FILE": Evidence("licence-file", "/f/LICENSE.txt", text),
     }
     beside["CFF"] = Evidence("cff", "CFF Notice", text)

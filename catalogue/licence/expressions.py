@@ -6,7 +6,8 @@ import re
 from dataclasses import dataclass
 from functools import lru_cache
 
-from catalogue.licence.families import Record, load_records, records_by_id
+from catalogue.licence.families import Record, licences_at, load_records, records_by_id
+from catalogue.licence.words import words_of
 from catalogue.text import clean
 
 ORDER = ("yes", "yes-conditions", "ask", "no")  # from most permissive to strictest
@@ -57,17 +58,26 @@ def _one_name(name: str) -> str:
     known = records_by_id().get(low)
     if known is not None:
         return next(spdx for spdx in known.spdx if spdx.lower() == low)
+    named = _whole_name(low)
     for record in load_records():
-        if any(pattern.fullmatch(low) for pattern in record.names):
+        if any(pattern.fullmatch(low) for pattern in record.short):
             if record.family in ("gpl", "lgpl", "agpl"):
                 return _gnu_id(record, low)
-            exact = [s for s, pattern in record.recognise if pattern.search(low)]
             version = re.search(r"\d(?:\.\d)?", low) if record.family.startswith("cc-") else None
             if version:
                 wanted = version[0] if "." in version[0] else version[0] + ".0"
-                exact = [s for s in record.spdx if s.endswith("-" + wanted)] or exact
-            return exact[0] if exact else record.spdx[0]
-    return ""
+                kind = "-SA-" if "-sa" in low else "-ND-" if "-nd" in low else "-"
+                exact = [s for s in record.spdx if s.endswith(kind + wanted)] or [named]
+                return exact[0] or record.spdx[0]
+            return named or record.spdx[0]
+    return named
+
+
+def _whole_name(low: str) -> str:
+    """SPDX id of a licence's name that is all of the text, as "apache license, version 2.0"; "" for any other."""
+    words = words_of(low)
+    ends = licences_at(words, 0) if len(words) else []
+    return next((capture[1] for stop, capture in ends if stop == len(words)), "")
 
 
 def _gnu_id(record: Record, low: str) -> str:
