@@ -25,7 +25,7 @@ STYLE_OF_GROUP = {
     "slab serif": "serifs", "serif": "serifs",
     "sans serif": "sans", "rounded sans": "sans", "condensed sans": "sans", "heavy sans": "sans",
 }  # fmt: skip
-"""Groups that are told apart by degree: they are one style to the discriminant analysis."""
+"""Groups that differ by degree: they are one style to the discriminant analysis."""
 
 FINER = {
     "sans": (

@@ -1,7 +1,7 @@
-"""The labelled faces of ``catalogue/style/labels.csv``: what people saw, where the fonts lie, and their vectors.
+"""The labelled faces of ``catalogue/style/labels.csv``: what was seen, where the fonts lie, and their vectors.
 
 Fonts come from packages: ``fontpkg-*`` and others of the Python registry (``pip install --target DIR``) and Debian's
-(installed, or unpacked with ``dpkg -x`` into a folder). Each was labelled twice from drawn sheets, by two people who
+(installed, or unpacked with ``dpkg -x`` into a folder). Each was labelled twice from drawn sheets, by two labellers who
 did not see each other's labels, names or numbers; where they differ the face is marked "disputed".
 """
 
@@ -28,7 +28,7 @@ from scanner.shaping import Shaper, sfnt_bytes
 HERE = Path(__file__).resolve().parent.parent
 
 SCRIPTS = ("formal script", "brush script")
-"""Labels that share the group "joined script": the trait tells them apart."""
+"""Labels that share the group "joined script"."""
 
 SYMBOLS = "symbols"
 

@@ -12,6 +12,7 @@ from __future__ import annotations
 import argparse
 import json
 import sys
+import warnings
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -35,6 +36,8 @@ from catalogue.style.vectors import rows
 from catalogue.style.words import GROUP_NAMES
 
 FOLDS = 8
+OUTER, INNER = 5, 3
+"""Folds of the nested cross-validation, which fits some sixty models."""
 WANTED = 0.92
 """Share of what is shown that is to be true by eye."""
 TEMPERATURES = (1.0, 1.25, 1.5, 1.75, 2.0, 2.5, 3.0, 3.5, 4.0, 5.0)
@@ -54,9 +57,10 @@ def _seen(face: Labelled, trait: str) -> float:
     return float(trait in one) if (trait in one) == (trait in other) else float("nan")
 
 
-def folds(faces: Sequence[Labelled], seed: int = 1) -> list[tuple[np.ndarray, np.ndarray]]:
+def folds(faces: Sequence[Labelled], count: int = FOLDS) -> list[tuple[np.ndarray, np.ndarray]]:
     """Training and test faces of each fold."""
-    split = StratifiedGroupKFold(FOLDS, shuffle=True, random_state=seed)
+    warnings.filterwarnings("ignore", "The least populated class", UserWarning)
+    split = StratifiedGroupKFold(count, shuffle=True, random_state=1)
     first = [f.groups[0] for f in faces]
     return list(split.split(np.zeros(len(faces)), first, [f.root for f in faces]))
 
@@ -227,17 +231,23 @@ def nested(faces: Sequence[Labelled], vectors: np.ndarray) -> dict[str, float]:
         "analysis, 0.2": lambda: analysis(0.2), "logistic": lambda: LogisticRegression(C=0.03, max_iter=400),
     }  # fmt: skip
     shares = np.zeros((len(faces), len(GROUP_NAMES)))
-    for train, test in folds(faces):
+    for train, test in folds(faces, OUTER):
         inner, inside = [faces[k] for k in train], vectors[train]
-        scores = {}
-        for name, make in choices.items():
-            found = outside(fitted_folds(inner, inside, classifier=make), inside)
-            scores[name] = group_scores(found, inner)["right_by_either"]
+        scores = dict.fromkeys(choices, 0.0)
+        for learn, judge in folds(inner, INNER):
+            training = _without_traits([inner[k] for k in learn], inside[learn])
+            for name, make in choices.items():
+                found = parse_model(json.dumps(fit(training, classifier=make))).groups(inside[judge])
+                scores[name] += group_scores(found, [inner[k] for k in judge])["right_by_either"] / INNER
         best = max(scores, key=lambda n: scores[n])
         print(f"  chosen inside: {best}", {n: round(s, 3) for n, s in scores.items()}, flush=True)
-        facts = fit(training_of(inner, inside), classifier=choices[best])
+        facts = fit(_without_traits(inner, inside), classifier=choices[best])
         shares[test] = parse_model(json.dumps(facts)).groups(vectors[test])
     return group_scores(shares, faces)
+
+
+def _without_traits(faces: Sequence[Labelled], vectors: np.ndarray) -> Training:
+    return replace(training_of(faces, vectors), traits={})
 
 
 # ── making ──────────────────────────────────────────────────────────────────────────────────────────────────────────

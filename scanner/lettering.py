@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -74,7 +75,7 @@ class Typesetter:
         return self._missing(text, self.shaper.shape(text, language), language)
 
     def _missing(self, text: str, placed: Sequence[PlacedGlyph], language: str | None) -> tuple[str, ...]:
-        lost = {c for c in text if not self.shaper.has(c)}
+        lost = self._unmapped(text)
         self.prepare(glyph.glyph for glyph in placed)
         inked: dict[int, bool] = {}
         for glyph in placed:
@@ -88,6 +89,20 @@ class Typesetter:
             elif end - start > 1:
                 lost |= self._dropped(text[start:end], language)
         return tuple(c for c in dict.fromkeys(text) if c in lost and not may_be_blank(c))
+
+    def _unmapped(self, text: str) -> set[str]:
+        """Characters that the face maps neither as they stand nor in the other form that a shaper takes: a letter with
+        its mark as one character, or as two (canonical equivalence, Unicode Standard Annex 15).
+        """
+        lost = set()
+        for k, c in enumerate(text):
+            apart = unicodedata.normalize("NFD", c)
+            if self.shaper.has(c) or (len(apart) > 1 and all(map(self.shaper.has, apart))):
+                continue
+            as_one = unicodedata.normalize("NFC", text[max(0, k - 1) : k + 1])
+            if not (unicodedata.combining(c) and len(as_one) == 1 and self.shaper.has(as_one)):
+                lost.add(c)
+        return lost
 
     def _has_ink(self, glyph: PlacedGlyph) -> bool:
         return glyph.glyph != 0 and not self.region(glyph.glyph).is_empty

@@ -1,4 +1,4 @@
-"""Style groups, traits and neighbours: against faces that two people labelled by eye, and against laws.
+"""Style groups, traits and neighbours: against faces that two labellers judged by eye, and against laws.
 
 Labels: ``catalogue/style/labels.csv``, made by the makers of this project from drawn sheets without names. The model
 saw these labels, so how well it does on families it did not see is printed by ``bench/style_model.py``, not here.
@@ -82,7 +82,7 @@ def labels() -> list[dict[str, str]]:
     return list(csv.DictReader(io.StringIO(text)))
 
 
-def test_labels_are_facts_of_two_people() -> None:
+def test_labels_are_facts_of_two_labellers() -> None:
     """Two labels a face, from words that are groups; the wanted 700 families, and the share on which both agree."""
     rows = labels()
     words = {*GROUP_NAMES, "formal script", "brush script", "symbols"}
@@ -237,20 +237,20 @@ def test_neighbours_look_alike(demo_styles: tuple[list[str], Vectors]) -> None:
     assert "Lobster Two" in nearest
 
 
-def test_likeness_is_told_in_words_with_figures(demo_styles: tuple[list[str], Vectors]) -> None:
+def test_likeness_comes_in_words_with_figures(demo_styles: tuple[list[str], Vectors]) -> None:
     """What the faces' makers say of them (names and classification of the packages), found in the words: Anton is heavy
     and narrow against Raleway, Roboto Slab has serifs that Inter has not, Great Vibes and Dancing Script join."""
     families, vectors = demo_styles
     face = dict(zip(families, vectors, strict=True))
     model = shipped_model()
 
-    def told(one: str, other: str) -> str:
+    def seen(one: str, other: str) -> str:
         return "; ".join(differs(face[one], face[other], model, len(TRAITS)))
 
-    assert "heavier strokes" in told("Raleway", "Anton") and "narrower small letters" in told("Raleway", "Anton")
-    assert "lighter strokes" in told("Anton", "Raleway") and "wider small letters" in told("Anton", "Raleway")
-    assert "more serifs" in told("Inter", "Roboto Slab")
-    assert "more even widths" in told("Inter", "DM Mono")
+    assert "heavier strokes" in seen("Raleway", "Anton") and "narrower small letters" in seen("Raleway", "Anton")
+    assert "lighter strokes" in seen("Anton", "Raleway") and "wider small letters" in seen("Anton", "Raleway")
+    assert "more serifs" in seen("Inter", "Roboto Slab")
+    assert "more even widths" in seen("Inter", "DM Mono")
     assert any(w.startswith("joining") for w in alike(face["Great Vibes"], face["Dancing Script"], model, len(TRAITS)))
     assert differs(face["Lora"], face["Lora"], model) == []
     assert "upright" in alike(face["Inter"], face["Raleway"], model, len(TRAITS))
@@ -328,14 +328,14 @@ def shop(tmp_path_factory: pytest.TempPathFactory) -> str:
     return str(catalogue)
 
 
-def told(capsys: pytest.CaptureFixture[str], *arguments: str) -> list[dict[str, object]]:
+def printed(capsys: pytest.CaptureFixture[str], *arguments: str) -> list[dict[str, object]]:
     assert main([*arguments]) in (0, 1)
     found: list[dict[str, object]] = json.loads(capsys.readouterr().out)
     return found
 
 
 def test_groups_command(shop: str, capsys: pytest.CaptureFixture[str]) -> None:
-    rows = {str(r["group"]): r for r in told(capsys, "groups", "--json", "--catalogue", shop)}
+    rows = {str(r["group"]): r for r in printed(capsys, "groups", "--json", "--catalogue", shop)}
     assert {"joined script", "heavy sans", "slab serif"} <= set(rows) <= set(GROUP_NAMES)
     assert len(rows["joined script"]["faces"]) == 3  # type: ignore[arg-type]
     assert rows["joined script"]["label"] == "letters of a word join"
@@ -346,8 +346,8 @@ def test_groups_command(shop: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert "letters of a word join  (3 faces of 2 families)" in out
 
 
-def test_like_command_tells_other_families_once(shop: str, capsys: pytest.CaptureFixture[str]) -> None:
-    rows = told(capsys, "like", "Lobster Regular", "--json", "--catalogue", shop)
+def test_like_command_lists_other_families_once(shop: str, capsys: pytest.CaptureFixture[str]) -> None:
+    rows = printed(capsys, "like", "Lobster Regular", "--json", "--catalogue", shop)
     assert rows[0]["family"] == "Pacifico"
     assert len({r["family"] for r in rows}) == len(rows) == 4
     assert [r["distance"] for r in rows] == sorted(r["distance"] for r in rows)  # type: ignore[type-var]
@@ -359,11 +359,11 @@ def test_like_command_tells_other_families_once(shop: str, capsys: pytest.Captur
 
 
 def test_rank_and_inspect_know_the_group(shop: str, capsys: pytest.CaptureFixture[str]) -> None:
-    rows = told(capsys, "rank", "Marlie", "--group", "joined", "--json", "--catalogue", shop)
+    rows = printed(capsys, "rank", "Marlie", "--group", "joined", "--json", "--catalogue", shop)
     assert {r["group"] for r in rows} == {"joined script"} and len(rows) == 3
-    capitals = told(capsys, "rank", "Marlie", "--group", "all capitals", "--json", "--catalogue", shop)
+    capitals = printed(capsys, "rank", "Marlie", "--group", "all capitals", "--json", "--catalogue", shop)
     assert [r["family"] for r in capitals] == ["Bebas Neue"]
-    facts = told(capsys, "inspect", "Anton Regular", "--json", "--catalogue", shop)
+    facts = printed(capsys, "inspect", "Anton Regular", "--json", "--catalogue", shop)
     assert facts["group"] == "heavy sans" and facts["group_support"] and facts["neighbours"]  # type: ignore[call-overload]
     assert main(["rank", "Marlie", "--group", "wavy", "--catalogue", shop]) == 2
     assert "choose one of" in capsys.readouterr().err

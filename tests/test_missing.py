@@ -68,6 +68,17 @@ def test_a_mark_that_is_composed_or_placed_is_shown() -> None:
     assert setter_of().missing("A\u0301") == ()
 
 
+@pytest.mark.parametrize(
+    ("absent", "name"),
+    [(0x301, "e\u0301"), (0xE9, "é")],
+    ids=["a letter with its mark, for two characters", "a letter and a mark, for one character"],
+)
+def test_either_form_of_a_letter_with_its_mark_is_enough(absent: int, name: str) -> None:
+    # Canonical equivalence (Unicode Standard Annex 15); HarfBuzz composes and decomposes by what the face maps.
+    cmap = {code: glyph for code, glyph in CMAP.items() if code != absent}
+    assert Typesetter(Shaper(font_bytes(tiny_font(glyphs=SHAPES, cmap=cmap)))).missing(name) == ()
+
+
 def test_a_mark_without_ink_is_missing() -> None:
     assert setter_of(acute=[]).missing("A\u0301") == ("\u0301",)
 

@@ -22,7 +22,7 @@ monotone in the size alone, because print is not.
 
 2026-11, thin strokes by the ink that an opening takes away (``strokes``), letters grown back with mitred corners: the
 centre line counted the tip of an acute corner like a hairline and refused heavy italics. Stored widths are those along
-the centre line; weighted by area and read at twice the share they predict the opening well.
+the centre line; weighted by area and read at a larger share they predict the opening well.
 
 2026-11, slivers are no counters: a hole narrower than 0.012 em is a seam between strokes that fills at every size. The
 limit is in em, so that no size makes a counter appear.

@@ -78,6 +78,8 @@ def refusal(row: Row) -> str:
     capitals, smalls = row["capitals"], row["smalls"]
     if not np.isfinite(capitals):
         return "not measured for style; scan its folder again"
+    if capitals + smalls == 0:
+        return "other script: it has no letters from A to z"
     if capitals < LEAST_LETTERS or FEW_SMALLS <= smalls < LEAST_LETTERS:
         return f"few letters: it has {capitals + smalls:.0f} of the 52 from A to z"
     flowing = row["joined"] > 0.45 and row["mirror"] < 0.5

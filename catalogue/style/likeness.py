@@ -1,7 +1,6 @@
 """What two faces have in common and where they part, in a designer's words with the figures. Pure.
 
-Of the numbers that faces are compared by, only those are told that can be seen and named; what they are exactly stands
-in ``scanner/measures/features.py``.
+Only numbers that can be seen and named are spoken of; ``scanner/measures/features.py`` defines each exactly.
 """
 
 from __future__ import annotations
@@ -99,7 +98,7 @@ TRAITS = (
 _PLACE = {trait.feature: COMPARED.index(trait.feature) for trait in TRAITS}
 
 ALIKE, APART = 0.4, 0.6
-"""Standard deviations up to which two faces are told to agree, and from which they are told to differ."""
+"""Standard deviations up to which two faces are said to agree, and from which they are said to differ."""
 
 
 def _spoken(one: Vectors, other: Vectors, model: Model) -> list[tuple[Trait, float, float, float, float]]:

@@ -54,4 +54,3 @@ TRAITS = (
 
 GROUP_NAMES = tuple(word.name for word in GROUPS)
 TRAIT_NAMES = tuple(word.name for word in TRAITS)
-MEANING_OF = {word.name: word.meaning for word in (*TRAITS, *GROUPS)}

@@ -43,7 +43,7 @@ SIMPLE_MM = 0.02
 
 
 FINE_MM = 0.05
-"""Between lines round a weak section: where discs meet in a cusp, 0.3 mm beside the neck is 6 % wider."""
+"""Between lines round a weak section: where discs meet in a cusp, 0.3 mm away from the neck it is 6 % wider."""
 
 FINEST = 3
 """Weak sections looked at again for bending; one is for tension."""

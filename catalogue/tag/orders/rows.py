@@ -94,8 +94,8 @@ def _row(lines: Sequence[str], number: int, mark: str, width: int) -> tuple[Row,
     """The row that begins with the first line, and how many lines it takes."""
     first = lines[0]
     if len(first) > MOST_LINE:
-        told = f"the row has {len(first)} characters, {MOST_LINE} are the most; shorten it"
-        return Row(number, tuple(first[:MOST_LINE].split(mark)), told), 1
+        fault = f"the row has {len(first)} characters, {MOST_LINE} are the most; shorten it"
+        return Row(number, tuple(first[:MOST_LINE].split(mark)), fault), 1
     if '"' not in first:
         return Row(number, tuple(first.split(mark))), 1
     for count in range(1, len(lines) + 1):

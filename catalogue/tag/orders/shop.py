@@ -182,7 +182,7 @@ class _Attempt:
             )
 
     def _origin(self, face: Face | None) -> tuple[str, ...]:
-        """What the tag depends on beside the order: the font, or the catalogue where the face is to be chosen."""
+        """What the tag depends on besides the order: the font, or the catalogue where the face is to be chosen."""
         if face is None:
             return ("best", str(self.store.stamp()))
         return (face.digest, str(face.face_index), repr(sorted(face.coordinates.items())))
