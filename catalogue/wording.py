@@ -19,18 +19,18 @@ class Sell:
     """A shape; the shapes stay apart without colour."""
     answer: str
     """Under the heading "may be sold"."""
-    told: str
+    statement: str
     """As a statement: "may be sold"."""
 
     @property
     def signed(self) -> str:
         """Sign and words."""
-        return f"{self.sign} {self.told}"
+        return f"{self.sign} {self.statement}"
 
     @property
     def sentence(self) -> str:
         """The words with a capital; no stop at the end."""
-        return f"{self.told[0].upper()}{self.told[1:]}"
+        return f"{self.statement[0].upper()}{self.statement[1:]}"
 
 
 SELL = {

@@ -80,7 +80,7 @@ def _text() -> Iterator[Html]:
     yield table("All lengths in mm at the size asked", ("word", "meaning", "source"), MEASURES, stacked=True)
     yield tag("h2", "Signs")
     yield table("A shape next to each word, so that no colour is needed", ("sign", "meaning"),
-                [(s.sign, s.told) for s in SELL.values()])  # fmt: skip
+                [(s.sign, s.statement) for s in SELL.values()])  # fmt: skip
     yield tag("h2", "What it cannot say")
     yield listed(CANNOT)
     yield tag("h2", "Cautions")
