@@ -5,6 +5,6 @@
 
 import streamlit as st
 
-from catalogue.page.server import SCRIPT, routes
+from catalogue.page.server import SCRIPT, application_parts
 
-app = st.App(SCRIPT, routes=routes())
+app = st.App(SCRIPT, **application_parts())

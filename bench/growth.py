@@ -33,7 +33,8 @@ from typing import Any
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
 from bench.licence_numbers import Package, fetch
-from bench.rank_speed import PROCESS, SIZE, repeat_rows
+from bench.rank_speed import ASKED
+from bench.repeated import repeat_rows, unchanged_files
 from catalogue.gather.scan import Scan, scan_into
 from catalogue.judge.ranking import rank
 from catalogue.store.columns import columns_path, load_columns
@@ -125,7 +126,7 @@ def ranked(catalogue: Path) -> tuple[int, float]:
         took = []
         for _ in range(7):
             start = time.process_time()
-            rank(columns, "Marlie", SIZE, PROCESS, 1.0)
+            rank(columns, ASKED)
             took.append(time.process_time() - start)
     return len(columns), 1000 * statistics.median(took)
 
@@ -174,25 +175,13 @@ def rescanned(catalogue: Path, wanted: int, folder: Path) -> float:
     """Seconds of a scan of so many unchanged files; their rows are taken out again."""
     fonts = folder / f"unchanged{wanted}"
     fonts.mkdir()
-    db = sqlite3.connect(catalogue)
-    (settings,) = db.execute("SELECT settings FROM file WHERE settings <> '' LIMIT 1").fetchone()
-    with db:
-        for k in range(wanted):
-            file = fonts / f"{k:06}.ttf"
-            file.write_bytes(b"\0")
-            row = (str(file), 1, file.stat().st_mtime_ns, "", settings, "")
-            db.execute(
-                "INSERT INTO file (path, size, mtime_ns, digest, settings, reason) VALUES (?, ?, ?, ?, ?, ?)", row
-            )
-    db.close()
+    unchanged_files(catalogue, fonts, wanted)
     start = time.process_time()
     facts = scan_into(catalogue, Scan([fonts], read_words()))
     took = time.process_time() - start
     assert facts["skipped_unchanged"] == wanted, facts
-    db = sqlite3.connect(catalogue)
-    with db:
-        db.execute("DELETE FROM file WHERE path LIKE ?", (f"{fonts}/%",))
-    db.close()
+    with Store(catalogue, create=True) as store:
+        store.drop(map(str, fonts.iterdir()))
     shutil.rmtree(fonts)
     return took
 

@@ -1,4 +1,4 @@
-"""How near the foretold neck comes to that of full geometry, for any name at any offset.
+"""How near the predicted neck comes to that of full geometry, for any name at any offset.
 
     python bench/neck_numbers.py [NAMES_A_FACE] [--causes] [--worst]
 
@@ -98,7 +98,7 @@ def measured(path: Path, names_: list[str], offsets_em: Sequence[float] = OFFSET
 def truth(count: int, seed: int, offsets_em: Sequence[float]) -> list[Case]:
     """All cases of a list, measured or from the temporary folder."""
     from scanner.files import find_fonts
-    from scanner.workers.supervisor import demo_folders
+    from scanner.installed import demo_folders
 
     kept = Path(tempfile.gettempdir(), f"letterhold-necks-{seed}-{count}-{max(offsets_em)}.json")
     if kept.exists():
@@ -120,8 +120,9 @@ def columns_of(paths: list[str]) -> tuple[Any, list[float]]:
     import numpy as np
 
     from catalogue.store.columns import FACTS, Columns
-    from scanner import face
+    from scanner.measuring import measure
     from scanner.shaping import Shaper
+    from scanner.tables import table
 
     spent = [0.0]
 
@@ -134,12 +135,12 @@ def columns_of(paths: list[str]) -> tuple[Any, list[float]]:
 
         return run
 
-    for name in ("_lenses", "_dot_lenses", "_own_necks"):
-        setattr(face, name, timed(getattr(face, name)))
+    for name in ("pair_lenses", "dot_lenses", "letter_necks"):
+        setattr(table, name, timed(getattr(table, name)))
     rows = []
     for path in paths:
         spent.append(0.0)
-        rows.append(np.frombuffer(face.measure(Shaper.open(Path(path)), ()).table.to_bytes(), dtype=np.uint16))
+        rows.append(np.frombuffer(measure(Shaper.open(Path(path)), ()).table.to_bytes(), dtype=np.uint16))
     facts = np.full((len(FACTS), len(paths)), np.nan)
     return Columns(np.arange(len(paths)), facts, np.stack(rows, axis=1)), [1000 * s for s in spent[1:]]
 
@@ -148,20 +149,21 @@ def filling(paths: list[str]) -> None:
     """How near the filled pairs come: every pair measured, against those that a scan fills, widths to 0.16 em."""
     import numpy as np
 
-    from scanner import face
     from scanner.alphabet import lens_measured
+    from scanner.measuring import measure
     from scanner.records import unpacked
     from scanner.shaping import Shaper
+    from scanner.tables import necks
 
     usual, off = lens_measured(), []
     for path in paths:
         lenses = []
         for measured in (usual, np.ones_like(usual)):
-            face.lens_measured = lambda measured=measured: measured
-            lenses.append(unpacked(face.measure(Shaper.open(Path(path)), ()).table.lens)[~usual, :3])
-        told, true = lenses
-        off.append(np.abs(told - true)[true < 0.2])
-    face.lens_measured = lens_measured
+            necks.lens_measured = lambda measured=measured: measured
+            lenses.append(unpacked(measure(Shaper.open(Path(path)), ()).table.lens)[~usual, :3])
+        filled, true = lenses
+        off.append(np.abs(filled - true)[true < 0.2])
+    necks.lens_measured = lens_measured
     error = np.concatenate(off)
     print(
         f"filled pairs of {len(paths)} faces: {np.mean(error <= 0.005):.1%} of the offsets within 0.005 em,"
@@ -176,12 +178,12 @@ class Told:
     case: Case
     offset: float
     full: float
-    foretold: float
+    predicted: float
 
     @property
     def error(self) -> float:
         """Positive where the forecast is too wide."""
-        return self.foretold - self.full
+        return self.predicted - self.full
 
 
 def foretell(columns: Any, paths: list[str], cases: list[Case], offsets_em: Sequence[float]) -> list[Told]:
@@ -195,8 +197,8 @@ def foretell(columns: Any, paths: list[str], cases: list[Case], offsets_em: Sequ
     for case in cases:
         for offset, neck in zip(offsets_em, case.necks, strict=True):
             if neck > 0:
-                foretold = necks(columns, case.name, np.full(len(paths), offset))[place[case.path]]
-                told.append(Told(case, offset, neck, float(foretold)))
+                predicted = necks(columns, case.name, np.full(len(paths), offset))[place[case.path]]
+                told.append(Told(case, offset, neck, float(predicted)))
     return told
 
 
@@ -222,13 +224,13 @@ def causes(columns: Any, paths: list[str], told: list[Told]) -> None:
     import numpy as np
     import shapely
 
-    from catalogue.judge import ranking
+    from catalogue.judge import predicted_necks, ranking
     from scanner.lettering import Typesetter
     from scanner.measures.necks import neck, seeds_of
     from scanner.regions import offset, polygons_of
     from scanner.shaping import Shaper
 
-    told_by = ranking.foretold_neck
+    told_by = predicted_necks.predicted_neck
     parts: list[float] = []
 
     def apart(gaps: Any, lens: Any, own: Any, at: Any, held: Any) -> Any:
@@ -241,7 +243,7 @@ def causes(columns: Any, paths: list[str], told: list[Told]) -> None:
 
     setters: dict[str, Typesetter] = {}
     found: Counter[str] = Counter()
-    ranking.foretold_neck = apart
+    predicted_necks.predicted_neck = apart
     for t in (t for t in told if abs(t.error) > 0.02):
         case = t.case
         setter = setters.setdefault(case.path, Typesetter(Shaper.open(Path(case.path))))
@@ -262,7 +264,7 @@ def causes(columns: Any, paths: list[str], told: list[Told]) -> None:
         if abs(min(words) - t.full) > 0.02:
             what = "letters further off help"
         found[f"{what}, too {'wide' if t.error > 0 else 'narrow'}"] += 1
-    ranking.foretold_neck = told_by
+    predicted_necks.predicted_neck = told_by
     for what, count in found.most_common():
         print(f"    {what:40} {count:4}, {count / len(told):.1%}")
 

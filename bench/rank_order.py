@@ -19,19 +19,20 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 import numpy as np
 
 from bench.neck_numbers import census
+from catalogue.folders import demo_catalogue
 from catalogue.judge.check import verify
-from catalogue.judge.listing import first_rows
+from catalogue.judge.listing import Wanted, first_rows
 from catalogue.judge.process import load_process
 from catalogue.judge.ranking import rank
 from catalogue.judge.request import Request, Size
 from catalogue.judge.stack import default_stack
 from catalogue.store.columns import load_columns
-from catalogue.store.database import Store, default_catalogue
+from catalogue.store.database import Store
 
 
 def main() -> int:
     """Rank both ways and compare."""
-    path = Path(sys.argv[1]) if len(sys.argv) > 1 else default_catalogue().with_name("demo.sqlite")
+    path = Path(sys.argv[1]) if len(sys.argv) > 1 else demo_catalogue()
     count = int(sys.argv[2]) if len(sys.argv) > 2 else 8
     names = random.Random(8).sample(sorted(census()), count)
     kept, kept_ten, off, wide = [], [], [], []
@@ -39,15 +40,15 @@ def main() -> int:
         columns = load_columns(store)
         for name in names:
             asked = Request.of(name, Size("cap-height", 14.0), load_process("nozzle-0.4"), default_stack(1.0))
-            ranking = rank(columns, name, asked.size, asked.process, asked.base_offset_mm)
+            ranking = rank(columns, asked)
             faces = store.faces_of(ranking.ids)
             told = [ranking.row(k, faces[i]) for k, i in enumerate(ranking.ids.tolist())]
-            full = [verify(row, name, asked.size, asked.process, asked.stack) for row in told]
+            full = [verify(row, asked) for row in told]
             error = np.array([a.hold.hold - b.hold.hold for a, b in zip(told, full, strict=True)])
             off += np.abs(error).tolist()
             wide += [a.hold.holds and not b.hold.holds for a, b in zip(told, full, strict=True)]
             true = [r.face.id for r in sorted(full, key=lambda r: r.order)]
-            found = [r.face.id for r in first_rows(ranking, store, asked, 50, 50)[0]]
+            found = [r.face.id for r in first_rows(ranking, store, asked, Wanted(50, 50)).rows]
             kept.append(len(set(true[:50]) & set(found)) / min(50, len(true)))
             kept_ten.append(true[:10] == found[:10])
             print(

@@ -23,42 +23,17 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
 from bench.installed import compiled
-from catalogue.judge.listing import first_rows
+from bench.repeated import repeat_rows, unchanged_files
+from catalogue.folders import demo_catalogue
+from catalogue.judge.listing import Wanted, first_rows
 from catalogue.judge.process import load_process
 from catalogue.judge.ranking import rank
 from catalogue.judge.request import Request, Size
 from catalogue.judge.stack import default_stack
 from catalogue.store.columns import columns_path, load_columns
-from catalogue.store.database import Store, default_catalogue
+from catalogue.store.database import Store
 
-SIZE, PROCESS = Size("cap-height", 14.0), load_process("nozzle-0.4")
-
-
-def repeat_rows(path: Path, wanted: int) -> int:
-    """Repeat faces and measures until there are ``wanted`` faces; returns their number.
-
-    A copy's name bears the count, which only grows: no key comes twice, however often this is called.
-    """
-    db = sqlite3.connect(path)
-    columns = [r[1] for r in db.execute("PRAGMA table_info(face)") if r[1] not in ("id", "instance")]
-    faces = db.execute(
-        f"SELECT id, instance, {', '.join(columns)} FROM face WHERE reason = '' AND instance NOT LIKE '% copy %'"
-    ).fetchall()
-    (count,) = db.execute("SELECT count(*) FROM face WHERE reason = ''").fetchone()
-    with db:
-        while count < wanted:
-            for face_id, instance, *rest in faces[: wanted - count]:
-                marks = ", ".join("?" * (len(rest) + 1))
-                done = db.execute(
-                    f"INSERT INTO face (instance, {', '.join(columns)}) VALUES ({marks})",
-                    (f"{instance} copy {count}", *rest),
-                )
-                db.execute(
-                    "INSERT INTO measure SELECT ?, data FROM measure WHERE face_id = ?", (done.lastrowid, face_id)
-                )
-                count += 1
-    db.close()
-    return count
+ASKED = Request.of("Marlie", Size("cap-height", 14.0), load_process("nozzle-0.4"), default_stack(1.0))
 
 
 def seconds(command: list[str], runs: int = 7) -> float:
@@ -87,30 +62,10 @@ def letterhold(*arguments: object) -> list[str]:
     return [sys.executable, "-m", "catalogue.commands.main", *map(str, arguments)]
 
 
-def unchanged_files(catalogue: Path, folder: Path, wanted: int) -> None:
-    """Put copies of the smallest demo font into a folder, and rows into the catalogue that say they were scanned."""
-    from scanner.files import find_fonts
-    from scanner.workers.supervisor import demo_folders
-
-    smallest = min((f.path for f in find_fonts(demo_folders())), key=lambda p: p.stat().st_size)
-    db = sqlite3.connect(catalogue)
-    (settings,) = db.execute("SELECT settings FROM file LIMIT 1").fetchone()
-    with db:
-        for k in range(wanted):
-            file = folder / f"{k:05}{smallest.suffix}"
-            shutil.copy(smallest, file)
-            facts = file.stat()
-            row = (str(file), facts.st_size, facts.st_mtime_ns, "", settings, "")
-            db.execute(
-                "INSERT INTO file (path, size, mtime_ns, digest, settings, reason) VALUES (?, ?, ?, ?, ?, ?)", row
-            )
-    db.close()
-
-
 def main() -> None:
     wanted = int(sys.argv[1]) if len(sys.argv) > 1 else 4000
     many = int(sys.argv[2]) if len(sys.argv) > 2 else 100_000
-    source = default_catalogue().with_name("demo.sqlite")
+    source = demo_catalogue()
     if not source.exists():
         subprocess.run(letterhold("demo"), stdout=subprocess.DEVNULL, check=False)
     floor = seconds([sys.executable, "-c", "import numpy, sqlite3, argparse, json"])
@@ -129,9 +84,8 @@ def main() -> None:
             face = store.faces()[0]
             show(f"first ranking after a scan of {count} faces", median_of(lambda: load_columns(store), 1))
             columns = load_columns(store)
-            show(f"ranking {count} faces, started up", median_of(lambda: rank(columns, "Marlie", SIZE, PROCESS, 1.0)))
-            asked = Request.of("Marlie", SIZE, PROCESS, default_stack(1.0))
-            ranking = rank(columns, "Marlie", SIZE, PROCESS, 1.0)
+            show(f"ranking {count} faces, started up", median_of(lambda: rank(columns, ASKED)))
+            ranking = rank(columns, ASKED)
             step = slice(None, None, max(1, len(ranking) // 50))
             from catalogue.judge.check import check_face
 
@@ -139,12 +93,12 @@ def main() -> None:
 
             def measure() -> None:
                 for chosen in faces:
-                    check_face(chosen, asked.name, asked.size, asked.process, asked.stack)
+                    check_face(chosen, ASKED)
 
             show(f"measuring {len(faces)} faces in full", median_of(measure, 3))
             show(
                 "the same through the ranking's first rows",
-                median_of(lambda: first_rows(ranking, store, asked, 50, 50), 1),
+                median_of(lambda: first_rows(ranking, store, ASKED, Wanted(50, 50)), 1),
             )
         show(
             f"letterhold rank over {count} faces, nothing measured",
@@ -165,9 +119,7 @@ def main() -> None:
             count = repeat_rows(big, many)
             with Store(big) as store:
                 columns = load_columns(store)
-                show(
-                    f"ranking {count} faces, started up", median_of(lambda: rank(columns, "Marlie", SIZE, PROCESS, 1.0))
-                )
+                show(f"ranking {count} faces, started up", median_of(lambda: rank(columns, ASKED)))
 
 
 if __name__ == "__main__":

@@ -41,23 +41,25 @@ def ours_plain() -> Callable[[bytes], object]:
     """The same without the necks of any name and without the numbers of style: joins, pairs, strokes, counters."""
     import numpy as np
 
-    from scanner import face
+    from scanner import measuring
     from scanner.alphabet import BESIDE_DOTS, LOWER, UPPER, lens_pairs
     from scanner.measures.features import FEATURES
     from scanner.records import LENS_WIDTHS_EM, OWN_OFFSETS_EM
+    from scanner.tables import table
 
     offsets = len(OWN_OFFSETS_EM)
     nothing: dict[str, object] = {
-        "_lenses": np.full((len(lens_pairs()), len(LENS_WIDTHS_EM)), np.nan),
-        "_dot_lenses": np.full((2, len(LENS_WIDTHS_EM)), np.nan),
-        "_own_necks": (
+        "pair_lenses": np.full((len(lens_pairs()), len(LENS_WIDTHS_EM)), np.nan),
+        "dot_lenses": np.full((2, len(LENS_WIDTHS_EM)), np.nan),
+        "letter_necks": (
             np.full((len(UPPER + LOWER), 2, offsets), np.nan),
             np.full((2, len(BESIDE_DOTS), offsets), np.nan),
         ),
         "style_features": np.full(len(FEATURES), np.nan),
     }
     for name, value in nothing.items():
-        setattr(face, name, lambda *_, value=value: value)
+        place = measuring if hasattr(measuring, name) else table
+        setattr(place, name, lambda *_, value=value: value)
     return ours()
 
 
@@ -84,9 +86,9 @@ RUNS = {"ours": ours, "ours, plain": ours_plain, "straightforward": straightforw
 
 STAGES = {
     "shape_many": "HarfBuzz: pairs, words and letters shaped", "prepare": "outlines drawn, flattened, put together",
-    "_outlines": "outlines laid out for distances", "_pair_table": "gaps of all pairs", "_dotted_edges": "gaps of dots",
-    "_lenses": "necks of pairs", "_dot_lenses": "necks of dots", "own_necks": "necks of letters",
-    "letter_widths": "strokes, slits", "inscribed_diameters": "counters", "_words": "join curves of the words",
+    "_outlines": "outlines laid out for distances", "pair_gaps": "gaps of all pairs", "dotted_edges": "gaps of dots",
+    "pair_lenses": "necks of pairs", "dot_lenses": "necks of dots", "letter_necks": "necks of letters",
+    "letter_widths": "strokes, slits", "inscribed_diameters": "counters", "word_measures": "join curves of the words",
     "style_features": "numbers of style",
 }  # fmt: skip
 
@@ -96,9 +98,10 @@ def profile(files: list[str]) -> dict[str, float]:
     from collections import defaultdict
     from typing import Any
 
-    from scanner import face
+    from scanner import measuring
     from scanner.lettering import Typesetter
     from scanner.shaping import Shaper
+    from scanner.tables import drawn, letters, table
 
     spent: dict[str, float] = defaultdict(float)
     inner = [0.0]
@@ -117,7 +120,7 @@ def profile(files: list[str]) -> dict[str, float]:
         return run
 
     for stage in STAGES:
-        place = next(p for p in (face, Shaper, Typesetter) if hasattr(p, stage))
+        place = next(p for p in (measuring, table, letters, drawn, Shaper, Typesetter) if hasattr(p, stage))
         setattr(place, stage, timed(getattr(place, stage), stage))
     run = ours()
     rows = []
@@ -167,7 +170,7 @@ def main() -> int:
     """Run both and print the comparison."""
     from bench.installed import compiled
     from scanner.files import find_fonts
-    from scanner.workers.supervisor import demo_folders
+    from scanner.installed import demo_folders
 
     seconds = float(sys.argv[1]) if len(sys.argv) > 1 else 60.0
     for variable in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS"):

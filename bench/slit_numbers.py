@@ -17,10 +17,11 @@ from shapely.affinity import scale
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
+from catalogue.folders import demo_catalogue
 from catalogue.judge.check import typesetter
 from catalogue.judge.process import load_process
 from catalogue.judge.slits import slits
-from catalogue.store.database import Store, default_catalogue
+from catalogue.store.database import Store
 from scanner.regions import offset, polygons_of
 
 NAMES = ("Marlie", "Fiona & Emma")
@@ -29,7 +30,7 @@ CAP_HEIGHT_MM = 14.0
 
 def main() -> None:
     """Print the counts."""
-    catalogue = Path(sys.argv[1]) if len(sys.argv) > 1 else default_catalogue().with_name("demo.sqlite")
+    catalogue = Path(sys.argv[1]) if len(sys.argv) > 1 else demo_catalogue()
     process = load_process("nozzle-0.4")
     gap, line = process.least_gap_mm, process.line_width_mm
     with Store(catalogue) as store:

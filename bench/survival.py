@@ -99,7 +99,8 @@ def inner(kind: str, count: int) -> int:
     from catalogue.gather.scan import judge_face
     from scanner.alphabet import read_words
     from scanner.files import FontFile
-    from scanner.workers.supervisor import Settings, scan_files, scan_steps
+    from scanner.workers.steps import Settings, scan_steps
+    from scanner.workers.supervisor import scan_files
 
     paths = demo_paths()
     chosen = paths[:: max(1, len(paths) // count)][:count]
@@ -117,9 +118,9 @@ def inner(kind: str, count: int) -> int:
         print(time.process_time() - start)
         return 0
     spent = 0.0
-    for _ in scan_files(files, read_words(), 1, judge=judge_face):
-        nursery = children(os.getpid())
-        spent = sum(map(_cpu_seconds, [*nursery, *(w for n in nursery for w in children(n))]))
+    for _ in scan_files(files, Settings(read_words(), judge=judge_face), 1):
+        servers = children(os.getpid())
+        spent = sum(map(_cpu_seconds, [*servers, *(w for s in servers for w in children(s))]))
     print(spent + time.process_time() - start)
     return 0
 

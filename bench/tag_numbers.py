@@ -3,7 +3,8 @@
 Prints how many names hold, what does not and why, every fault found, and the 50th and 95th percentile of the CPU time
 of the fit with its ring, of all exports, and of both. Run:
 
-    python bench/tag_numbers.py [--catalogue FILE] [--faces N] [--names N] [--workers N] [--families] [--log FILE]
+    python bench/tag_numbers.py [--catalogue FILE] [--faces N] [--names N] [--workers N] [--families] [--ring SIDE]
+        [--behind plate|bar] [--log FILE]
 
 ``--families`` takes one face a family, ``--faces`` and ``--names`` a part spread evenly over all. Needs the extras
 ``demo`` and ``test``.
@@ -18,7 +19,7 @@ import sys
 import tempfile
 import time
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
 from functools import partial
@@ -63,23 +64,25 @@ class Outcome:
     export_s: float = 0.0
 
 
-def one_face(face: Face, names: tuple[str, ...]) -> list[Outcome]:
+def one_face(face: Face, names: tuple[str, ...], ring: str, backing: str) -> list[Outcome]:
     """All names in one face, one after the other."""
-    return [one_name(face, name) for name in names]
+    return [one_name(face, name, ring, backing) for name in names]
 
 
-def one_name(face: Face, name: str) -> Outcome:
+def one_name(face: Face, name: str, ring: str, backing: str) -> Outcome:
     sys.path[:0] = [str(ROOT / "tests")]
     from tag_checks import faults
 
-    from catalogue.commands.tag import fit_face
     from catalogue.judge.check import typesetter
     from catalogue.judge.process import load_process
-    from catalogue.judge.request import Size
+    from catalogue.judge.request import Request, Size
+    from catalogue.judge.stack import default_stack
+    from catalogue.tag.exports.facts import JobFacts
     from catalogue.tag.exports.files import FORMATS, tag_files
-    from catalogue.tag.fit import Levers
-    from catalogue.tag.ring import RingError
-    from catalogue.tag.tag import make_tag
+    from catalogue.tag.levers import Levers
+    from catalogue.tag.making import fit_face
+    from catalogue.tag.ring import RingError, RingWish
+    from catalogue.tag.tag import Look, make_tag
 
     at = NAMES.index(name) + face.id
     process, cap_mm = load_process(PROCESSES[at % len(PROCESSES)]), CAP_HEIGHTS_MM[at % len(CAP_HEIGHTS_MM)]
@@ -90,15 +93,14 @@ def one_name(face: Face, name: str) -> Outcome:
             done.verdict, done.words = "lacks", " ".join(missing)
             return done
         start = time.process_time()
-        solved = fit_face(
-            face, name, Size("cap-height", cap_mm), process, Levers(size_fixed=at % 2 == 0, weight_free=True)
-        )
+        request = Request.of(name, Size("cap-height", cap_mm), process, default_stack())
+        solved = fit_face(face, request, Levers(size_fixed=at % 2 == 0, weight_free=True, backing=backing))
         if not solved.holds:
             done.verdict, done.words = "missed", "; ".join(solved.misses)
             return done
-        tag = make_tag(solved, process, face.title)
+        tag = make_tag(solved, face.title, Look(RingWish(ring)))
         fitted = time.process_time()
-        files = tag_files(tag, FORMATS)
+        files = tag_files(JobFacts(tag), FORMATS)
         done.fit_s, done.export_s = fitted - start, time.process_time() - fitted
         done.verdict, done.faults = "held", faults(tag, files)
     except RingError as error:
@@ -116,9 +118,9 @@ def spread(items: Sequence[T], count: int | None) -> list[T]:
     return [items[k] for k in kept]
 
 
-def outcomes(faces: list[Face], names: tuple[str, ...], workers: int) -> Iterator[Outcome]:
+def outcomes(faces: list[Face], work: Callable[[Face], list[Outcome]], workers: int) -> Iterator[Outcome]:
     with ProcessPoolExecutor(workers) as pool:
-        for found in pool.map(partial(one_face, names=names), faces):
+        for found in pool.map(work, faces):
             yield from found
 
 
@@ -135,13 +137,15 @@ def main() -> None:
     parser.add_argument("--names", type=int)
     parser.add_argument("--workers", type=int, default=1)
     parser.add_argument("--families", action="store_true")
+    parser.add_argument("--ring", default="upper-left")
+    parser.add_argument("--behind", choices=("plate", "bar"), default="")
     parser.add_argument("--log", type=Path, help="write a JSON line a case")
     options = parser.parse_args()
     with tempfile.TemporaryDirectory() as folder:
         target = options.catalogue
         if target is None:
             from scanner.alphabet import read_words
-            from scanner.workers.supervisor import demo_folders
+            from scanner.installed import demo_folders
 
             target = Path(folder) / "demo.sqlite"
             scan_into(target, Scan(demo_folders(), read_words(None)))
@@ -151,7 +155,8 @@ def main() -> None:
             faces = list({f.family: f for f in reversed(faces)}.values())[::-1]
         faces, names = spread(faces, options.faces), tuple(spread(NAMES, options.names))
         done: list[Outcome] = []
-        for one in outcomes(faces, names, options.workers):
+        work = partial(one_face, names=names, ring=options.ring, backing=options.behind)
+        for one in outcomes(faces, work, options.workers):
             done.append(one)
             if options.log:
                 with options.log.open("a", encoding="utf-8") as file:

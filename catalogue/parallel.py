@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
-from typing import TypeVar
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from typing import Any, TypeVar
 
 from catalogue.errors import LetterholdError
 
 Item = TypeVar("Item")
 Result = TypeVar("Result")
+
+Progress = Callable[[Iterable[Any], int, str], Iterable[Any]]
+"""Passes items on, their number and a label known, and shows how far they are."""
 
 FEW = 100
 """Items below which it is done here: in the time a process takes to start some fifteen faces are measured in full (the
@@ -18,8 +21,13 @@ _SHARE = 8
 """Items handed out at once."""
 
 
+def in_silence(items: Iterable[Any], total: int, label: str) -> Iterable[Any]:
+    """The progress that shows nothing."""
+    return items
+
+
 class ParallelError(LetterholdError):
-    """A process ended by itself."""
+    """A process ended before its work was done."""
 
 
 def each(work: Callable[[Item], Result], items: Sequence[Item], workers: int) -> Iterator[Result]:
@@ -41,7 +49,7 @@ def each(work: Callable[[Item], Result], items: Sequence[Item], workers: int) ->
             yield from pool.map(work, items, chunksize=_SHARE)
         except BrokenProcessPool as cause:
             raise ParallelError(
-                "a process that measured ended by itself, perhaps for want of memory; run again with fewer faces"
+                "a measuring process ended early, perhaps because it ran out of memory; run again with fewer faces"
             ) from cause
         except BaseException:
             pool.shutdown(wait=False, cancel_futures=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 
 from scanner.names import one_line
 
@@ -27,8 +28,11 @@ def clean(text: str, limit: int = LIMIT) -> str:
 _STARTERS = tuple("=+-@＝＋－＠")
 """Starts of a formula; in East Asian settings their wide forms too (OWASP, CSV injection)."""
 
+_UNSEEN = frozenset("\u034f\u115f\u1160\u2800\u3164\uffa0")
+"""Letters, marks and signs that are drawn as nothing."""
+
 _HARMFUL = re.compile("[\x00-\x1f\x7f-\x9f\u200e\u200f\u061c\u2028-\u202e\u2066-\u2069\ud800-\udfff]+")
-"""Control, line, direction (Unicode UAX 9) and surrogate characters: they turn or break what stands beside them."""
+"""Control, line, direction (Unicode UAX 9) and surrogate characters: they turn or break what stands next to them."""
 
 
 def csv_cell(value: object) -> str:
@@ -40,7 +44,21 @@ def csv_cell(value: object) -> str:
     ('Lobster', '')
     """
     text = _HARMFUL.sub(" ", "" if value is None else str(value))
-    return "'" + text if text.lstrip().startswith(_STARTERS) else text
+    return "'" + text if starts_formula(text) else text
+
+
+def starts_formula(text: str, starters: str | None = None) -> bool:
+    """Whether the first character that is seen starts a formula; spaces and what is drawn as nothing are passed over.
+
+    >>> starts_formula("\u200b =1"), starts_formula("- late", "=@"), starts_formula("a=b")
+    (True, False, False)
+    """
+    seen = next((c for c in text if not _is_unseen(c)), "")
+    return seen != "" and seen in (_STARTERS if starters is None else starters)
+
+
+def _is_unseen(char: str) -> bool:
+    return char.isspace() or char in _UNSEEN or unicodedata.category(char)[0] in "CM"
 
 
 def from_csv_cell(cell: str) -> str:
@@ -49,4 +67,4 @@ def from_csv_cell(cell: str) -> str:
     >>> from_csv_cell("'=1+1"), from_csv_cell("'tis")
     ('=1+1', "'tis")
     """
-    return cell[1:] if cell[:1] == "'" and cell[1:].lstrip().startswith(_STARTERS) else cell
+    return cell[1:] if cell[:1] == "'" and starts_formula(cell[1:]) else cell

@@ -1,8 +1,14 @@
-"""Words that the command line, the page and the job sheet share, so that all three say the same."""
+"""Words that the command line, the page and the job sheet share, so that all three say the same things."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+
+CAUTION = (
+    "A calculation from the drawing: no test, no certificate, no legal advice. Small parts can come off; not for"
+    " children under 3. Follow local rules."
+)
+"""Ends every answer about a name that may be printed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -13,18 +19,18 @@ class Sell:
     """A shape; the shapes stay apart without colour."""
     answer: str
     """Under the heading "may be sold"."""
-    told: str
-    """By itself: "may be sold"."""
+    statement: str
+    """As a statement: "may be sold"."""
 
     @property
     def signed(self) -> str:
         """Sign and words."""
-        return f"{self.sign} {self.told}"
+        return f"{self.sign} {self.statement}"
 
     @property
     def sentence(self) -> str:
         """The words with a capital; no stop at the end."""
-        return f"{self.told[0].upper()}{self.told[1:]}"
+        return f"{self.statement[0].upper()}{self.statement[1:]}"
 
 
 SELL = {
@@ -38,7 +44,7 @@ SELL = {
 
 
 def sell(verdict: object) -> Sell:
-    """The words for a verdict; what is none counts as unknown.
+    """The words for a verdict; any other text counts as unknown.
 
     >>> sell("yes-conditions").signed, sell(None).answer
     ('◐ may be sold, with conditions', 'no evidence found')

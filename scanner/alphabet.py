@@ -5,10 +5,12 @@ from __future__ import annotations
 from functools import lru_cache
 from importlib import resources
 from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
+from scanner.errors import LetterholdError
 from scanner.names import check_name
 
 UPPER = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
@@ -29,7 +31,7 @@ ACCENTED_VOWELS = "áâäåæéèëíïóöøúüý"
 """Those of ``FREQUENT_ACCENTED`` that follow a capital in names."""
 
 FOLLOWERS = "abcdefghijklmnoprstuvyz"
-"""Letters paired with accented ones; beside q, w and x hardly any name has one, and its base letter stands in."""
+"""Letters paired with accented ones; next to q, w and x hardly any name has one, and its base letter stands in."""
 
 AFTER_ACCENTED_CAPITAL = "abdeghiklmnorstuvyz"
 """Letters that follow an accented capital in names; for others its base letter stands in."""
@@ -101,12 +103,22 @@ def lens_measured() -> NDArray[np.bool_]:
     return np.array([pair in title or pair in capitals for pair in lens_pairs()])
 
 
+class LensPlaces(NamedTuple):
+    """Where each of ``lens_pairs`` and its letters stand in the other arrays."""
+
+    pair: NDArray[np.intp]
+    """Place among ``pairs``."""
+    first: NDArray[np.intp]
+    """Per-letter index of its first letter."""
+    second: NDArray[np.intp]
+
+
 @lru_cache(maxsize=1)
-def lens_places() -> tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.intp]]:
-    """Of each of ``lens_pairs``: its place among ``pairs``, and the per-letter index of its first and second letter."""
+def lens_places() -> LensPlaces:
+    """Places of all lens pairs, in their order."""
     at = np.array([pair_index()[pair] for pair in lens_pairs()], dtype=np.intp)
     first, second = pair_places()
-    return at, first[at], second[at]
+    return LensPlaces(at, first[at], second[at])
 
 
 @lru_cache(maxsize=1)
@@ -157,7 +169,7 @@ def mean_letters() -> NDArray[np.uint8]:
 def read_words(path: Path | None = None) -> tuple[str, ...]:
     """Test words, one a line; ``#`` starts a remark. Without a path, the list that comes with the project.
 
-    Raises ValueError with what to do when the file holds no word.
+    Raises LetterholdError with what to do when the file holds no word.
     """
     if path is None:
         text = resources.files("scanner").joinpath("words.txt").read_text(encoding="utf-8")
@@ -165,14 +177,14 @@ def read_words(path: Path | None = None) -> tuple[str, ...]:
         try:
             text = path.read_text(encoding="utf-8")
         except UnicodeDecodeError as cause:
-            raise ValueError(f"{path}: not UTF-8 text; save the word list as UTF-8") from cause
+            raise LetterholdError(f"{path}: not UTF-8 text; save the word list as UTF-8") from cause
     words = [line.split("#")[0].strip() for line in text.splitlines()]
     words = [w for w in dict.fromkeys(words) if w]
     if not words:
-        raise ValueError(f"{path}: no word in it; write one name a line")
+        raise LetterholdError(f"{path}: no word in it; write one name a line")
     for word in words[:200]:
         try:
             check_name(word)
         except ValueError as cause:
-            raise ValueError(f"{path}: {word[:20]!r}: {cause}") from cause
+            raise LetterholdError(f"{path}: {word[:20]!r}: {cause}") from cause
     return tuple(words[:200])

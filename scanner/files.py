@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import re
 import stat
@@ -25,17 +26,20 @@ MAGIC = (b"\x00\x01\x00\x00", b"OTTO", b"true", b"ttcf", b"wOFF", b"wOF2")
 
 T = TypeVar("T")
 
+_READ = os.O_RDONLY | sum(getattr(os, name, 0) for name in ("O_NONBLOCK", "O_CLOEXEC", "O_BINARY"))
+"""As bytes, without waiting, not handed on to children: what of these a system knows."""
+
 MOST_ENTRIES = 200_000
 _ADDRESS = re.compile(r"[A-Za-z][A-Za-z0-9+.-]+://")
 
 
 @dataclass(frozen=True, slots=True)
 class Beside:
-    """What a folder of a store holds that may tell a font's licence."""
+    """What a folder of a store holds that may say a font's licence."""
 
     folder: str
     notes: tuple[tuple[str, int], ...]
-    """Names below the folder, and sizes (-1: not told), of files that may speak of a licence."""
+    """Names below the folder, and sizes (-1: unknown), of files that may speak of a licence."""
     fonts: tuple[str, ...]
     """Names of the fonts in it."""
 
@@ -52,7 +56,7 @@ class Source:
 
 @dataclass(frozen=True, slots=True)
 class FontFile:
-    """An entry that may be a font, as the folder listing gave it; its size and time are 0 where it tells none."""
+    """An entry that may be a font, as the folder listing gave it; its size and time are 0 where it gives none."""
 
     path: Path
     """Of a font in a store: where its copy lies, once there is one."""
@@ -102,7 +106,7 @@ def find_fonts(paths: Iterable[Path]) -> Iterator[FontFile]:
     """Entries with a font's ending under the paths, each file once, in a stable order.
 
     Links to folders are not followed, so no loop is; a link to a file counts as that file. What is no plain file, and a
-    folder that cannot be listed, come along: reading them tells why they are no fonts. Raises FileError for a path
+    folder that cannot be listed, come along: reading them says why they are no fonts. Raises FileError for a path
     that is not there.
     """
     seen: set[tuple[int, int]] = set()
@@ -120,8 +124,8 @@ def find_fonts(paths: Iterable[Path]) -> Iterator[FontFile]:
         for file in found:
             try:
                 entry = file.stat()
-            except OSError:  # gone since the listing, or a link that leads nowhere
-                if os.path.lexists(file):
+            except OSError as cause:  # gone since the listing, a link that leads nowhere, a path beyond the limit
+                if _too_long(cause) or os.path.lexists(file):
                     yield FontFile(file.absolute(), 0, 0)
                 continue
             key = (entry.st_dev, entry.st_ino)
@@ -138,8 +142,7 @@ def _walk(root: Path) -> Iterator[Path]:
         folder = waiting.pop()
         deeper = []
         try:
-            with os.scandir(folder) as listing:
-                entries = sorted((e.name, e.is_dir(follow_symlinks=False)) for _, e in zip(range(left + 1), listing))
+            entries = _entries(folder, left + 1)
         except OSError:
             yield Path(folder)
             continue
@@ -152,6 +155,38 @@ def _walk(root: Path) -> Iterator[Path]:
             elif os.path.splitext(name)[1].lower() in SUFFIXES:
                 yield Path(folder, name)
         waiting += reversed(deeper)
+
+
+def _entries(folder: str, most: int) -> list[tuple[str, bool]]:
+    """Names in a folder, sorted, and whether each is a folder. Raises OSError."""
+    try:
+        with os.scandir(folder) as listing:
+            return sorted((e.name, e.is_dir(follow_symlinks=False)) for _, e in zip(range(most), listing))
+    except OSError as cause:
+        if not (_too_long(cause) and os.scandir in os.supports_fd):
+            raise
+    handle = _folder_handle(folder)
+    try:
+        with os.scandir(handle) as listing:
+            return sorted((e.name, e.is_dir(follow_symlinks=False)) for _, e in zip(range(most), listing))
+    finally:
+        os.close(handle)
+
+
+def _folder_handle(folder: str) -> int:
+    """An open folder whose path is longer than the system takes: reached from the top, folder by folder."""
+    handle = os.open("/", os.O_RDONLY | os.O_DIRECTORY)
+    for name in os.path.abspath(folder).split("/")[1:]:
+        try:
+            below = os.open(name, os.O_RDONLY | os.O_DIRECTORY, dir_fd=handle)
+        finally:
+            os.close(handle)
+        handle = below
+    return handle
+
+
+def _too_long(cause: OSError) -> bool:
+    return cause.errno == errno.ENAMETOOLONG
 
 
 def shown_path(path: Path | str) -> str:
@@ -170,7 +205,7 @@ def read_font(path: Path) -> bytes:
     try:
         _demand_plain(os.stat(path))  # before it is opened: to open a device can do something
         # O_NONBLOCK: should it have become a FIFO by now, it must not block us.
-        handle = os.open(path, os.O_RDONLY | os.O_NONBLOCK | os.O_CLOEXEC)
+        handle = os.open(path, _READ)
     except OSError as cause:
         raise FileError(_why_shut(path, cause)) from cause
     with os.fdopen(handle, "rb") as file:
@@ -204,6 +239,8 @@ def _demand_plain(info: os.stat_result) -> None:
 
 
 def _why_shut(path: Path, cause: OSError) -> Reason:
+    if _too_long(cause):
+        return Reason.LONG
     if isinstance(cause, FileNotFoundError):
         return Reason.DANGLING if os.path.lexists(path) else Reason.GONE
     if path.is_symlink() and not os.path.exists(path):

@@ -63,7 +63,7 @@ class Rasteriser:
                 axes = self._face.get_variation_info().axes
                 self._face.set_var_design_coords([coordinates.get(a.tag, a.default) for a in axes])
         except freetype.FT_Exception as cause:
-            raise RasterError("FreeType cannot open this face; get the font anew from its source") from cause
+            raise RasterError("FreeType cannot open this face; get the font again from its source") from cause
         self._px_per_em = px_per_em
 
     def glyph(self, glyph_id: int) -> GlyphPicture:
@@ -72,7 +72,7 @@ class Rasteriser:
         try:
             self._face.load_glyph(glyph_id, flags)
         except freetype.FT_Exception as cause:
-            raise RasterError(f"FreeType cannot draw glyph {glyph_id}; get the font anew from its source") from cause
+            raise RasterError(f"FreeType cannot draw glyph {glyph_id}; get the font again from its source") from cause
         slot = self._face.glyph
         bitmap = slot.bitmap
         rows, width, pitch = bitmap.rows, bitmap.width, abs(bitmap.pitch)

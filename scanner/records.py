@@ -19,6 +19,7 @@ from scanner.alphabet import (
     lens_pairs,
     pairs,
 )
+from scanner.errors import LetterholdError
 
 STEP_EM = 0.0001
 """Resolution of stored lengths; 16 bits reach 6.5 em."""
@@ -71,7 +72,7 @@ def unpacked(values: NDArray[np.float64], axis: int = -1) -> NDArray[np.float64]
 
 
 def packed_widths(widths_em: NDArray[np.float64]) -> NDArray[np.float64]:
-    """The same for widths, in even steps; infinite and beyond 1 em as 1.008.
+    """Pairs of widths, two to a stored value, in even steps; infinite and beyond 1 em as 1.008.
 
     >>> unpacked_widths(packed_widths(np.array([0.25, np.inf]))).round(3)
     array([0.248, 1.008])
@@ -143,11 +144,11 @@ class Table:
 
     @classmethod
     def from_bytes(cls, data: bytes) -> Table:
-        """Inverse of ``to_bytes``. Raises ValueError when the length is not that of this version."""
+        """Inverse of ``to_bytes``. Raises LetterholdError when the length is not that of this version."""
         shapes = table_shapes()
         flat = np.frombuffer(data, dtype=np.uint16)
         if len(flat) != sum(int(np.prod(s)) for s in shapes.values()):
-            raise ValueError("the stored measures are of another version; scan the fonts again")
+            raise LetterholdError("the stored measures are of another version; scan the fonts again")
         parts = {}
         at = 0
         for name, shape in shapes.items():
@@ -194,7 +195,14 @@ class FaceMeasures:
     """Everything measured of one face at one instance, without a size."""
 
     upem: int
+    script: str
+    """The script whose letters gave the numbers below, by its Unicode name: ``Latin`` for every face that has a letter
+    from A to z; empty for one that has digits and no letters."""
     cap_height_em: float
+    """NaN where there are no flat letters and the face states no height."""
+    cap_height_of: str
+    """The letters whose tops are the cap height: capitals, or the flat letters of another script; empty where the
+    face's own statement was taken, or nothing."""
     x_height_em: float
     slant_deg: float
     """Lean to the right in degrees."""
@@ -204,15 +212,18 @@ class FaceMeasures:
     thinnest_stroke_em: float
     """5th percentile along the centre lines of the letters."""
     joining: float
-    """Share of adjacent lower-case pairs that touch or overlap, each pair equal."""
+    """Share of adjacent pairs of small letters (or of the letters of the face's own script) that touch or overlap, each
+    pair equal."""
+    letter_gap_em: float
+    """Median gap of the same pairs (of all pairs where there are no small letters); NaN where none was measured."""
     smallest_counter_em: float
     contextual: float
     """Share of the test words' letters that the face draws otherwise there than between the same two neighbours:
-    what letter pairs cannot foretell."""
+    what letter pairs cannot predict."""
     table: Table
     words: tuple[WordMeasures, ...]
     missing: str
-    """Characters of the alphabet that the face does not map."""
+    """Characters of the alphabet that the face does not map, or maps to something without ink."""
     notes: tuple[str, ...] = ()
     """What could not be measured, and why."""
     style: tuple[float, ...] = ()
@@ -239,6 +250,8 @@ class FaceRecord:
     """Why there are no measures; empty when there are."""
     seconds: float = 0.0
     """CPU time spent on it."""
+    covered: tuple[int, ...] = ()
+    """First and last code point of each run of characters that the face maps (``coverage``)."""
 
 
 @dataclass(frozen=True, slots=True)

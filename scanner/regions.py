@@ -151,6 +151,13 @@ def polygons_of(geometry: BaseGeometry) -> list[Polygon]:
     return [g for g in shapely.get_parts(geometry).tolist() if isinstance(g, Polygon)]
 
 
+def as_array(regions: Sequence[BaseGeometry]) -> NDArray[np.object_]:
+    """Geometries as an array of objects, for shapely's calls over many; numpy alone would take a multipolygon apart."""
+    array = np.empty(len(regions), dtype=object)
+    array[:] = list(regions)
+    return array
+
+
 def offset(region: BaseGeometry, distance: float, quad_segs: int = QUAD_SEGS, mitre: bool = False) -> BaseGeometry:
     """Offset with round corners or mitred ones, outward when positive; same units as the region."""
     if distance == 0:

@@ -11,23 +11,16 @@ from functools import lru_cache
 from itertools import chain
 from operator import attrgetter
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 import uharfbuzz as hb
 from numpy.typing import NDArray
 
+from scanner.contours import CUBIC, FLATTEN_EM, LINE, MOVE, QUADRATIC, Coordinates, Pen, flatten, svg_path
 from scanner.reasons import MOST_POINTS as MOST_POINTS
 from scanner.reasons import FontError as FontError
 from scanner.reasons import Reason
-
-FLATTEN_EM = 0.0005
-"""Largest distance between a curve and its chords, as a fraction of the em: the one flattening tolerance."""
-
-FARTHEST_EM = 64.0
-"""A glyph that reaches farther is broken; the widest ligature known to us takes about 15 em (from memory)."""
-
-Coordinates = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +49,31 @@ class ShapedTexts:
     """(glyphs, 2) origin of each glyph from the start of its line."""
     advance: NDArray[np.int64]
     """(texts) width of the line."""
+
+
+class Axis(NamedTuple):
+    """One axis of a variable face, in design-space values."""
+
+    tag: str
+    least: float
+    default: float
+    greatest: float
+
+
+class Box(NamedTuple):
+    """A box of whole numbers, y down."""
+
+    left: int
+    top: int
+    right: int
+    bottom: int
+
+
+class Curves(NamedTuple):
+    """A text as one SVG path, and the box of its control points."""
+
+    path: str
+    box: Box
 
 
 _PARTING = "\ufdd0"
@@ -111,7 +129,7 @@ class Shaper:
             self._font.set_variations(coordinates)
         self._buffer = hb.Buffer()
         self._rings: dict[int, tuple[Coordinates, ...]] = {}
-        self._pens: dict[int, _Pen] = {}
+        self._pens: dict[int, Pen] = {}
 
     @classmethod
     def open(cls, path: Path, face_index: int = 0, coordinates: dict[str, float] | None = None) -> Shaper:
@@ -146,9 +164,9 @@ class Shaper:
         """One entry of the name table in English, or empty."""
         return str(self._face.get_name(name_id) or "")
 
-    def axes(self) -> tuple[tuple[str, float, float, float], ...]:
-        """Variation axes: tag, least, default, greatest."""
-        return tuple((a.tag, a.min_value, a.default_value, a.max_value) for a in self._face.axis_infos)
+    def axes(self) -> tuple[Axis, ...]:
+        """Variation axes; none of a static face."""
+        return tuple(Axis(a.tag, a.min_value, a.default_value, a.max_value) for a in self._face.axis_infos)
 
     def named_instances(self) -> tuple[tuple[str, dict[str, float]], ...]:
         """Named instances: style name and axis values."""
@@ -261,12 +279,12 @@ class Shaper:
         Raises FontError for a glyph with too many points or with coordinates that are no numbers.
         """
         wanted = [g for g in dict.fromkeys(glyphs) if g not in self._rings]
-        pen = _Pen()
+        pen = Pen()
         contours_at = [0]
         for glyph in wanted:
             self._font.draw_glyph(glyph, _draw_funcs(), pen)
             contours_at.append(len(pen.starts))
-        rings, broken = _flatten(pen, FLATTEN_EM * self.upem)
+        rings, broken = flatten(pen, FLATTEN_EM * self.upem)
         for glyph, a, b in zip(wanted, contours_at, contours_at[1:], strict=False):
             if broken[a:b].any():
                 raise FontError(Reason.COORDINATES)
@@ -275,9 +293,7 @@ class Shaper:
                 raise FontError(Reason.POINTS)
             self._rings[glyph] = kept
 
-    def curves(
-        self, text: str, units_per_em: int, language: str | None = None
-    ) -> tuple[str, tuple[int, int, int, int]]:
+    def curves(self, text: str, units_per_em: int, language: str | None = None) -> Curves:
         """The text as one SVG path with its curves as they are, on a whole-number grid, y down, and its control box.
 
         For pictures only: overlapping contours stay, to be filled by the non-zero rule. Raises FontError.
@@ -288,7 +304,7 @@ class Shaper:
         for placed in self.shape(text, language):
             pen = self._pens.get(placed.glyph)
             if pen is None:
-                pen = _Pen()
+                pen = Pen()
                 self._font.draw_glyph(placed.glyph, _draw_funcs(), pen)
                 if len(pen.kinds) > MOST_POINTS:
                     raise FontError(Reason.POINTS)
@@ -300,12 +316,11 @@ class Shaper:
                 raise FontError(Reason.COORDINATES)
             moved = np.rint((flat + (placed.x, placed.y)) * (factor, -factor)).astype(np.int64)
             points.append(moved.reshape(-1, 2))
-            parts.append(_svg_path(moved, pen.kinds))
+            parts.append(svg_path(moved, pen.kinds))
         if not points:
-            return "", (0, 0, 0, 0)
+            return Curves("", Box(0, 0, 0, 0))
         every = np.concatenate(points)
-        (x0, y0), (x1, y1) = every.min(axis=0).tolist(), every.max(axis=0).tolist()
-        return "".join(parts), (x0, y0, x1, y1)
+        return Curves("".join(parts), Box(*every.min(axis=0).tolist(), *every.max(axis=0).tolist()))
 
     def _head_upem(self) -> int:
         head = self._face.reference_table("head").data
@@ -320,41 +335,26 @@ def _alone(data: bytes, face_index: int) -> bytes:
 
 _METRICS = {"cpht": "CAP_HEIGHT", "xhgt": "X_HEIGHT"}
 
-MOST_STEPS = 64
-"""Cap on the chords of one curve."""
-
-
-class _Pen:
-    """Collects what HarfBuzz draws: control points as flat numbers, six a segment, and where contours start."""
-
-    def __init__(self) -> None:
-        self.values: list[float] = []
-        self.kinds: list[int] = []
-        self.starts: list[int] = []
-        """Index into ``kinds`` of each contour's first point."""
-
-
-_MOVE, _LINE, _QUADRATIC, _CUBIC = range(4)
-
 
 @lru_cache(maxsize=1)
 def _draw_funcs() -> Any:
-    def move(x: float, y: float, pen: _Pen) -> None:
+    def move(x: float, y: float, pen: Pen) -> None:
         pen.starts.append(len(pen.kinds))
-        pen.kinds.append(_MOVE)
+        pen.kinds.append(MOVE)
         pen.values += (x, y, x, y, x, y)
 
-    def line(x: float, y: float, pen: _Pen) -> None:
-        pen.kinds.append(_LINE)
+    def line(x: float, y: float, pen: Pen) -> None:
+        pen.kinds.append(LINE)
         pen.values += (x, y, x, y, x, y)
 
-    def quadratic(cx: float, cy: float, x: float, y: float, pen: _Pen) -> None:
-        pen.kinds.append(_QUADRATIC)
+    def quadratic(cx: float, cy: float, x: float, y: float, pen: Pen) -> None:
+        pen.kinds.append(QUADRATIC)
         pen.values += (cx, cy, cx, cy, x, y)
 
-    def cubic(ax: float, ay: float, bx: float, by: float, x: float, y: float, pen: _Pen) -> None:
-        pen.kinds.append(_CUBIC)
-        pen.values += (ax, ay, bx, by, x, y)
+    def cubic(*given: Any) -> None:  # three points and the pen
+        *points, pen = given
+        pen.kinds.append(CUBIC)
+        pen.values += points
 
     funcs = hb.DrawFuncs()
     funcs.set_move_to_func(move)
@@ -363,66 +363,6 @@ def _draw_funcs() -> Any:
     funcs.set_cubic_to_func(cubic)
     funcs.set_close_path_func(lambda pen: None)
     return funcs
-
-
-def _svg_path(points: NDArray[np.int64], kinds: Sequence[int]) -> str:
-    """Path commands relative to the point before: about half the length of absolute ones. A letter is left out where
-    it is that of the command before."""
-    out: list[str] = []
-    x = y = 0
-    before = _MOVE
-    for kind, ((ax, ay), (bx, by), (ex, ey)) in zip(kinds, points.tolist(), strict=True):
-        letter = " " if kind == before else "Mlqc"[kind]
-        before = kind
-        if kind == _MOVE:
-            out.append(f"{'Z' if out else ''}M{ex} {ey}")
-        elif kind == _LINE:
-            out.append(f"{letter}{ex - x} {ey - y}")
-        elif kind == _QUADRATIC:
-            out.append(f"{letter}{ax - x} {ay - y} {ex - x} {ey - y}")
-        else:
-            out.append(f"{letter}{ax - x} {ay - y} {bx - x} {by - y} {ex - x} {ey - y}")
-        x, y = ex, ey
-    return "".join(out).replace(" -", "-") + "Z"
-
-
-def _flatten(pen: _Pen, tolerance: float) -> tuple[list[Coordinates], NDArray[np.bool_]]:
-    """Contours as chords within ``tolerance`` of the curves, and which contours hold coordinates that are no numbers
-    or too far away.
-
-    A chord over 1/n of a curve strays by at most |B''| / (8 n²); n is the least that keeps it. All curves of the call
-    are evaluated together: each chord end is one row with its own curve and parameter.
-    """
-    if not pen.starts:
-        return [], np.zeros(0, dtype=bool)
-    points = np.array(pen.values, dtype=np.float64).reshape(-1, 3, 2)
-    kinds = np.array(pen.kinds)
-    starts = np.array(pen.starts)
-    near = np.abs(points) <= FARTHEST_EM / FLATTEN_EM * tolerance  # false for what is no number too
-    broken = np.logical_or.reduceat(~near.all(axis=(1, 2)), starts)
-    points = np.nan_to_num(points, nan=0.0, posinf=0.0, neginf=0.0)
-    end = points[:, 2]
-    begin = np.concatenate([end[:1], end[:-1]])
-    a, b = points[:, 0].copy(), points[:, 1].copy()
-    quadratic = kinds == _QUADRATIC  # raised to the cubic that is the same curve
-    a[quadratic] = (begin[quadratic] + 2 * points[quadratic, 0]) / 3
-    b[quadratic] = (end[quadratic] + 2 * points[quadratic, 0]) / 3
-    bend = 6 * np.maximum(np.hypot(*(begin - 2 * a + b).T), np.hypot(*(a - 2 * b + end).T))
-    count = np.clip(np.ceil(np.sqrt(bend / (8 * tolerance)) - 1e-9), 1, MOST_STEPS).astype(np.intp)
-    count[kinds <= _LINE] = 1
-    last = np.cumsum(count)
-    owner = np.repeat(np.arange(len(count)), count)
-    t = ((np.arange(len(owner)) - (last - count)[owner] + 1) / count[owner])[:, None]
-    s = 1 - t
-    flat = s**3 * begin[owner] + 3 * s * s * t * a[owner] + 3 * s * t * t * b[owner] + t**3 * end[owner]
-    straight = kinds[owner] <= _LINE
-    flat[straight] = end[owner][straight]
-    firsts = (last - count)[starts]
-    before = np.concatenate([flat[:1], flat[:-1]])
-    before[firsts] = flat[np.concatenate([firsts[1:], [len(flat)]]) - 1]  # a contour's first point follows its last
-    keep = np.any(flat != before, axis=1)
-    kept_before = np.concatenate([[0], np.cumsum(keep)])
-    return np.split(flat[keep], kept_before[firsts[1:]]), broken
 
 
 def sfnt_bytes(data: bytes) -> bytes:

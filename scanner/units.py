@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import re
 
+from scanner.errors import LetterholdError
+
 MM_PER_INCH = 25.4
 """Exact by the international yard and pound agreement of 1959."""
 
@@ -19,19 +21,19 @@ def parse_length_mm(text: str) -> float:
     (14.0, 2.794, 15.0)
     >>> parse_length_mm("tall")
     Traceback (most recent call last):
-    ValueError: 'tall' is not a length; write it as 14mm or 0.55in
+    scanner.errors.LetterholdError: 'tall' is not a length; write it as 14mm or 0.55in
     """
     match = _LENGTH.fullmatch(text)
     if match is None:
-        raise ValueError(f"{text[:40]!r} is not a length; write it as 14mm or 0.55in")
+        raise LetterholdError(f"{text[:40]!r} is not a length; write it as 14mm or 0.55in")
     value = float(match[1].replace(",", ".")) * _FACTOR[(match[2] or "mm").lower()]
     if not 0.0 < value <= LONGEST_MM:
-        raise ValueError(f"{text[:40]!r} is not above 0 and at most {LONGEST_MM:g} mm; write it as 14mm or 0.55in")
+        raise LetterholdError(f"{text[:40]!r} is not above 0 and at most {LONGEST_MM:g} mm; write it as 14mm or 0.55in")
     return value
 
 
 def mm_per_em(size_mm: float, height_em: float) -> float:
     """Millimetres of one em when a letter of ``height_em`` is to stand ``size_mm`` tall."""
-    if height_em <= 0:
-        raise ValueError("the face states no height for this letter; give --width instead")
+    if not height_em > 0:  # NaN: not known
+        raise LetterholdError("the face states no height for this letter; give --width instead")
     return size_mm / height_em

@@ -15,14 +15,23 @@ from functools import lru_cache
 from pathlib import Path
 
 import pytest
+import without_posix
 from fontTools.fontBuilder import FontBuilder
 from fontTools.pens.t2CharStringPen import T2CharStringPen
 from fontTools.pens.ttGlyphPen import TTGlyphPen
 from fontTools.ttLib import TTFont
 from hypothesis import settings
 
-from scanner.files import find_fonts
-from scanner.workers.supervisor import demo_folders
+PORTABLE = os.environ.get("LETTERHOLD_ENGINE") == "portable"
+"""The whole run is one on a system without POSIX's processes."""
+if PORTABLE:
+    without_posix.install()
+    without_posix.install_in_children()
+
+from scanner.files import find_fonts  # noqa: E402 - after what is not there has been taken away
+from scanner.installed import demo_folders  # noqa: E402
+
+forked_only = pytest.mark.skipif(PORTABLE, reason="about forked workers, which this run has not")
 
 # Slow machines are no failures; in CI the same cases every time, so that a red run means a changed project.
 settings.register_profile("letterhold", deadline=None, derandomize=os.environ.get("CI") == "true")

@@ -26,6 +26,7 @@ from hostile import mutants
 from scanner.files import find_fonts
 from scanner.reasons import Reason
 from scanner.records import FileRecord
+from scanner.workers.steps import Settings
 from scanner.workers.supervisor import scan_files
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -152,8 +153,8 @@ class Watcher(threading.Thread):
         """Until ``stop``."""
         while not self._over.wait(pause()):
             # A child may spawn from any thread of ours: look through all.
-            nurseries = [c for t in os.listdir("/proc/self/task") for c in _thread_children(t)]
-            workers = [w for n in nurseries for w in children(n)]
+            servers = [c for t in os.listdir("/proc/self/task") for c in _thread_children(t)]
+            workers = [w for s in servers for w in children(s)]
             self.worker_mb = max([self.worker_mb, *map(peak_mb, workers)])
             if self._kill and workers:
                 try:
@@ -187,7 +188,7 @@ def scanned(
     reasons: dict[str, int] = {}
     rows = measured = 0
     try:
-        for record in scan_files(files, WORDS, workers):
+        for record in scan_files(files, Settings(WORDS), workers):
             rows += 1
             prints[record.path] = fingerprint(record)
             measured += any(f.measures is not None for f in record.faces)

@@ -21,8 +21,9 @@ from shapely.geometry.base import BaseGeometry
 from skimage.measure import label
 from skimage.morphology import isotropic_erosion
 
-from catalogue.tag.ring import HOLE_MM, OUTER_MM
-from catalogue.tag.tag import Tag, hex_of
+from catalogue.tag.colours import hex_of
+from catalogue.tag.ring_places import HOLE_MM, OUTER_MM
+from catalogue.tag.tag import Tag
 from scanner.regions import polygons_of
 
 PX_MM = 0.05

@@ -54,7 +54,7 @@ def test_rank_puts_the_stout_before_the_hairline(capsys: Capture, catalogue: Pat
     assert status == 0
     assert set(rows[0]) == {
         "face", "family", "style", "path", "hold", "pieces", "join_offset_mm", "neck_mm", "thinnest_stroke_mm",
-        "smallest_counter_mm", "sell", "group", "verified", "reasons",
+        "letter_parts", "smallest_counter_mm", "sell", "group", "verified", "reasons",
     }  # fmt: skip
     assert rows[-1]["family"] == "Great Vibes"
     assert rows[-1]["hold"] < 50
@@ -94,10 +94,10 @@ def test_the_numbers_of_the_picture_stand_in_the_terminal(capsys: Capture, catal
     arguments = ("check", "Marlie", "--face", "Great Vibes", "--catalogue", catalogue)
     _, plain, _ = run(capsys, *arguments, "--picture", picture)
     spots = json.loads(run(capsys, *arguments, "--json")[1])["weak_spots"]
-    told = dict(re.findall(r"^ +(\d+) at +(-?[\d.]+),", plain, re.MULTILINE))
+    listed = dict(re.findall(r"^ +(\d+) at +(-?[\d.]+),", plain, re.MULTILINE))
     marks = [t for t in ElementTree.parse(picture).getroot().itertext() if t.isdecimal()]
-    assert told and set(told) <= set(marks)
-    assert [float(told[str(k)]) for k in range(1, len(told) + 1)] == sorted(float(x) for x in told.values())
+    assert listed and set(listed) <= set(marks)
+    assert [float(listed[str(k)]) for k in range(1, len(listed) + 1)] == sorted(float(x) for x in listed.values())
     assert len(re.findall(r" at +-?[\d.]+, +-?[\d.]+:", plain)) == len(spots)  # lesser ones come without a number
     assert "Marlie" in [t.strip() for t in ElementTree.parse(picture).getroot().itertext()]  # the name is its title
 
@@ -115,7 +115,7 @@ def test_the_numbers_of_the_picture_stand_in_the_terminal(capsys: Capture, catal
         (["rank", "Bo", "--cap-height", "0mm"], "'0mm' is not above 0 and at most 2000 mm; write it as 14mm"),
     ],
 )
-def test_a_slip_of_the_pen_is_told_in_one_line(capsys: Capture, arguments: list[str], says: str) -> None:
+def test_a_slip_of_the_pen_is_reported_in_one_line(capsys: Capture, arguments: list[str], says: str) -> None:
     with pytest.raises(SystemExit) as stop:
         main(arguments)
     assert stop.value.code == 2
@@ -135,13 +135,13 @@ def test_png_picture_is_a_picture(capsys: Capture, catalogue: Path, tmp_path: Pa
 def test_width_is_the_width_of_the_base(capsys: Capture, catalogue: Path) -> None:
     from catalogue.judge.check import check_face
     from catalogue.judge.process import load_process
-    from catalogue.judge.request import Size
+    from catalogue.judge.request import Request, Size
     from catalogue.judge.stack import default_stack
     from catalogue.store.database import Store
 
     with Store(catalogue) as store:
         face = store.find("Anton Regular")
-    check = check_face(face, "Marlie", Size("width", 70.0), load_process("nozzle-0.4"), default_stack())
+    check = check_face(face, Request.of("Marlie", Size("width", 70.0), load_process("nozzle-0.4"), default_stack()))
     left, _, right, _ = check.regions[0].bounds
     assert right - left == pytest.approx(70.0, abs=1e-6)
 
@@ -177,6 +177,8 @@ def test_csv_and_plain_output_carry_the_same_faces(capsys: Capture, catalogue: P
         (["check", "😀", "--face", "Anton"], "choose another face"),
         (["scan", "/nowhere/at/all"], "check the spelling"),
         (["licence"], "name a font"),
+        (["licence", __file__], "it is no TTF, OTF, TTC, WOFF or WOFF2 font"),
+        (["rank", "Bo", "--language", "no such language"], "write it as tr, sr or zh-Hant"),
     ],
 )
 def test_wrong_use_is_one_line_with_the_next_step(
@@ -218,7 +220,7 @@ def test_bad_files_get_a_reason_and_the_rest_is_kept(capsys: Capture, fonts: Pat
 
 
 def test_changed_moved_and_deleted_files(capsys: Capture, fonts: Path, tmp_path: Path) -> None:
-    folder = tmp_path / "shelf"
+    folder = tmp_path / "fonts"
     folder.mkdir()
     one, two = sorted(fonts.glob("*.ttf"))[:2]
     shutil.copy(one, folder / "a.ttf")
@@ -299,7 +301,7 @@ def test_every_command_has_help_with_an_example_and_stands_in_the_readme(capsys:
         assert f"letterhold {name}" in readme
 
 
-def test_a_font_file_that_is_not_there_is_told_as_a_file(capsys: Capture, catalogue: Path) -> None:
+def test_a_font_file_that_is_not_there_is_reported_as_a_file(capsys: Capture, catalogue: Path) -> None:
     status, _, err = run(capsys, "licence", "fonts/Nofont.ttf", "--catalogue", catalogue)
     assert (status, err) == (
         2, "letterhold: fonts/Nofont.ttf: no such file, nor in the catalogue; check the spelling\n",

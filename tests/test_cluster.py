@@ -18,8 +18,9 @@ from conftest import demo_sample, font_bytes, tiny_font
 
 from scanner.files import FileError, FontFile, Source, find_fonts
 from scanner.records import FaceRecord, FileRecord
-from scanner.workers.remote import list_fonts
-from scanner.workers.supervisor import Ended, ScanError, Settings, scan_files, scan_steps
+from scanner.workers.listing import list_fonts
+from scanner.workers.steps import Ended, Settings, scan_steps
+from scanner.workers.supervisor import ScanError, scan_files
 
 pytestmark = pytest.mark.filterwarnings("ignore")  # what the cluster's own libraries say is not ours
 
@@ -66,8 +67,8 @@ def test_a_cluster_gives_the_records_of_one_machine_though_a_worker_is_killed(
 
     monkeypatch.setattr(engine, "BATCH", 4)
     files = list(find_fonts([folder]))
-    here = list(scan_files(files, WORDS, 1))
-    records = engine.scan_on_cluster(cluster.scheduler_address, files, WORDS)
+    here = list(scan_files(files, Settings(WORDS), 1))
+    records = engine.scan_on_cluster(cluster.scheduler_address, files, Settings(WORDS))
     there = [next(records)]
     victim = next(iter(cluster.workers.values()))
     os.kill(victim.pid, signal.SIGKILL)
@@ -89,8 +90,8 @@ def test_every_engine_and_number_of_workers_gives_the_same_records(cluster: Any,
     assert len(expected) == 3
     assert all("WordMeasures(word='Marlie'" in line and "'verdict': 'yes" in line for line in expected)
     for workers in (1, 2):
-        assert sorted(told(list(scan_files(files, words, workers, False, judge_face, roots)))) == expected
-    there = engine.scan_on_cluster(cluster.scheduler_address, files, words, False, judge_face, roots)
+        assert sorted(told(list(scan_files(files, settings, workers)))) == expected
+    there = engine.scan_on_cluster(cluster.scheduler_address, files, settings)
     assert sorted(told(list(there))) == expected
 
 
@@ -111,8 +112,8 @@ def test_a_cluster_reads_a_store_and_gives_the_records_of_the_same_folder(folder
     from scanner.workers import cluster as engine
 
     _, files = list_fonts(f"local://{folder}")
-    here = list(scan_files(find_fonts([folder]), WORDS, 1))
-    there = list(engine.scan_on_cluster(cluster.scheduler_address, files, WORDS))
+    here = list(scan_files(find_fonts([folder]), Settings(WORDS), 1))
+    there = list(engine.scan_on_cluster(cluster.scheduler_address, files, Settings(WORDS)))
     stamps = {r.path: r.mtime_ns for r in here}
     named = [replace(r, path=r.path.removeprefix("file://")) for r in there]
     named = [replace(r, mtime_ns=stamps[r.path], faces=tuple(replace(f, path=r.path) for f in r.faces)) for r in named]
@@ -123,7 +124,7 @@ def test_a_cluster_reads_a_store_and_gives_the_records_of_the_same_folder(folder
 def test_workers_of_a_cluster_write_partitions_that_merge_into_the_ordinary_catalogue(
     folder: Path, cluster: Any, tmp_path: Path
 ) -> None:
-    from test_parts import contents
+    from test_partitions import contents
 
     from catalogue.gather.partitions import merge_parts
     from catalogue.gather.scan import Scan, scan_into, scan_to_parts
@@ -143,7 +144,8 @@ def test_a_store_that_no_worker_reaches_is_one_line(folder: Path, cluster: Any) 
     with pytest.raises(
         FileError, match=r"^nowhere://fonts/a\.ttf: cannot be used \(Protocol not known: nowhere\); check"
     ):
-        list(engine.scan_on_cluster(cluster.scheduler_address, [FontFile(Path("a.ttf"), 9, 1, source)], WORDS))
+        file = FontFile(Path("a.ttf"), 9, 1, source)
+        list(engine.scan_on_cluster(cluster.scheduler_address, [file], Settings(WORDS)))
 
 
 def test_a_batch_that_the_scheduler_gave_up_is_handed_out_again(
@@ -166,7 +168,7 @@ def test_a_batch_that_the_scheduler_gave_up_is_handed_out_again(
     monkeypatch.setattr(distributed.Client, "submit", given_up_at_first)
     monkeypatch.setattr(engine, "BATCH", FONTS + 1)
     files = list(find_fonts([folder]))
-    assert len(list(engine.scan_on_cluster(cluster.scheduler_address, files, WORDS))) == FONTS + 1
+    assert len(list(engine.scan_on_cluster(cluster.scheduler_address, files, Settings(WORDS)))) == FONTS + 1
     assert tries == [FONTS + 1, FONTS + 1]
 
 
@@ -200,7 +202,7 @@ def test_an_address_where_no_scheduler_answers_is_one_line(monkeypatch: pytest.M
     monkeypatch.setattr(engine, "ANSWER_SECONDS", 1)
     nobody = "tcp://127.0.0.1:9"
     with pytest.raises(ScanError) as told:
-        list(engine.scan_on_cluster(nobody, [FontFile(Path("a.ttf"), 1, 1)], WORDS))
+        list(engine.scan_on_cluster(nobody, [FontFile(Path("a.ttf"), 1, 1)], Settings(WORDS)))
     assert str(told.value) == (
         f"{nobody}: no scheduler answers there; start one with 'dask scheduler' and give its tcp:// address"
     )

@@ -16,7 +16,7 @@ from catalogue.draw.picture import INK, LAYER_COLOURS, Line, Scene, Shape, png, 
 from catalogue.gather.scan import Scan, scan_into
 from catalogue.judge.check import check_face
 from catalogue.judge.process import load_process
-from catalogue.judge.request import Size
+from catalogue.judge.request import Request, Size
 from catalogue.judge.stack import default_stack
 from catalogue.store.database import Store
 
@@ -33,8 +33,8 @@ def strips(shop: Path, name: str, size: Size | None = None) -> list[Strip]:
     with Store(shop) as store:
         faces = [store.find("Lobster Regular"), store.find("Anton Regular")]
     asked = size or Size("cap-height", 14.0)
-    process, stack = load_process("nozzle-0.4"), default_stack(1.0)
-    return [strip_of(check_face(f, name, asked, process, stack), f, "yes") for f in faces]
+    request = Request.of(name, asked, load_process("nozzle-0.4"), default_stack(1.0))
+    return [strip_of(check_face(f, request), f, "yes") for f in faces]
 
 
 def drawn(scene: Scene) -> list[Shape]:
@@ -73,7 +73,9 @@ def test_strips_do_not_overlap_and_long_sheets_grow_downwards(shop: Path) -> Non
 
 def test_the_sheet_tells_what_was_measured(shop: Path) -> None:
     script, block = strips(shop, "Marlie")
-    assert facts(script)["style group"] == "joined script" and facts(block)["style group"] == "heavy block"
+    with Store(shop) as store:
+        groups = [store.find(title).group for title in ("Lobster Regular", "Anton Regular")]
+    assert [facts(strip)["style group"] for strip in (script, block)] == groups and len(set(groups)) == 2
     assert facts(block)["join offset"] == f"{block.check.join_offset_mm:.2f} mm"
     text = svg(compare_scene([script, block]))
     lines = table([script, block])
@@ -126,7 +128,8 @@ def test_compare_command(shop: Path, tmp_path: Path, capsys: pytest.CaptureFixtu
     assert "Anton Regular" in capsys.readouterr().out and out.read_text(encoding="utf-8").startswith("<svg")
     assert main(["compare", *names, "--json"]) == 0
     rows = json.loads(capsys.readouterr().out)
-    assert [r["group"] for r in rows] == ["joined script", "heavy block"]
+    with Store(shop) as store:
+        assert [r["group"] for r in rows] == [store.find(title).group for title in names[:2]]
     assert main(["compare", *names, "--picture", str(tmp_path / "both.pdf")]) == 2
     assert ".svg or .png" in capsys.readouterr().err
     assert main(["compare", "Lobster Regular", "Nobody", *names[2:]]) == 2

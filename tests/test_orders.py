@@ -9,9 +9,21 @@ from pathlib import Path
 import pytest
 from test_tag import catalogue, run
 
+from catalogue.judge.process import load_process
+from catalogue.judge.request import Request, Size
+from catalogue.judge.stack import default_stack
+from catalogue.store.database import Store
+from catalogue.tag.choosing import best
+from catalogue.tag.levers import Levers
+from catalogue.tag.making import TagError, fit_face
 from catalogue.tag.orders import Order, OrdersError, Result, folder_name, plate, read_orders, results_csv
 
 __all__ = ["catalogue"]  # the fixture
+
+
+def asked(name: str, cap_height_mm: float = 14.0) -> Request:
+    """A name in the default process and stack."""
+    return Request.of(name, Size("cap-height", cap_height_mm), load_process("nozzle-0.4"), default_stack())
 
 
 def test_broken_rows_are_told_and_the_rest_goes_on() -> None:
@@ -36,7 +48,11 @@ def test_a_row_that_cannot_be_read_keeps_what_it_named() -> None:
 
 @pytest.mark.parametrize(
     "data, words",
-    [(b"name\nZo\xeb\n", "UTF-8"), (b"who\nBo\n", "no column 'name'"), (b"name,size\nBo,1\n", "'size' is not known")],
+    [
+        (b"name\nZo\x81\n", "neither UTF-8 nor Windows-1252"),
+        (b"who\nBo\n", "no column 'name'"),
+        (b"name,size\nBo,1\n", "'size' is not known"),
+    ],
 )
 def test_unreadable_tables(data: bytes, words: str) -> None:
     with pytest.raises(OrdersError, match=words):
@@ -122,36 +138,23 @@ def test_workers_make_the_same_as_one_process(catalogue: Path, tmp_path: Path) -
 
 def test_best_is_a_face_that_holds(catalogue: Path) -> None:
     # Every name that "best" chooses for is fitted in full first; where no face holds the row says so.
-    from catalogue.commands.orders import best
-    from catalogue.judge.process import load_process
-    from catalogue.judge.request import Size
-    from catalogue.store.database import Store
-    from catalogue.tag.fit import Levers
-
-    process = load_process("nozzle-0.4")
     with Store(catalogue) as store:
         for name in ("Marlie", "Anna\nBo", "Fjodor"):
-            face, solved = best(store, name, Size("cap-height", 14.0), process, Levers())
-            assert solved.holds and face.sell in ("yes", "yes-conditions")
-        with pytest.raises(ValueError, match="make it larger"):
-            best(store, "Marlie", Size("cap-height", 2.3), process, Levers(size_fixed=True))
+            choice = best(store, asked(name), Levers())
+            assert choice.fit.holds and choice.face.sell in ("yes", "yes-conditions")
+        with pytest.raises(TagError, match="make it larger"):
+            best(store, asked("Marlie", 2.3), Levers(size_fixed=True))
 
 
 def test_best_for_two_words_judges_them_as_the_tag_sets_them(catalogue: Path) -> None:
     """The fit sets words closer until they join, so the space must not decide: the face that is best for the letters
     without it is no better."""
-    from catalogue.commands.orders import best
-    from catalogue.commands.tag import fit_face
-    from catalogue.judge.process import load_process
-    from catalogue.judge.request import Size
-    from catalogue.store.database import Store
-    from catalogue.tag.fit import Levers
-
-    asked = Size("cap-height", 14.0), load_process("nozzle-0.4"), Levers()
     with Store(catalogue) as store:
         for words in ("Bo & Kim", "Ana\nMia"):
-            rival, _ = best(store, "".join(words.split()), *asked)
-            assert best(store, words, *asked)[1].hold.hold >= fit_face(rival, words, *asked).hold.hold
+            rival = best(store, asked("".join(words.split())), Levers()).face
+            assert (
+                best(store, asked(words), Levers()).fit.hold.hold >= fit_face(rival, asked(words), Levers()).hold.hold
+            )
 
 
 def test_what_does_not_lie_on_the_bed_is_told_and_on_no_plate(

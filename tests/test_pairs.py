@@ -1,4 +1,4 @@
-"""A name is a chain of pairs: the join offset foretold from the pair table against full geometry.
+"""A name is a chain of pairs: the join offset predicted from the pair table against full geometry.
 
 Foretold: half the longest of the gaps of the adjacent pairs and of each letter's own loose parts. Over 200
 names of the US Census 1990 (the 100 most frequent of either sex, package `names`) and one face of every demo
@@ -11,7 +11,7 @@ faces that are not contextual):
   so in 87 to 97 % of words; every other face in at most 3 %);
 - *ligature*: three letters, or two with a gap inside, became one glyph (Tim, Kelly).
 
-A dot that lies nearer to a neighbour than to its own stem (Vi, Ti, il) is foretold from the dotted edges.
+A dot that lies nearer to a neighbour than to its own stem (Vi, Ti, il) is predicted from the dotted edges.
 """
 
 from __future__ import annotations
@@ -26,11 +26,11 @@ import numpy as np
 import pytest
 from conftest import demo_sample
 
-from catalogue.judge.listing import CONTEXTUAL_FROM as IN_TEST_WORDS
+from catalogue.judge.letters import CONTEXTUAL_FROM as IN_TEST_WORDS
 from scanner.alphabet import DOTTED, NEIGHBOURS, character_index, pair_index, read_words
-from scanner.face import measure
 from scanner.lettering import Typesetter
 from scanner.measures.joins import join_edges, join_offset
+from scanner.measuring import measure
 from scanner.records import Table
 from scanner.shaping import Shaper
 
@@ -50,7 +50,7 @@ def census_names() -> tuple[str, ...]:
     return tuple(dict.fromkeys(found))
 
 
-def foretold(table: Table, name: str) -> float:
+def predicted(table: Table, name: str) -> float:
     """Join offset in em from the pair table alone."""
     gaps = [table.gaps[pair_index()[pair]] for pair in zip(name, name[1:], strict=False)]
     own = [table.own_join[character_index()[c]] for c in name]
@@ -99,7 +99,7 @@ def compared() -> tuple[Compared, ...]:
         causes = [cause_of(shaper, name, 0, 0) == "context" for name in census_names()]
         contextual = float(np.mean(causes)) > CONTEXTUAL_FROM
         for name in census_names():
-            full, told = join_offset(setter.set(name).region) / shaper.upem, foretold(table, name)
+            full, told = join_offset(setter.set(name).region) / shaper.upem, predicted(table, name)
             cause = "" if abs(full - told) <= WITHIN_EM else cause_of(shaper, name, full, told)
             rows.append(Compared(path.name, name, full, told, cause, contextual, in_full))
     return tuple(rows)
@@ -138,7 +138,7 @@ def test_every_miss_has_a_known_cause(rows: tuple[Compared, ...]) -> None:
     assert [row for row in rows if row.cause == "unexplained"] == []
 
 
-def test_a_face_without_context_never_joins_later_than_foretold(rows: tuple[Compared, ...]) -> None:
+def test_a_face_without_context_never_joins_later_than_predicted(rows: tuple[Compared, ...]) -> None:
     # On the cautious side: what the table promises holds, but for ligatures, which it cannot know.
     assert [r for r in rows if r.cause != "context" and r.cause != "ligature" and r.full > r.told + WITHIN_EM] == []
 

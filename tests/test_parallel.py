@@ -10,7 +10,7 @@ from conftest import copy_demo_fonts
 
 from catalogue import parallel
 from catalogue.commands.main import main
-from catalogue.judge.listing import Listing, listing
+from catalogue.judge.listing import Listing, Wanted, listing
 from catalogue.judge.process import load_process
 from catalogue.judge.request import Request, Size
 from catalogue.judge.stack import default_stack
@@ -31,7 +31,7 @@ def test_results_come_in_order_and_from_other_processes(monkeypatch: pytest.Monk
     assert os.getpid() not in {process for _, process in there}
 
 
-def test_a_process_that_ends_by_itself_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_process_that_ends_early_is_reported(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(parallel, "FEW", 1)
     with pytest.raises(ParallelError, match=r"run again with fewer faces$"):
         list(each(os._exit, [9, 9, 9], 2))
@@ -45,12 +45,12 @@ def test_a_ranking_is_the_same_by_one_process_or_two(
     folder = copy_demo_fonts(tmp_path / "fonts", ("fontpkg_anton", "fontpkg_lobster", "fontpkg_caveat"))
     path = tmp_path / "c.sqlite"
     assert main(["scan", str(folder), "--catalogue", str(path)]) == 0
-    next(folder.rglob("Anton*")).unlink()  # one that cannot be measured is told, and costs no other
+    next(folder.rglob("Anton*")).unlink()  # one that cannot be measured is reported, and costs no other
     asked = Request.of(name, Size("cap-height", 14.0), load_process("nozzle-0.4"), default_stack(1.0))
 
     def listed(workers: int) -> Listing:
         with Store(path) as store:
-            return listing(store, asked, 0, 10, workers=workers)
+            return listing(store, asked, Wanted(0, 10), workers=workers)
 
     alone = listed(1)
     monkeypatch.setattr(parallel, "FEW", 1)

@@ -22,6 +22,7 @@ from scanner.alphabet import read_words
 from scanner.files import find_fonts
 from scanner.reasons import FileError
 from scanner.records import FileRecord
+from scanner.workers.steps import Settings
 from scanner.workers.supervisor import scan_files
 
 pytest.importorskip("pyarrow")
@@ -138,7 +139,7 @@ def test_of_partitions_in_a_store_only_the_columns_asked_for_are_fetched(
     memory.store.clear()
     parts = "memory://share/parts"
     long = {"verdict": "unknown", "evidence": random.Random(1).randbytes(200_000).hex()}  # takes no packing
-    (record,) = scan_files(find_fonts([folder / "variable.ttf"]), WORDS, 1)
+    (record,) = scan_files(find_fonts([folder / "variable.ttf"]), Settings(WORDS), 1)
     write_part([replace(record, verdicts={0: long})], "settings", parts)
     reading, fetched = type(memory).cat_file, []
 
@@ -214,11 +215,11 @@ def test_what_is_no_partition_of_this_version_is_one_line(folder: Path, tmp_path
 def test_a_partition_measured_under_other_rules_is_refused(
     folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, name: str
 ) -> None:
-    from catalogue.gather import scan as scanning
+    from catalogue.store import rules
 
     parts = str(tmp_path / "parts")
     with monkeypatch.context() as then:
-        then.setattr(scanning, name, "0")
+        then.setattr(rules, name, "0")
         scan_to_parts(parts, Scan([folder / "variable.ttf"], WORDS, workers=1))
     line = r"\.parquet: measured under other rules \(version .*, here .*\); remove it and scan again$"
     with pytest.raises(CatalogueError, match=line):
@@ -241,10 +242,10 @@ def test_a_partition_older_than_what_the_catalogue_has_of_a_file_changes_nothing
     assert merge_parts(parts, tmp_path / "older.sqlite")["merged"] == 1, "of other settings times are not compared"
 
 
-def test_a_digest_that_is_none_is_not_merged(tmp_path: Path) -> None:
+def test_a_malformed_digest_is_not_merged(tmp_path: Path) -> None:
     parts = str(tmp_path / "parts")
     write_part([FileRecord("s3://shop/a.ttf", 1, 1, "../../outside", (), "")], "settings", parts)
-    with pytest.raises(CatalogueError, match=r"\.parquet: holds a digest that is none; remove it and scan again$"):
+    with pytest.raises(CatalogueError, match=r"\.parquet: holds a malformed digest; remove it and scan again$"):
         merge_parts(parts, tmp_path / "c.sqlite")
 
 

@@ -289,9 +289,9 @@ def test_raster_draws_by_glyph_id_with_its_place() -> None:
 
 def test_raster_refuses_what_it_cannot_draw() -> None:
     data = font_bytes(tiny_font())
-    with pytest.raises(RasterError, match=r"^FreeType cannot open this face; get the font anew from its source$"):
+    with pytest.raises(RasterError, match=r"^FreeType cannot open this face; get the font again from its source$"):
         Rasteriser(b"no font at all")
-    with pytest.raises(RasterError, match=r"^FreeType cannot draw glyph 999; get the font anew from its source$"):
+    with pytest.raises(RasterError, match=r"^FreeType cannot draw glyph 999; get the font again from its source$"):
         Rasteriser(data).glyph(999)
     with pytest.raises(RasterError, match=r"^0 px per em is outside 1 to 4096; ask for a smaller picture$"):
         Rasteriser(data, px_per_em=0)

@@ -23,7 +23,9 @@ from catalogue.store.font_cache import font_file, font_with_notices
 from scanner.files import SUFFIXES, FontFile, find_fonts, is_address
 from scanner.reasons import MOST_BYTES, FileError, FontError, Reason
 from scanner.records import FileRecord
-from scanner.workers.remote import list_fonts, mirror, scan_anywhere
+from scanner.workers.listing import list_fonts
+from scanner.workers.remote import mirror, scan_anywhere
+from scanner.workers.steps import Settings
 from scanner.workers.supervisor import scan_files
 
 fsspec = pytest.importorskip("fsspec")
@@ -114,8 +116,8 @@ def told(records: list[FileRecord], root: str) -> list[str]:
 
 def test_a_store_gives_the_records_and_verdicts_of_the_same_folder(store: Any, folder: Path) -> None:
     _, files = list_fonts(filled(store, folder))
-    there = list(scan_anywhere(files, WORDS, 2, judge=judge_face))
-    here = list(scan_files(find_fonts([folder]), WORDS, 2, judge=judge_face, roots=[folder]))
+    there = list(scan_anywhere(files, Settings(WORDS, judge=judge_face), 2))
+    here = list(scan_files(find_fonts([folder]), Settings(WORDS, judge=judge_face, roots=(folder,)), 2))
     assert told(there, "memory:///shop/fonts") == told(here, str(folder))
     assert len(there) == 8
     verdicts = {r.path.rpartition("/")[2]: v["verdict"] for r in there for v in r.verdicts.values()}
@@ -182,8 +184,8 @@ def test_a_notice_whose_size_the_store_does_not_tell_counts(
         return {name: facts | {"size": None} for name, facts in finding(self, *rest, **more).items()}
 
     monkeypatch.setattr(type(store), "find", without_size)
-    (here,) = scan_files(find_fonts([root]), WORDS, 1, judge=judge_face, roots=[root])
-    (there,) = scan_anywhere(list_fonts("memory://shop/fonts")[1], WORDS, 1, judge=judge_face)
+    (here,) = scan_files(find_fonts([root]), Settings(WORDS, judge=judge_face, roots=(root,)), 1)
+    (there,) = scan_anywhere(list_fonts("memory://shop/fonts")[1], Settings(WORDS, judge=judge_face), 1)
     assert here.verdicts[0]["verdict"] not in ("yes", "yes-conditions")
     assert there.verdicts[0]["verdict"] == here.verdicts[0]["verdict"]
 
@@ -232,14 +234,14 @@ def test_what_changes_after_the_listing_gets_its_reason(
     store.pipe("/shop/fonts/a.ttf", font_bytes(tiny_font()))
     _, files = list_fonts("memory://shop/fonts")
     change(store)
-    (record,) = scan_anywhere(files, WORDS, 1)
+    (record,) = scan_anywhere(files, Settings(WORDS), 1)
     assert (record.path, record.faces, record.reason) == ("memory:///shop/fonts/a.ttf", (), str(reason))
 
 
 def test_a_store_that_goes_away_ends_the_scan_with_one_line_and_keeps_what_was_done(
     store: Any, folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    from scanner.workers import remote
+    from scanner.workers import remote, stores
 
     address, catalogue = filled(store, folder), tmp_path / "c.sqlite"
     reading = type(store).cat_file
@@ -258,7 +260,7 @@ def test_a_store_that_goes_away_ends_the_scan_with_one_line_and_keeps_what_was_d
         "letterhold: memory:///shop/fonts/top.ttf: the store does not give it (no route to host); check the network and"
         " your rights, then run the same command again: what was done is kept\n"
     )
-    assert len([a for a in asked if a.endswith("top.ttf")]) == remote.TRIES
+    assert len([a for a in asked if a.endswith("top.ttf")]) == stores.TRIES
     with Store(catalogue) as kept:
         assert kept.counts()["files"] == 7
 
@@ -346,7 +348,7 @@ def test_a_font_that_has_changed_in_the_store_is_not_taken_for_the_one_that_was_
     store.pipe("/shop/fonts/top.ttf", font_bytes(tiny_font(advance=720)))
     assert main(["check", "Ai", "--face", str(face.id), "--catalogue", str(scanned)]) == 2
     assert capsys.readouterr().err == (
-        "letterhold: memory:///shop/fonts/top.ttf: has changed since the scan; scan its address again\n"
+        "letterhold: memory:///shop/fonts/top.ttf: changed since the scan; scan its address again\n"
     )
     assert list(cache.iterdir()) == []
 

@@ -13,8 +13,10 @@ from pathlib import Path
 import pytest
 from conftest import font_bytes, tiny_font
 
-from scanner.workers.remote import list_fonts, scan_anywhere
+from scanner.workers.listing import list_fonts
+from scanner.workers.remote import scan_anywhere
 from scanner.workers.scratch import Scratch, clear_left
+from scanner.workers.steps import Settings
 
 MAKER = """
 import sys
@@ -87,6 +89,6 @@ def test_a_scan_of_a_store_clears_up_first(
     (tmp_path / "store" / "a.ttf").write_bytes(font_bytes(tiny_font()))
     monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
     clear_left.cache_clear()
-    (record,) = scan_anywhere(list_fonts(f"local://{tmp_path}/store")[1], ["Al"], 1)
+    (record,) = scan_anywhere(list_fonts(f"local://{tmp_path}/store")[1], Settings(("Al",)), 1)
     assert record.faces and not left.exists()
     assert [p.name for p in tmp_path.iterdir()] == ["store"]

@@ -201,7 +201,7 @@ def test_upem_zero_is_refused() -> None:
     head = int.from_bytes(data[data.index(b"head") + 8 :][:4], "big")
     assert int.from_bytes(data[head + 18 : head + 20], "big") == 1000
     data[head + 18 : head + 20] = b"\0\0"
-    with pytest.raises(FontError, match=r"^the font states no units per em; get the font anew from its source$"):
+    with pytest.raises(FontError, match=r"^the font states no units per em; get the font again from its source$"):
         Shaper(bytes(data))
 
 
@@ -230,7 +230,7 @@ def test_fonts_without_outlines_are_refused(tables: dict[str, bytes], kind: str)
 
 @pytest.mark.parametrize("data", [b"", b"no font", b"\0\1\0\0" + b"\0" * 60], ids=["empty", "text", "header-only"])
 def test_bytes_that_are_no_font_are_refused(data: bytes) -> None:
-    with pytest.raises(FontError, match=r"get the font anew from its source$"):
+    with pytest.raises(FontError, match=r"get the font again from its source$"):
         Shaper(data)
 
 

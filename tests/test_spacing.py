@@ -8,7 +8,9 @@ from conftest import font_bytes, tiny_font
 from hypothesis import given
 from hypothesis import strategies as st
 
+from catalogue.judge.process import built_in, load_process
 from catalogue.judge.spacing import set_words, word_space
+from catalogue.judge.stack import default_stack, words_apart_mm
 from scanner.lettering import Letter, Typesetter
 from scanner.shaping import Shaper
 
@@ -32,6 +34,20 @@ def test_words_stand_apart_as_asked_or_as_the_face_sets_them(blocks: Typesetter,
     lettering, taken = set_words(blocks, "Al A", apart)
     assert gaps(lettering.letters) == pytest.approx([within, min(apart, between)], abs=NEAR)
     assert taken == pytest.approx(max(0.0, between - apart), abs=NEAR)
+
+
+@pytest.mark.parametrize("process", built_in())
+@pytest.mark.parametrize("base", [0.4, 0.7, 1.0, 1.4])
+def test_words_read_as_two_and_hold_with_a_margin(base: float, process: str) -> None:
+    """The rule is ours: middle layers a least gap apart where the base still joins with a quarter line to spare."""
+    profile, stack = load_process(process), default_stack(base)
+    apart = words_apart_mm(stack, profile)
+    assert apart >= profile.least_gap_mm
+    joins_with = base - apart / 2
+    between_middles = apart - 2 * stack[1].offset_mm
+    margin = profile.line_width_mm / 4
+    assert joins_with >= margin - 1e-9 or apart == profile.least_gap_mm
+    assert between_middles == pytest.approx(profile.least_gap_mm) or joins_with <= margin + 1e-9
 
 
 def test_a_name_of_one_word_is_set_as_ever(blocks: Typesetter) -> None:

@@ -19,9 +19,9 @@ from shapely.affinity import scale, skew, translate
 from shapely.geometry.base import BaseGeometry
 
 from scanner.alphabet import CHARACTERS
-from scanner.face import measure
 from scanner.measures.features import FEATURES, MEANINGS
 from scanner.measures.style import LETTERS, style_features
+from scanner.measuring import measure
 from scanner.records import Table, table_shapes
 from scanner.shaping import Shaper
 
@@ -106,6 +106,64 @@ def test_holes_and_parts() -> None:
     assert ring["hollow_area"] == pytest.approx((200 / 350) ** 2, abs=0.001)
     cut = numbers(every(RING.difference(shapely.box(320, -10, 380, 710))))
     assert (cut["broken"], cut["closed"], cut["pieces"]) == (1, 0, 2)
+
+
+def bar(round_ends: bool) -> BaseGeometry:
+    """A stem 100 wide and 700 high, its ends cut off or round."""
+    return shapely.LineString([(350, 50), (350, 650)]).buffer(50) if round_ends else shapely.box(300, 0, 400, 700)
+
+
+def with_stroke(letters: dict[str, BaseGeometry], stroke_em: float) -> dict[str, float]:
+    """As ``numbers``, with a table that says how thick the strokes are."""
+    table = Table(**{name: np.full(shape, np.nan) for name, shape in table_shapes().items()})
+    table.strokes[:] = stroke_em
+    table.length[:] = 1.0
+    regions = [letters.get(c, shapely.MultiPolygon()) for c in CHARACTERS]
+    advances = np.array([0.0 if r.is_empty else r.bounds[2] + 60 for r in regions])
+    return dict(zip(FEATURES, style_features(regions, advances, table, 1000, 0.7, 0.5).tolist(), strict=True))
+
+
+def test_ends_of_strokes() -> None:
+    """A stem has two ends: round ones without a corner, or cut off with two; a triangle's are points."""
+    cut, soft = with_stroke(every(bar(False)), 0.1), with_stroke(every(bar(True)), 0.1)
+    assert (cut["ends"], cut["ends_round"], cut["ends_point"]) == (2, 0, 0)
+    assert (soft["ends"], soft["ends_round"], soft["ends_point"]) == (2, 1, 0)
+    spike = shapely.Polygon([(300, 0), (400, 0), (350, 700)])
+    assert with_stroke(every(spike), 0.1)["ends_point"] == pytest.approx(0.5)
+
+
+def test_clean_even_strokes_have_just_their_edges() -> None:
+    """A ring of even width w: contour 2π(R + r), ink π(R² - r²); length · w / (2 · ink) is 1 whatever the radii."""
+    ring = with_stroke(every(RING), 0.15)
+    assert ring["perimeter"] == pytest.approx(1.0, abs=0.01)
+    crumbs = shapely.union_all([RING, *(shapely.box(x, 800, x + 10, 810) for x in range(0, 700, 100))])
+    assert with_stroke(every(crumbs), 0.15)["specks"] == 7
+
+
+def test_parallel_lines_are_counted() -> None:
+    """Stems drawn once, as two lines, as three."""
+    stems = "ITFPELYilrft"
+    for count in (1, 2, 3):
+        lines = shapely.union_all([shapely.box(100 + 60 * k, 0, 130 + 60 * k, 700) for k in range(count)])
+        assert numbers(every(lines, stems))["lines"] == count
+
+
+def test_a_ruled_stem_neither_swells_nor_bends() -> None:
+    wedge = shapely.Polygon([(200, 0), (400, 0), (320, 700), (280, 700)])
+    wave = shapely.LineString([(300 + 40 * math.sin(math.pi * y / 140), y) for y in range(0, 701, 10)]).buffer(40)
+    ruled, swelling, bent = (numbers(every(shape, "ITFPELYilrft")) for shape in (bar(False), wedge, wave))
+    assert (ruled["stem_swell"], ruled["stem_bend"]) == (0, 0)
+    assert swelling["stem_swell"] > 0.05 and swelling["stem_bend"] < 0.02
+    assert bent["stem_bend"] > 0.05
+
+
+def test_capitals_stand_in_for_missing_small_letters() -> None:
+    """A face of capitals has the numbers of one whose small letters are those capitals."""
+    alone = numbers(every(RING, LETTERS[:26]))
+    twice = numbers(every(RING))
+    assert (alone["smalls"], twice["smalls"]) == (0, 26)
+    for name in ("width_lower", "aspect_o", "mirror", "case", "fill_lower", "pieces", "closed"):
+        assert alone[name] == pytest.approx(twice[name], rel=0.45 if name == "width_lower" else 1e-6), name
 
 
 def test_lean_is_measured() -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import argparse
 import json
 import math
 from collections.abc import Callable
@@ -17,12 +16,21 @@ from shapely import Point
 from shapely.geometry import MultiPolygon, box
 from shapely.geometry.base import BaseGeometry
 
+from catalogue.commands.main import parser_of
+from catalogue.judge.hold import STRAY_LINES
 from catalogue.judge.process import load_process
+from catalogue.judge.request import Request, Size
 from catalogue.judge.spacing import lines_of
-from catalogue.tag.fit import MOST_TRACKING_EM, RESERVE, Fit, Levers, Weights, fit
-from catalogue.tag.ring import HOLE_MM, OUTER_MM, RingError, bond_mm, disc, seat, tilt_deg
+from catalogue.judge.stack import default_stack
+from catalogue.tag.backing import behind
+from catalogue.tag.fit import Fit, fit
+from catalogue.tag.levers import MOST_TRACKING_EM, Levers, Weights
+from catalogue.tag.printing import mass_of, snapped_height
+from catalogue.tag.ring import RingError, RingWish, bond_mm, disc, seat, tilt_deg
+from catalogue.tag.ring_places import HOLE_MM, LEVEL_DEG, OUTER_MM
 from catalogue.tag.small_parts import DEEP_MM, DIAMETER_MM, LONGEST_MM, diameter_mm, least_width_mm, may_fit
-from catalogue.tag.tag import make_tag, mass_of, snapped_height
+from catalogue.tag.tag import Look, make_tag
+from catalogue.tag.trial import FitFace
 from scanner.lettering import LetteringError, Typesetter
 from scanner.regions import polygons_of
 from scanner.shaping import Shaper
@@ -31,15 +39,21 @@ PROCESS = load_process("nozzle-0.4")
 WALL_MM = 1.905
 
 
+def asked(name: str, base_offset_mm: float = 1.0) -> Request:
+    """A request in the default process; sizes are given to the fit in mm an em."""
+    return Request.of(name, Size("cap-height", 14.0), PROCESS, default_stack(base_offset_mm))
+
+
 def real(path: Path, name: str, levers: Levers | None = None, cap_mm: float = 14.0) -> Fit:
     shaper = Shaper.open(path)
     cap = shaper.metric("cpht") / shaper.upem or 0.7
-    return fit(Typesetter(shaper), name, cap_mm / cap, cap, PROCESS, levers or Levers())
+    return fit(FitFace(Typesetter(shaper), cap), asked(name), cap_mm / cap, levers or Levers())
 
 
 def tiny(name: str, levers: Levers, start_offset_mm: float = 0.8) -> Fit:
     """Blocks 8 × 14 mm, 2 mm apart: 400 × 700 units at an advance of 500, at 20 mm an em."""
-    return fit(Typesetter(Shaper(font_bytes(tiny_font()))), name, 20.0, 0.7, PROCESS, levers, start_offset_mm)
+    setter = Typesetter(Shaper(font_bytes(tiny_font())))
+    return fit(FitFace(setter, 0.7), asked(name, start_offset_mm), 20.0, levers)
 
 
 # ── published and worked figures ────────────────────────────────────────────────────────────────────────────────────
@@ -110,7 +124,7 @@ def test_offset_is_the_least_that_joins_parallel_faces() -> None:
     # line in reserve, in steps of 0.02 mm.
     solved = tiny("AA", Levers(tracking_em=0.0, thicken_mm=0.0))
     assert solved.holds
-    reserve = RESERVE * PROCESS.line_width_mm
+    reserve = STRAY_LINES * PROCESS.line_width_mm
     assert 1.0 + reserve <= solved.setting.base_offset_mm <= 1.0 + reserve + 0.02
     assert [c.lever for c in solved.changes] == ["base offset"]
     assert "2 → 1 piece" in solved.changes[0].bought
@@ -120,7 +134,7 @@ def test_tracking_comes_before_thickening_and_offset() -> None:
     # 2 mm less 2 × 0.8 mm of offset leaves 0.4 mm, and twice the reserve, in em of 20 mm; steps of 0.002 em.
     solved = tiny("AA", Levers())
     assert [c.lever for c in solved.changes] == ["tracking"]
-    needed = (0.4 + 2 * RESERVE * PROCESS.line_width_mm) / 20
+    needed = (0.4 + 2 * STRAY_LINES * PROCESS.line_width_mm) / 20
     assert -needed - 0.002 <= solved.setting.tracking_em <= -needed
 
 
@@ -136,7 +150,7 @@ def test_what_just_holds_is_taken_where_no_lever_gives_a_reserve() -> None:
     # 0.05 mm to spare is less than the reserve, but one piece with a neck over the whole height (G16).
     solved = tiny("AA", Levers(tracking_em=0.0, thicken_mm=0.0, base_offset_mm=1.05, size_fixed=True))
     assert solved.holds and solved.changes == ()
-    assert "only 0.05 mm of the 1.05 mm offset to spare" in solved.hold.reasons[0].text
+    assert "no margin: 0.050 mm of offset to spare" in solved.hold.reasons[0].text
 
 
 def test_fixed_levers_stay() -> None:
@@ -153,35 +167,42 @@ def test_nearest_miss_is_told() -> None:
     assert not solved.hold.holds
 
 
-def test_thickening_is_the_least_that_makes_strokes_walls() -> None:
+STRAY_A_SIDE_MM = STRAY_LINES * PROCESS.line_width_mm / 2
+"""Where strokes have to be thickened they get a margin as well: half of what a printed outline strays, a side."""
+
+
+def test_thickening_is_the_least_that_makes_strokes_walls_with_a_margin() -> None:
     # f: stem 100 and bar 60 units; at 10 mm an em the bar is 0.6 mm, so 0.1 mm a side makes it 0.8 mm.
     setter = Typesetter(Shaper(font_bytes(tiny_font())))
-    solved = fit(setter, "f", 10.0, 0.7, PROCESS, Levers())
+    solved = fit(FitFace(setter, 0.7), asked("f"), 10.0, Levers())
     assert solved.holds
-    assert solved.setting.thicken_mm == pytest.approx(0.1, abs=0.011)
+    assert solved.setting.thicken_mm == pytest.approx(0.1 + STRAY_A_SIDE_MM, abs=0.011)
 
 
 def variable(levers: Levers, name: str = "l", em_mm: float = 10.0) -> Fit:
     """A stem of 100 units at weight 100 that grows to 300 at 900: a quarter unit a step of weight."""
     data = font_bytes(tiny_variable_font())
     weights = Weights(100.0, 900.0, lambda w: Typesetter(Shaper(data, 0, {"wght": w})))
-    return fit(Typesetter(Shaper(data)), name, em_mm, 0.7, PROCESS, levers, weights=weights)
+    return fit(FitFace(Typesetter(Shaper(data)), 0.7, weights=weights), asked(name), em_mm, levers)
 
 
-def test_weight_is_the_least_that_makes_strokes_walls() -> None:
-    # At 5 mm an em the stem of 0.5 mm needs 0.8: 160 units, weight 100 + 60 × 4 = 340, the next step of 25 is 350.
+def test_weight_is_the_least_that_makes_strokes_walls_with_a_margin() -> None:
+    # At 5 mm an em the stem of 0.5 mm needs 0.8 and a quarter line, 0.9125 mm: 182.5 units, weight 100 + 82.5 × 4 =
+    # 430, the next step of 25 is 450.
     solved = variable(Levers(weight_free=True, size_fixed=True), em_mm=5.0)
     assert solved.holds and solved.setting.thicken_mm == 0
-    assert solved.setting.weight == 350
+    assert solved.setting.weight == 450
     assert [c.lever for c in solved.changes] == ["weight"]
 
 
 def test_weight_stays_where_it_is_put() -> None:
     # Set by hand it is no lever: at 200 the stem is 125 units, 0.625 mm, so 0.09 mm a side are still missing.
     solved = variable(Levers(weight=200.0, weight_free=True, size_fixed=True), em_mm=5.0)
-    assert solved.setting.weight == 200 and solved.setting.thicken_mm == pytest.approx(0.09, abs=0.011)
+    assert solved.setting.weight == 200 and solved.setting.thicken_mm == pytest.approx(
+        0.09 + STRAY_A_SIDE_MM, abs=0.011
+    )
     kept = variable(Levers(size_fixed=True), em_mm=5.0)
-    assert kept.setting.weight == 100 and kept.setting.thicken_mm == pytest.approx(0.15, abs=0.011)
+    assert kept.setting.weight == 100 and kept.setting.thicken_mm == pytest.approx(0.15 + STRAY_A_SIDE_MM, abs=0.011)
 
 
 @pytest.mark.parametrize("file", ["Pacifico-Regular.ttf", "Anton-Regular.ttf", "VarelaRound-Regular.ttf"])
@@ -208,7 +229,7 @@ def test_the_geometry_library_s_complaint_is_one_line(monkeypatch: pytest.Monkey
     def broken(*_: object, **__: object) -> None:
         raise shapely.errors.GEOSException("TopologyException: side location conflict")
 
-    monkeypatch.setattr("catalogue.tag.fit.offset", broken)
+    monkeypatch.setattr("catalogue.tag.shapes.offset", broken)
     with pytest.raises(ValueError, match=r"^the outlines of this name defeat .*; choose another face or size$"):
         tiny("AA", Levers())
 
@@ -240,7 +261,7 @@ def test_real_names_hold_and_print_in_one_piece(demo_font: Callable[[str], Path]
     assert -MOST_TRACKING_EM <= solved.setting.tracking_em <= 0
     assert all(change.bought for change in solved.changes)
 
-    tag = make_tag(solved, PROCESS, file)
+    tag = make_tag(solved, file)
     low, base, ring = tag.bands[0].region, tag.layers[0].region, tag.ring
     # A print simulation of another kind: an opening of the picture by the line width leaves one piece.
     assert _pieces_printed(low) == 1
@@ -274,6 +295,47 @@ def test_a_larger_margin_never_needs_more(demo_font: Callable[[str], Path]) -> N
     assert tracked == sorted(tracked)
 
 
+# ── a plate or a bar behind the name ────────────────────────────────────────────────────────────────────────────────
+
+APART = Levers(tracking_em=0.0, thicken_mm=0.0, base_offset_mm=0.5, size_fixed=True)
+
+
+@pytest.mark.parametrize("backing", ["plate", "bar"])
+def test_what_stands_behind_holds_letters_that_stand_apart(backing: str) -> None:
+    # Blocks 2 mm apart at an offset of 0.5 mm are two pieces; a bar reaches 3.6 mm up from the baseline, 0.4 mm down.
+    assert not tiny("AAA", APART).holds
+    solved = tiny("AAA", replace(APART, backing=backing))
+    assert solved.holds and solved.changes == () and len(polygons_of(solved.base)) == 1
+    assert shapely.difference(solved.top, solved.base).area < 1e-9
+    assert not {s.kind for s in solved.weak_spots()} & {"gap", "loose part", "neck"}
+    tag = make_tag(solved, "blocks")
+    assert _pieces_printed(tag.outline) == 1
+
+
+def test_a_plate_carries_dots_and_lines_and_a_bar_one_line() -> None:
+    # The dot of i stands 1 mm above its stem; a bar along the baseline does not reach it.
+    assert tiny("ii\nAA", replace(APART, backing="plate")).holds
+    assert not tiny("ii", replace(APART, backing="bar", base_offset_mm=0.4)).holds
+    with pytest.raises(LetteringError, match="take a plate"):
+        tiny("A\nA", replace(APART, backing="bar"))
+
+
+def test_a_plate_is_the_rounded_outline_not_a_box() -> None:
+    plate = behind("plate", [box(0, 0, 4, 14), box(10, 0, 14, 14), box(20, 0, 24, 6)], 1, 20.0)
+    assert len(polygons_of(plate)) == 1 and not plate.interiors
+    assert plate.area < 0.9 * box(0, 0, 24, 14).area  # the step down to the low block stays
+    far = behind("plate", [box(0, 0, 4, 4), box(90, 0, 94, 4)], 1, 20.0)  # too far for any closing: the hull
+    assert len(polygons_of(far)) == 1 and behind("", [box(0, 0, 1, 1)], 1, 20.0).is_empty
+
+
+def test_the_command_puts_a_plate_behind(catalogue: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    fixed = ("--tracking", "0", "--thicken", "0", "--offset", "0.1mm", "--cap-height", "14mm", "--formats", "svg")
+    arguments = ("tag", "Marlie", "--face", "Anton", "--out", str(tmp_path / "x"), *fixed, "--behind", "plate")
+    assert run(catalogue, *arguments) == 0
+    assert "a plate behind the name" in capsys.readouterr().out
+    assert "a plate behind the name" in (tmp_path / "x" / "job.html").read_text(encoding="utf-8")
+
+
 # ── the ring ────────────────────────────────────────────────────────────────────────────────────────────────────────
 
 
@@ -285,7 +347,7 @@ PLATE, UPPER, SEEDS = box(0, 0, 60, 20), box(0.5, 0.5, 59.5, 19.5), np.array([[3
     [("left", (-2, 10)), ("right", (62, 10)), ("top", (30, 22)), ("0", (62, 10)), ("90", (30, 22)), ("270", (30, -2))],
 )
 def test_ring_goes_where_it_is_wished(side: str, where: tuple[float, float]) -> None:
-    seated = seat(PLATE, UPPER, SEEDS, PROCESS, 0.9, side)
+    seated = seat(PLATE, UPPER, SEEDS, PROCESS, RingWish(side))
     assert math.dist((seated.ring.x_mm, seated.ring.y_mm), where) < 1.0
     assert seated.ring.overlap_share >= 0.5
     if side in ("top", "90"):
@@ -295,23 +357,41 @@ def test_ring_goes_where_it_is_wished(side: str, where: tuple[float, float]) -> 
 def test_nothing_thinner_than_a_line_stands_above_the_ring(demo_font: Callable[[str], Path]) -> None:
     # The web beside the ring runs out to nothing along it; above the ring's height that would be a loose sliver.
     for file, name in (("Pacifico-Regular.ttf", "Hanna"), ("Arvo-Bold.ttf", "Ora"), ("Anton-Regular.ttf", "Jo")):
-        tag = make_tag(real(demo_font(file), name), PROCESS, file)
+        tag = make_tag(real(demo_font(file), name), file)
         base = tag.layers[0].region
         web = base.difference(base.buffer(-0.2).buffer(0.2)).intersection(Point(tag.ring.x_mm, tag.ring.y_mm).buffer(9))
         assert max((p.area for p in polygons_of(web)), default=0.0) < 0.1, file
         assert tag.ring.overlap_share >= 0.5
 
 
+@pytest.mark.parametrize(
+    "file, name",
+    [("Pacifico-Regular.ttf", "Marlie"), ("Anton-Regular.ttf", "Jay"), ("GreatVibes-Regular.ttf", "Ylva"),
+     ("VarelaRound-Regular.ttf", "Lu"), ("Lobster-Regular.ttf", "Anna\nBo")],
+)  # fmt: skip
+def test_a_name_hangs_level_when_asked(demo_font: Callable[[str], Path], file: str, name: str) -> None:
+    # The centre of mass hangs under the hole: a place within tan 12° of above it; over a dip the ring stands on a lug.
+    tag = make_tag(real(demo_font(file), name), file, Look(ring=RingWish("level")))
+    assert abs(tag.ring.tilt_deg) <= LEVEL_DEG + 3  # ring and web move the centre a little
+    assert len(polygons_of(tag.outline)) == 1 and tag.ring.bond_mm >= 4 * PROCESS.line_width_mm
+    hole = Point(tag.ring.x_mm, tag.ring.y_mm)
+    assert tag.outline.distance(hole) >= HOLE_MM / 2 - 0.002
+    assert _pieces_printed(tag.outline) == 1
+
+
 def test_upper_left_is_the_default() -> None:
-    ring = seat(PLATE, UPPER, SEEDS, PROCESS, 0.9).ring
+    ring = seat(PLATE, UPPER, SEEDS, PROCESS, RingWish()).ring
     assert ring.x_mm < 10 and ring.y_mm > 14
 
 
 def test_ring_says_what_to_do() -> None:
     with pytest.raises(RingError, match="try another --ring"):
-        seat(PLATE, UPPER, SEEDS, PROCESS, 0.9, "left", least_bond_mm=20.0)
+        seat(PLATE, UPPER, SEEDS, PROCESS, RingWish("left", 20.0))
     with pytest.raises(RingError, match="135"):
-        seat(PLATE, UPPER, SEEDS, PROCESS, 0.9, "below")
+        seat(PLATE, UPPER, SEEDS, PROCESS, RingWish("below"))
+    for turn in ("999", "1e308", "nan", "-inf"):  # an angle is within a turn
+        with pytest.raises(RingError, match="up to 360 degrees"):
+            seat(PLATE, UPPER, SEEDS, PROCESS, RingWish(turn))
 
 
 # ── the command ─────────────────────────────────────────────────────────────────────────────────────────────────────
@@ -334,23 +414,8 @@ def catalogue(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 def run(catalogue: Path, *arguments: str) -> int:
-    """The command as the parser of the program would run it."""
-    from catalogue.commands import tag as cli_tag
-    from catalogue.commands.main import _length  # noqa: F401  (the options come from there)
-
-    parser = argparse.ArgumentParser()
-    commands = parser.add_subparsers()
-
-    def add(
-        name: str, command: Callable[[argparse.Namespace], int], summary: str, example: str
-    ) -> argparse.ArgumentParser:
-        sub = commands.add_parser(name, help=summary, epilog=example)
-        sub.set_defaults(run=command)
-        sub.add_argument("--catalogue", type=Path)
-        return sub
-
-    cli_tag.add_commands(add)
-    options = parser.parse_args([*arguments, "--catalogue", str(catalogue)])
+    """The command as the parser of the program would run it, with its errors."""
+    options = parser_of(arguments).parse_args([*arguments, "--catalogue", str(catalogue)])
     return int(options.run(options))
 
 
@@ -469,6 +534,6 @@ def test_a_base_that_touches_itself_in_a_point_keeps_its_ring() -> None:
     # Two holes that share a corner: no solid in space, so the base is shrunk by a hair; the ring has to stay on it.
     solved = tiny("AA", Levers(), start_offset_mm=1.2)
     holes = box(3.0, 5.0, 4.5, 6.5).union(box(4.5, 6.5, 6.0, 8.0))
-    tag = make_tag(replace(solved, base=solved.base.difference(holes)), PROCESS, "blocks")
+    tag = make_tag(replace(solved, base=solved.base.difference(holes)), "blocks")
     assert len(polygons_of(tag.outline)) == 1
     assert len(polygons_of(shapely.union_all([layer.region for layer in tag.layers if layer.bottom_mm == 0]))) == 1

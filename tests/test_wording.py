@@ -13,7 +13,7 @@ from catalogue import wording
 from catalogue.commands.main import main
 from catalogue.judge.check import WeakSpot
 from catalogue.licence.verdict import Verdict
-from catalogue.page.drawing import told
+from catalogue.page.drawing import spot_lines
 
 ONE_OF_MANY = re.compile(r"(?<![\d.,<-])\b1 (?:[a-z]+ )?(?!(?:this|has|was|its)\b)[a-z]+[a-rt-z]s\b")
 """A lone 1 before a plural, as in "1 faces" or "1 more faces"."""
@@ -63,7 +63,7 @@ def test_one_of_a_thing_is_told_as_one(shop: Path, capsys: pytest.CaptureFixture
 
 def test_one_hidden_spot_and_one_lacking_font_are_told_as_one(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
     spots = [WeakSpot("pinhole", float(x), 0.0, 0.1, "base") for x in range(13)]
-    assert told(spots)[-1] == "and 1 lesser one without a number"
+    assert spot_lines(spots)[-1] == "and 1 lesser one without a number"
     (shop / "going").mkdir()
     gone = copy_demo_fonts(shop / "going", ("fontpkg_anton",))
     catalogue = ["--catalogue", str(shop / "gone.sqlite")]

@@ -1,34 +1,29 @@
-"""The self-check on the command line: what is installed, how the catalogue is, and a repair that asks first."""
+"""``letterhold health``: what is installed, how the catalogue is, and a repair that asks first."""
 
 from __future__ import annotations
 
 import argparse
-import json
 import sys
-from collections.abc import Callable
-from dataclasses import asdict
-from typing import TYPE_CHECKING
+from dataclasses import asdict, replace
 
-if TYPE_CHECKING:
-    from catalogue.gather.health import Health
+from catalogue.commands.options import as_json, catalogue_of, print_json, progress
+from catalogue.gather.health import Health, compare_engines, examine, mend
+from catalogue.store.lock import only_scan
+from catalogue.text import clean
+from catalogue.wording import count_of
 
-Add = Callable[..., argparse.ArgumentParser]
 
-
-def add_commands(add: Add) -> None:
-    """Enter ``health`` among the commands."""
-    health = add("health", _health, "check the installation and the catalogue", "health")
+def add_arguments(health: argparse.ArgumentParser) -> None:
+    """The options of ``health``."""
     health.add_argument("--repair", action="store_true", help="mend what can be mended; asks before it removes a row")
     health.add_argument("--yes", action="store_true", help="with --repair: do not ask")
-    health.add_argument("--json", action="store_true", help="print JSON")
+    health.add_argument("--fonts", action="store_true", help="also compare every face with a second engine's drawing")
+    as_json(health)
 
 
-def _health(options: argparse.Namespace) -> int:
-    from catalogue.gather.health import examine, mend
-    from catalogue.gather.scan import only_scan
-    from catalogue.store.database import usual_catalogue
-
-    catalogue = options.catalogue or usual_catalogue()
+def run(options: argparse.Namespace) -> int:
+    """Look, mend where that was asked for and agreed to, and report."""
+    catalogue = catalogue_of(options)
     found = examine(catalogue)
     mendable = [f for f in found.findings if f.mendable]
     done: list[str] = []
@@ -36,8 +31,10 @@ def _health(options: argparse.Namespace) -> int:
         with only_scan(catalogue):
             done = mend(catalogue)
         found = examine(catalogue)
+    if options.fonts:
+        found = replace(found, findings=(*found.findings, *compare_engines(catalogue, progress)))
     if options.json:
-        print(json.dumps(asdict(found) | {"well": found.well, "done": done}, indent=1, ensure_ascii=False))
+        print_json(asdict(found) | {"well": found.well, "done": done})
     else:
         _print(found, done)
     return 0 if found.well else 1
@@ -57,9 +54,6 @@ def _agreed(found: Health) -> bool:
 
 
 def _print(found: Health, done: list[str]) -> None:
-    from catalogue.text import clean
-    from catalogue.wording import count_of
-
     print("versions   " + ", ".join(f"{name} {version}" for name, version in found.versions.items()))
     held = f"{count_of(found.files, 'file')}, {count_of(found.faces, 'face')}, {found.size_mb} MB"
     print(f"catalogue  {clean(found.catalogue, 1000)}: {held}")

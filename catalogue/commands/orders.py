@@ -1,54 +1,39 @@
-"""The ``orders`` command: a CSV of orders to a folder a tag, with results, a contact sheet and plates.
-
-Different tags are made by a process a core; equal orders are made once; a folder that an earlier run finished is kept.
-"""
+"""The ``orders`` command: a table of orders to a folder a tag, with results, a contact sheet and plates."""
 
 from __future__ import annotations
 
 import argparse
-import hashlib
-import json
-import multiprocessing
-import os
-import re
+import sys
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import ProcessPoolExecutor, as_completed
-from dataclasses import dataclass
-from functools import lru_cache
 from importlib import resources
 from pathlib import Path
-from typing import TYPE_CHECKING
 
-if TYPE_CHECKING:
-    from shapely.geometry.base import BaseGeometry
+from catalogue.atomic import write_file
+from catalogue.commands.ending import ending_soon
+from catalogue.commands.options import catalogue_of, count, length_or_zero, print_json, progress
+from catalogue.errors import UsageError
+from catalogue.folders import demo_catalogue
+from catalogue.judge.process import load_process
+from catalogue.store.database import Store
+from catalogue.tag.exports.files import formats_of
+from catalogue.tag.orders import MOST_BYTES, OrderTable, Result, read_table
+from catalogue.tag.orders.run import Run, check_out, run_orders
+from catalogue.tag.orders.shop import Shop
+from catalogue.text import clean
+from catalogue.wording import CAUTION, count_of
 
-    from catalogue.judge.process import Process
-    from catalogue.judge.request import Size
-    from catalogue.store.columns import Columns
-    from catalogue.store.database import Face, Store
-    from catalogue.tag.fit import Fit, Levers
-    from catalogue.tag.orders import Order, Result
-    from catalogue.tag.tag import Tag
-
-BEST_MEASURED = 5
-"""Faces tried in full, down the ranking, before no face is called best."""
-
-FEW = 3
-"""So few different tags are made in this process: starting others takes longer."""
-
-_OURS = re.compile(r"results\.csv|contact\.(png|svg)|plate-\d+\.(svg|3mf)|\.letterhold-.*")
-
-Add = Callable[[str, Callable[[argparse.Namespace], int], str, str], argparse.ArgumentParser]
+MOST_GONE = 8
+"""Folders of orders that are gone that are named; the others are counted."""
 
 
-def add_command(add: Add) -> None:
-    """Register the command."""
-    from catalogue.commands.tag import length_or_zero
-
-    orders = add("orders", _orders, "make the tags of a CSV of orders", "orders orders.csv --out shop")
+def add_arguments(orders: argparse.ArgumentParser) -> None:
+    """The options of ``orders``."""
     orders.add_argument(
-        "file", type=Path, nargs="?", metavar="FILE.csv", help="columns: name, face, cap_height, width, colours ..."
+        "file",
+        type=Path,
+        nargs="?",
+        metavar="FILE",
+        help=".csv or .xlsx with the columns name, face, cap_height, width, colours, process, ring, quantity, note",
     )
     orders.add_argument("--demo", action="store_true", help="take the 40 orders of an invented shop; see --save-demo")
     orders.add_argument("--save-demo", type=Path, metavar="OUT.csv", help="write these orders as a file to start from")
@@ -60,36 +45,8 @@ def add_command(add: Add) -> None:
     orders.add_argument(
         "--bed", type=length_or_zero, metavar="LENGTH", help="side of a square bed (default: the process's own bed)"
     )
-    orders.add_argument("--workers", type=int, default=0, metavar="N", help="processes to use (default: one a core)")
+    orders.add_argument("--workers", type=count, default=0, metavar="N", help="processes to use (default: one a core)")
     orders.add_argument("--json", action="store_true", help="print a row an order as JSON")
-
-
-@dataclass(frozen=True, slots=True)
-class Shop:
-    """What all orders share; goes to every worker."""
-
-    catalogue: Path
-    out: Path
-    process: str
-    formats: tuple[str, ...]
-    bed_side_mm: float | None = None
-    """Of a square bed; None for the bed of the process."""
-
-    def bed_mm(self, process: Process) -> tuple[float, float]:
-        """Width and depth of the bed."""
-        return (self.bed_side_mm, self.bed_side_mm) if self.bed_side_mm else process.bed_mm
-
-
-@dataclass(frozen=True, slots=True)
-class Made:
-    """One different tag, made or not."""
-
-    result: Result
-    tag: Tag | None = None
-    drawn: BaseGeometry | None = None
-    """The name in one line as its face draws it, in font units."""
-    kept: bool = False
-    """Whether an earlier run had finished its folder."""
 
 
 def demo_csv() -> bytes:
@@ -97,299 +54,83 @@ def demo_csv() -> bytes:
     return resources.files("catalogue.tag").joinpath("demo_orders.csv").read_bytes()
 
 
-def _orders(options: argparse.Namespace) -> int:
-    from catalogue.atomic import write_file
-    from catalogue.commands.main import UsageError
-    from catalogue.commands.tag import formats_of
-    from catalogue.judge.process import load_process
-    from catalogue.store.database import Store, default_catalogue, usual_catalogue
-    from catalogue.tag.orders import Result, read_orders, results_csv
-
+def run(options: argparse.Namespace) -> int:
+    """Make what is not made yet, then the results, the contact sheet and the plates."""
     if options.save_demo:
         write_file(options.save_demo, demo_csv())
         print(f"40 orders written to {options.save_demo}; next: letterhold orders {options.save_demo} --out shop")
         return 0
+    shop, table = _shop(options), _table(options)
+    Store(shop.catalogue).close()  # a catalogue that is not there is reported before anything is made
+    with ending_soon():
+        found = run_orders(table.orders, shop, options.workers, progress)
+    if options.json:
+        print_json([_row(r) for r in found.results])
+    else:
+        _print_run(found, shop.out)
+    for line in (*table.notes, *filter(None, [_gone_line(found.gone)])):
+        print(f"letterhold: {clean(line, 400)}", file=sys.stderr)
+    return 1 if any(r.reason for r in found.results) else 0
+
+
+def _shop(options: argparse.Namespace) -> Shop:
+    """What all orders share; everything a person can mistake is looked at before a file is read."""
     if not options.out:
         raise UsageError("no folder to write into; give --out DIR")
     if bool(options.file) == options.demo:
-        raise UsageError("give a FILE.csv of orders, or --demo for the orders of an invented shop")
+        raise UsageError("give a FILE.csv or .xlsx of orders, or --demo for the orders of an invented shop")
     formats = formats_of(options.formats)
     load_process(options.process)
-    _check_out(options.out)
-    catalogue = options.catalogue or usual_catalogue()
+    check_out(options.out)
+    catalogue = catalogue_of(options)
     if options.demo and not options.catalogue:
-        catalogue = default_catalogue().with_name("demo.sqlite")
+        catalogue = demo_catalogue()
         if not catalogue.is_file():
             raise UsageError("the demo fonts are not scanned yet; run: letterhold demo")
-    orders = read_orders(demo_csv() if options.demo else options.file.read_bytes())
-    if not orders:
+    return Shop(catalogue.absolute(), options.out, options.process, formats, options.bed)
+
+
+def _table(options: argparse.Namespace) -> OrderTable:
+    if options.demo:
+        return read_table(demo_csv())
+    with options.file.open("rb") as file:
+        table = read_table(file.read(MOST_BYTES + 1))
+    if not table.orders:
         raise UsageError(f"{options.file}: no orders in it; add a row under the column names")
-    Store(catalogue).close()  # a catalogue that is not there is told before anything is made
-    options.out.mkdir(parents=True, exist_ok=True)
-    shop = Shop(catalogue.absolute(), options.out, options.process, formats, options.bed)
-    made = _make_all(_different(orders), shop, options.workers)
-    results = []
-    for order in orders:
-        one = made[order.key].result if not order.reason else Result(order, reason=order.reason)
-        results.append(Result(order, one.face, one.hold, one.size_mm, one.mass_g, one.folder, one.reason))
-    write_file(options.out / "results.csv", results_csv(results).encode())
-    pictured = [(r.order, made[r.order.key]) for r in results if not r.reason]
-    plates = write_sheets(pictured, shop)
-    if options.json:
-        rows = [
-            {"order": r.order.order, "done": not r.reason, "face": r.told_face, "folder": r.folder, "reason": r.reason}
-            for r in results
-        ]
-        print(json.dumps(rows, indent=1, ensure_ascii=False))
-    else:
-        _tell(results, made, plates, options.out)
-    return 1 if any(r.reason for r in results) else 0
+    return table
 
 
-def _different(orders: Sequence[Order]) -> dict[str, tuple[Order, str]]:
-    """The orders that have to be made, by key, each with a folder of its own."""
-    from catalogue.tag.orders import folder_name
-
-    different: dict[str, tuple[Order, str]] = {}
-    taken: set[str] = set()
-    for order in orders:
-        if not order.reason and order.key not in different:
-            folder = folder_name(order)
-            if folder in taken:  # two orders of one number and name
-                folder += f"-{order.key[:4]}"
-            taken.add(folder)
-            different[order.key] = order, folder
-    return different
+def _row(result: Result) -> dict[str, object]:
+    return {
+        "order": clean(result.order.order), "done": not result.reason, "face": clean(result.face_shown),
+        "folder": result.folder, "reason": clean(result.reason, 400),
+    }  # fmt: skip
 
 
-def _make_all(different: dict[str, tuple[Order, str]], shop: Shop, workers: int) -> dict[str, Made]:
-    from catalogue.commands.main import _progress
-
-    count = min(workers or os.cpu_count() or 1, len(different))
-    found = _here(different, shop) if count < 2 or len(different) <= FEW else _elsewhere(different, shop, count)
-    return dict(_progress(found, len(different), "orders", "tag"))
-
-
-def _here(different: dict[str, tuple[Order, str]], shop: Shop) -> Iterator[tuple[str, Made]]:
-    from catalogue.store.database import Store
-
-    with Store(shop.catalogue) as store:
-        for key, (order, folder) in different.items():
-            yield key, make_order(store, order, shop, folder)
-
-
-def _elsewhere(different: dict[str, tuple[Order, str]], shop: Shop, count: int) -> Iterator[tuple[str, Made]]:
-    from concurrent.futures.process import BrokenProcessPool
-
-    from catalogue.commands.main import UsageError
-
-    # Spawned as everywhere: a forked child would share the open catalogue.
-    context = multiprocessing.get_context("spawn")
-    with ProcessPoolExecutor(count, context, _start, (shop,)) as pool:
-        waiting = {pool.submit(_make, order, folder): key for key, (order, folder) in different.items()}
-        try:
-            for done in as_completed(waiting):
-                yield waiting[done], done.result()
-        except BrokenProcessPool as cause:
-            raise UsageError(
-                "a worker process ended by itself, perhaps for want of memory; what was done is kept, run again with"
-                " --workers 1"
-            ) from cause
-        except BaseException:
-            pool.shutdown(wait=False, cancel_futures=True)
-            raise
-
-
-_worker: list[tuple[Store, Shop]] = []
-"""The open catalogue of a worker process."""
-
-
-def _start(shop: Shop) -> None:
-    from catalogue.store.database import Store
-
-    _worker.append((Store(shop.catalogue), shop))
-
-
-def _make(order: Order, folder: str) -> Made:
-    store, shop = _worker[0]
-    return make_order(store, order, shop, folder)
-
-
-def make_order(store: Store, order: Order, shop: Shop, folder_name: str) -> Made:
-    """Make one order's tag; whatever is wrong with it becomes its reason. A full disk is no order's fault: OSError."""
-    from catalogue.atomic import write_file
-    from catalogue.commands.main import DEFAULT_CAP_HEIGHT_MM, UsageError
-    from catalogue.commands.tag import check_folder, fit_face, lacking, title_of, write_tag
-    from catalogue.judge.check import typesetter
-    from catalogue.judge.process import load_process
-    from catalogue.judge.request import Size
-    from catalogue.tag.fit import Levers
-    from catalogue.tag.orders import Result, plate
-    from catalogue.tag.tag import hex_of, make_tag
-    from scanner.units import parse_length_mm
-
-    try:
-        for colour in order.colours:
-            hex_of(colour)
-        process = load_process(order.process or shop.process)
-        size = Size("cap-height", parse_length_mm(order.cap_height) if order.cap_height else DEFAULT_CAP_HEIGHT_MM)
-        if order.width:
-            size = Size("width", parse_length_mm(order.width))
-        levers = Levers(size_fixed=bool(order.cap_height or order.width), weight_free=True)
-        if order.face.casefold() == "best":
-            face, solved = best(store, order.name, size, process, levers)
-        else:
-            face = store.find(order.face)
-            without = lacking(face, order.name, store.faces)
-            if without:
-                raise UsageError(without)
-            solved = fit_face(face, order.name, size, process, levers)
-        if not solved.holds:
-            reason = f"does not hold: {'; '.join(solved.misses)}; take another face"
-            return Made(Result(order, face.title, reason=reason))
-        tag = make_tag(solved, process, title_of(face, solved), order.ring, 3, order.colours)
-        bed = shop.bed_mm(process)
-        if plate([tag.size_mm[:2]], bed) == [None]:
-            large = f"{tag.size_mm[0]:.0f} × {tag.size_mm[1]:.0f} mm"
-            raise UsageError(f"{large} does not lie on the bed of {bed[0]:g} × {bed[1]:g} mm; make it smaller")
-        drawn = typesetter(face).set(" ".join(order.name.split())).region
-        folder = shop.out / folder_name
-        stamp = _stamp(order, face, process, shop.formats)
-        kept = _finished(folder, stamp)
-        if not kept:
-            check_folder(folder)
-            (folder / "made.txt").unlink(missing_ok=True)
-            write_tag(tag, folder, shop.formats, face)
-            # Last of all: a folder without it is made anew.
-            write_file(folder / "made.txt", "\n".join([stamp, *sorted(p.name for p in folder.iterdir()), ""]).encode())
-        return Made(Result(order, tag.face, solved.hold.hold, tag.size_mm, tag.mass_g, folder.name), tag, drawn, kept)
-    except ValueError as error:
-        return Made(Result(order, reason=str(error)))
-
-
-def best(store: Store, name: str, size: Size, process: Process, levers: Levers) -> tuple[Face, Fit]:
-    """The first face of the ranking whose goods may be sold and in which the whole fit holds, and that fit."""
-    from catalogue.commands.main import UsageError
-    from catalogue.commands.tag import fit_face
-    from catalogue.judge.listing import listing
-    from catalogue.judge.request import Request
-    from catalogue.judge.stack import default_stack
-    from catalogue.wording import count_of
-    from scanner.names import check_name
-
-    text = " ".join(name.split())
-    check_name(text)
-    asked = Request.of(text, size, process, default_stack(1.0))
-    found = listing(store, asked, BEST_MEASURED, BEST_MEASURED, sellable=True, columns=_columns(store))
-    if not found.rows:
-        raise UsageError(f"no face that may be sold has the letters of {text!r}; name a face")
-    missed = ""
-    for row in found.rows:
-        try:
-            solved = fit_face(row.face, name, size, process, levers)
-        except ValueError as error:
-            missed = missed or str(error)
-            continue
-        if solved.holds:
-            return row.face, solved
-        missed = missed or f"{row.face.title}: {'; '.join(solved.misses)}"
-    raise UsageError(
-        f"none of the best {count_of(len(found.rows), 'face')} holds ({missed}); make it larger or name a face"
-    )
-
-
-@lru_cache(maxsize=2)
-def _columns(store: Store) -> Columns:
-    from catalogue.store.columns import load_columns
-
-    return load_columns(store)
-
-
-def _stamp(order: Order, face: Face, process: Process, formats: tuple[str, ...]) -> str:
-    """The same only where the same files would be written."""
-    font = (face.digest, str(face.face_index), repr(sorted(face.coordinates.items())))
-    parts = (order.key, *font, repr(process), *formats)
-    return hashlib.sha256("\x1f".join(parts).encode()).hexdigest()
-
-
-def _finished(folder: Path, stamp: str) -> bool:
-    """Whether an earlier run wrote this very tag here and all its files are still there."""
-    path = folder / "made.txt"
-    lines = path.read_text(encoding="utf-8").splitlines() if path.is_file() else [""]
-    return lines[0] == stamp and all((folder / name).is_file() for name in lines[1:])
-
-
-def _check_out(out: Path) -> None:
-    """Raise UsageError unless the folder is new, empty, or holds only what this command writes."""
-    from catalogue.commands.main import UsageError
-    from catalogue.commands.tag import strangers
-
-    if out.exists() and not out.is_dir():
-        raise UsageError(f"{out}: a file of that name is there; give a folder")
-    for path in sorted(out.iterdir()) if out.is_dir() else ():
-        if path.is_dir() and not strangers(path):
-            continue
-        if not _OURS.fullmatch(path.name):
-            raise UsageError(f"{out}: holds other files ({path.name}); give a new or empty folder")
-
-
-def _tell(results: Sequence[Result], made: dict[str, Made], plates: int, out: Path) -> None:
-    done = [r for r in results if not r.reason]
-    kept = sum(m.kept for m in made.values())
-    fresh = sum(m.tag is not None for m in made.values()) - kept
+def _print_run(found: Run, out: Path) -> None:
+    done = [r for r in found.results if not r.reason]
     pieces = sum(r.order.quantity for r in done)
-    from catalogue.commands.main import CAUTION
-    from catalogue.wording import count_of
-
     print(
-        f"{len(done)} of {count_of(len(results), 'order')} done, {count_of(pieces, 'piece')}:"
-        f" {count_of(fresh, 'tag')} made, {kept} kept from an earlier run, {count_of(plates, 'plate')}; see {out}"
+        f"{len(done)} of {count_of(len(found.results), 'order')} done, {count_of(pieces, 'piece')}:"
+        f" {count_of(found.made, 'tag')} made, {found.kept} kept from an earlier run,"
+        f" {count_of(found.plates, 'plate')}; see {out}"
     )
-    chosen = Counter(r.face for r in done if r.order.face.casefold() == "best")
+    chosen = Counter(r.face for r in done if r.order.takes_best)
     if chosen:
-        print("  best chose " + ", ".join(f"{f} for {count_of(n, 'order')}" for f, n in chosen.most_common()))
-    for r in results:
+        print("  best chose " + ", ".join(f"{clean(f)} for {count_of(n, 'order')}" for f, n in chosen.most_common()))
+    for r in found.results:
         if r.reason:
-            print(f"  row {r.order.row}, order {r.order.order}: {r.reason}")
+            print(f"  row {r.order.row}, order {clean(r.order.order, 40)}: {clean(r.reason, 400)}")
     if done:
-        ready = "plate-1.3mf is" if plates == 1 else f"plate-1.3mf to plate-{plates}.3mf are"
+        ready = "plate-1.3mf is" if found.plates == 1 else f"plate-1.3mf to plate-{found.plates}.3mf are"
         print(f"  contact.png shows all tags, results.csv lists them, {ready} ready to slice")
         print(CAUTION)
 
 
-def write_sheets(done: Sequence[tuple[Order, Made]], shop: Shop) -> int:
-    """The contact sheet, and plates with every piece that was ordered, as SVG and 3MF; returns how many plates.
-
-    Tags of other colours or another process never share a plate: the colour changes at a height, for all of it.
-    """
-    from catalogue.atomic import write_file
-    from catalogue.draw.picture import png, svg
-    from catalogue.tag.exports.threemf import plate_threemf
-    from catalogue.tag.orders import contact_sheet, plate, plate_scene
-    from catalogue.wording import count_of
-
-    made = [(order, one.tag, one.drawn) for order, one in done if one.tag is not None and one.drawn is not None]
-    files: dict[str, bytes] = {}
-    if made:
-        sheet = contact_sheet(made)
-        files = {"contact.png": png(sheet), "contact.svg": svg(sheet).encode()}
-    groups: dict[tuple[str, tuple[str, ...]], list[Tag]] = {}
-    for order, tag, _ in made:
-        key = tag.process.name, tuple(dict.fromkeys(p.colour for p in tag.layers))
-        groups.setdefault(key, []).extend([tag] * order.quantity)
-    number = 0
-    for (_, colours), tags in groups.items():
-        bed = shop.bed_mm(tags[0].process)
-        places = plate([(t.size_mm[0], t.size_mm[1]) for t in tags], bed)
-        for k in range(max((p.plate for p in places if p is not None), default=-1) + 1):
-            number += 1
-            here = [(t, p.x_mm, p.y_mm) for t, p in zip(tags, places, strict=True) if p is not None and p.plate == k]
-            title = f"plate {number}: {count_of(len(here), 'tag')}, {tags[0].process.name}, {', '.join(colours)}"
-            files[f"plate-{number}.svg"] = svg(plate_scene(here, bed, title, sum(p is None for p in places))).encode()
-            files[f"plate-{number}.3mf"] = plate_threemf(here, title)
-    for name, data in files.items():
-        write_file(shop.out / name, data)
-    for path in shop.out.glob("plate-*"):
-        if path.name not in files and _OURS.fullmatch(path.name):
-            path.unlink()
-    return number
+def _gone_line(gone: tuple[str, ...]) -> str:
+    """Folders of orders that are no longer in the file; empty when there are none."""
+    if not gone:
+        return ""
+    more = f" and {len(gone) - MOST_GONE} more" if len(gone) > MOST_GONE else ""
+    names = ", ".join(gone[:MOST_GONE])
+    return f"{count_of(len(gone), 'folder')} of orders no longer in the file: {names}{more}; delete what is not needed"

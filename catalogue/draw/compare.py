@@ -32,7 +32,7 @@ _CHARACTER = 0.56
 
 @dataclass(frozen=True, slots=True)
 class Strip:
-    """One face on the sheet: the name as measured, and what is told beside it."""
+    """One face on the sheet: the name as measured, and what is said below it."""
 
     check: Check
     x_height_mm: float
@@ -52,14 +52,14 @@ def strip_of(check: Check, face: Face, sell: str) -> Strip:
 
 
 def facts(strip: Strip) -> dict[str, str]:
-    """What is told of a strip, in the order it is shown; lengths in mm."""
+    """What a strip says, in the order it is shown; lengths in mm."""
     check = strip.check
     left, bottom, right, top = _bounds(strip)
     base = max(check.layers, key=lambda layer: layer.offset_mm)
     return {
         "hold": f"{check.hold.hold} of 100, {'holds' if check.hold.holds else 'does not hold'}",
         "size": f"{right - left:.1f} by {top - bottom:.1f} mm",
-        "letters apart": pieces_of(check.pieces),
+        "letters apart": pieces_of(check.letter_parts),
         "join offset": f"{check.join_offset_mm:.2f} mm",
         "neck of base": f"{base.neck_mm:.2f} mm" if base.neck_mm else "none, in pieces",
         "thinnest stroke": _mm(check.thinnest_stroke_mm),
@@ -81,7 +81,7 @@ def table(strips: Sequence[Strip]) -> list[str]:
     names = ["", *facts(strips[0])]
     wide = [min(30, max(len(cell) for cell in column)) for column in columns]
     first = strips[0].check
-    lines = [f"“{first.name}”, capitals {first.cap_height_mm:.4g} mm, {first.process}, all at one scale"]
+    lines = [f"“{first.name}”, {first.sized_by} {first.cap_height_mm:.4g} mm, {first.process}, all at one scale"]
     label = max(map(len, names))
     for k, name in enumerate(names):
         cells = (f"{_cut(column[k], w):<{w}}" for column, w in zip(columns, wide, strict=True))
@@ -111,7 +111,7 @@ def compare_scene(strips: Sequence[Strip]) -> Scene:
     title = f"{strips[0].check.name} in {count_of(len(strips), 'face')}"
     process = f"{strips[0].check.process}, lengths in mm, one scale for all"
     items: list[Item] = [
-        *name_items(strips[0].check.name, strips[0].check.regions[-1], _GAP_MM, 7.0, 1.5 * TEXT_MM),
+        *name_items(strips[0].check.name, strips[0].check.as_typed, _GAP_MM, 7.0, 1.5 * TEXT_MM),
         Text(_GAP_MM, 11.5, f"in {count_of(len(strips), 'face')}; {process}", TEXT_MM, PALE),
     ]
     y = 15.0
@@ -215,7 +215,7 @@ def sheet_scene(groups: Sequence[tuple[str, Sequence[tuple[str, BaseGeometry]]]]
                 y += _LINE_MM
             x = 4.0 + _CELL_MM * (k % across)
             left, bottom, right, _ = drawing.bounds
-            # A face far wider or deeper than its capitals tell is drawn smaller, so that it stays in its cell.
+            # A face far wider or deeper than its capitals is drawn smaller, so that it stays in its cell.
             room = min(_CAP_MM, (_CELL_MM - 4) / (right - left), 3.5 / max(0.1, -bottom))
             items.append(
                 Shape(_placed(shapely.transform(drawing, lambda c, k=room: c * k), x - left * room, y - 3.5), INK)

@@ -1,7 +1,5 @@
-"""Is all well with an installation and a catalogue? Looks, tells, and mends what it is allowed to.
-
-Beside the store the only file that knows the tables: it must look into catalogues that the store would refuse.
-``examine`` changes nothing. ``mend`` removes rows only, never a font, and keeps a copy of the catalogue first.
+"""Is all well with an installation and a catalogue? ``examine`` looks and changes nothing; ``mend`` builds the
+catalogue again from what is sound, without rows of missing fonts, and keeps a copy of the old one. No font is touched.
 """
 
 from __future__ import annotations
@@ -10,25 +8,34 @@ import os
 import shutil
 import sqlite3
 import sys
-import zlib
-from collections.abc import Iterator
-from contextlib import closing
+from contextlib import suppress
 from dataclasses import dataclass
 from importlib import metadata
 from pathlib import Path
 
-from catalogue.store.columns import columns_path, width
-from catalogue.store.database import APPLICATION_ID, SCHEMA, CatalogueError, plain
+from catalogue.errors import CatalogueError
+from catalogue.gather.engines import disagreements
+from catalogue.parallel import Progress, in_silence
+from catalogue.store.columns import columns_path
+from catalogue.store.database import Store
+from catalogue.store.rows import FileRows
+from catalogue.store.salvage import Salvage
+from catalogue.store.schema import SCHEMA
+from catalogue.style.grouping import regroup
 from catalogue.wording import count_of
-from scanner.files import is_address
+from scanner.files import batches, is_address
 
 LIBRARIES = (
     "uharfbuzz", "numpy", "shapely", "pyclipper", "opencv-python-headless", "fonttools", "brotli",
-    "manifold3d", "pillow",
+    "manifold3d", "pillow", "freetype-py",
 )  # fmt: skip
 LEAST_FREE_MB = 500
 """Free space below which a scan of some thousand faces (24 KB each) with its copies becomes tight (our own choice)."""
 _MOST_NAMED = 5
+_AT_ONCE = 64
+"""Files written in one transaction."""
+_UNFINISHED = ".letterhold-"
+"""How the names of unfinished files begin."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +43,7 @@ class Finding:
     """Something that is not as it should be."""
 
     kind: str
-    """missing-fonts, changed-fonts, orphan-rows, broken-tables, leftovers, space, damaged or schema."""
+    """missing-fonts, changed-fonts, damaged, leftovers, space, engines or schema."""
     count: int
     text: str
     """One line that ends with what to do."""
@@ -75,109 +82,119 @@ def versions() -> dict[str, str]:
 
 
 def examine(catalogue: Path) -> Health:
-    """Look at a catalogue and what it stands on. Raises CatalogueError when it cannot be opened at all."""
-    found = []
-    free = shutil.disk_usage(catalogue.parent).free / 1e6
-    if free < LEAST_FREE_MB:
-        found.append(Finding("space", 1, f"only {free:.0f} MB are free beside the catalogue; make some room"))
-    files = faces = 0
-    with closing(_open(catalogue, "ro")) as db:
-        damage = _damage(db)
-        if damage:
-            text = f"the catalogue is damaged ({damage}); move it away and scan again"
-            found.append(Finding("damaged", 1, text))
+    """Look at a catalogue and what it stands on. Raises CatalogueError when it is not there or not ours."""
+    files: list[FileRows] = []
+    with Salvage(catalogue) as source:
+        version = source.version()
+        if version == SCHEMA:
+            files = list(map(_light, source.files()))
+            found = [*_fonts(files), *_damage(source)]
         else:
-            found += _schema(db)
-            if not found or found[-1].kind != "schema":
-                files = _count(db, "file")
-                faces = _count(db, "face")
-                found += [*_fonts(db), *_rows(db), *_tables(db)]
-    found += _leftovers(catalogue)
-    size = sum(p.stat().st_size for p in _beside(catalogue) if p.exists()) / 1e6
-    return Health(versions(), str(catalogue), round(size, 1), round(free), files, faces, tuple(found))
+            text = f"made by another version (schema {version}, here {SCHEMA}); move it away and scan again"
+            found = [Finding("schema", 1, text)]
+    free = shutil.disk_usage(catalogue.absolute().parent).free / 1e6
+    size = sum(p.stat().st_size for p in _parts(catalogue) if p.exists()) / 1e6
+    return Health(
+        versions(), str(catalogue), round(size, 1), round(free), len(files) + len(source.lost),
+        sum(len(rows.faces) for rows in files), (*_space(free), *found, *_leftovers(catalogue)),
+    )  # fmt: skip
+
+
+def compare_engines(catalogue: Path, progress: Progress = in_silence) -> list[Finding]:
+    """Whether a second engine draws every face as it was measured. Raises CatalogueError as ``Store``."""
+    with Store(catalogue) as store:
+        faces = store.faces()
+    found = list(disagreements(faces, progress))
+    if not found:
+        return []
+    text = (
+        f"{count_of(len(found), 'face')} drawn differently by a second engine; get the font again from its source, and"
+        " trust no verdict or tag of it"
+    )
+    return [Finding("engines", len(found), text, False, tuple(f"{d.face}: {d.what}" for d in found[:_MOST_NAMED]))]
 
 
 def mend(catalogue: Path) -> list[str]:
-    """Remove what ``examine`` calls mendable, after a copy; what was done, a line each. Raises CatalogueError."""
-    done = []
+    """Build the catalogue again from what is sound and belongs to a font that is there, after a copy; remove unfinished
+    files. Returns what was done, a line each. Raises CatalogueError when nothing can be read or written.
+    """
     copy = catalogue.with_name(f"{catalogue.name}.before-mending")
-    with closing(_open(catalogue, "rw")) as db:
-        if _damage(db) or _schema(db):
-            raise CatalogueError(f"{catalogue}: cannot be mended; move it away and scan again")
-        try:
-            with closing(sqlite3.connect(copy)) as target:
-                db.backup(target)
-            done.append(f"copy of the catalogue: {copy}")
-            broken = {face for face, _ in _broken_tables(db)}
-            gone = [(name,) for name, *_ in db.execute("SELECT path FROM file") if not _there(name)]
-            with db:
-                db.execute("PRAGMA foreign_keys = ON")
-                db.execute("UPDATE stamp SET value = value + 1")
-                db.executemany("DELETE FROM file WHERE path = ?", gone)
-                orphans = sum(db.execute(f"DELETE FROM {t} WHERE {w}").rowcount for t, w in _ORPHANS)
-                # The whole file goes, so that the next scan measures it anew.
-                db.executemany(
-                    "DELETE FROM file WHERE id = (SELECT file_id FROM face WHERE id = ?)", [(f,) for f in broken]
-                )
-                db.execute(f"DELETE FROM file WHERE id IN (SELECT file_id FROM face WHERE {_UNMEASURED})")
-        except (sqlite3.Error, OSError) as cause:
-            words = plain(cause) if isinstance(cause, sqlite3.Error) else f"{cause.strerror}; check the disk"
-            raise CatalogueError(f"{catalogue}: {words}") from cause
-    done.append(
-        f"rows removed: {len(gone)} of missing fonts, {count_of(orphans, 'orphan')}, {len(broken)} of broken tables"
-    )
-    for path in _temporary(catalogue):
-        path.unlink(missing_ok=True)
-        done.append(f"removed {path}")
+    fresh = catalogue.with_name(f"{_UNFINISHED}mending-{catalogue.name}")
+    try:
+        line = _rebuild(catalogue, fresh)
+        _copy(catalogue, copy)
+        # The log belongs to the old file; SQLite would take it for the new one's.
+        for part in _parts(catalogue)[1:]:
+            part.unlink(missing_ok=True)
+        os.replace(fresh, catalogue)
+        done = [f"copy of the catalogue: {copy}", line]
+        for path in _temporary(catalogue):
+            path.unlink(missing_ok=True)
+            done.append(f"removed {path}")
+    except OSError as cause:
+        raise CatalogueError(f"{catalogue}: {(cause.strerror or str(cause)).lower()}; check the disk") from cause
+    finally:
+        for part in _parts(fresh):
+            with suppress(OSError):
+                part.unlink(missing_ok=True)
     return done
 
 
-_UNMEASURED = "face.reason = '' AND NOT EXISTS (SELECT 1 FROM measure WHERE face_id = face.id)"
-_ORPHANS = (
-    ("face", "file_id NOT IN (SELECT id FROM file)"),
-    ("measure", "face_id NOT IN (SELECT id FROM face)"),
-)
+# ── mending ─────────────────────────────────────────────────────────────────────────────────────────────────────────
 
 
-def _open(catalogue: Path, mode: str) -> sqlite3.Connection:
-    if not catalogue.is_file():
-        raise CatalogueError(f"{catalogue}: no catalogue there yet; run 'letterhold scan FOLDER' first")
-    try:
-        db = sqlite3.connect(f"{catalogue.absolute().as_uri()}?mode={mode}", uri=True, timeout=10)
-        (mark,) = db.execute("PRAGMA application_id").fetchone()
-    except sqlite3.Error as cause:
-        raise CatalogueError(f"{catalogue}: {plain(cause)}") from cause
-    if mark != APPLICATION_ID:
-        db.close()
-        raise CatalogueError(f"{catalogue}: not a letterhold catalogue; name another file with --catalogue")
-    return db
+def _rebuild(catalogue: Path, fresh: Path) -> str:
+    """Write a new catalogue with all that is sound; returns what was left out, in words."""
+    fresh.unlink(missing_ok=True)
+    gone = kept = 0
+    with Salvage(catalogue) as source, Store(fresh, create=True) as target:
+        if source.version() != SCHEMA:
+            raise CatalogueError(f"{catalogue}: cannot be mended; move it away and scan again")
+        for batch in batches(source.files(), _AT_ONCE):
+            there = [rows for rows in batch if _there(rows.file["path"])]
+            target.put_rows(there)
+            kept += len(there)
+            gone += len(batch) - len(there)
+        lost = len(source.lost)
+        if not kept + gone and (lost or source.broken_structure()):
+            raise CatalogueError(f"{catalogue}: nothing in it can be read; move it away and scan again")
+        with suppress(CatalogueError):  # where the model is damaged the shipped one holds
+            target.put_groups_model(source.groups_model())
+        regroup(target)
+        target.finish()
+    return f"rows removed: {count_of(gone, 'missing font')}, {count_of(lost, 'damaged file')}; scan again for those"
 
 
-def _damage(db: sqlite3.Connection) -> str:
-    """The first thing SQLite finds wrong, empty when nothing is."""
-    try:
-        (told,) = db.execute("PRAGMA integrity_check(1)").fetchone()
-    except sqlite3.DatabaseError as error:
-        return str(error)
-    return "" if told == "ok" else " ".join(str(told).split())[:200]
+def _copy(catalogue: Path, copy: Path) -> None:
+    """The file as it is, and its log: of a damaged catalogue SQLite makes no copy."""
+    for part in _parts(catalogue)[:2]:
+        if part.exists():
+            shutil.copyfile(part, copy.with_name(part.name.replace(catalogue.name, copy.name, 1)))
 
 
-def _schema(db: sqlite3.Connection) -> list[Finding]:
-    (version,) = db.execute("PRAGMA user_version").fetchone()
-    if version == SCHEMA:
+def _there(name: str) -> bool:
+    return is_address(name) or os.path.lexists(name)
+
+
+# ── looking ─────────────────────────────────────────────────────────────────────────────────────────────────────────
+
+
+def _light(rows: FileRows) -> FileRows:
+    """What is looked at later; the measures would fill the memory."""
+    return FileRows(rows.file, tuple({"id": face["id"]} for face in rows.faces))
+
+
+def _space(free_mb: float) -> list[Finding]:
+    if free_mb >= LEAST_FREE_MB:
         return []
-    text = f"made by another version (schema {version}, here {SCHEMA}); move it away and scan again"
-    return [Finding("schema", 1, text)]
+    return [Finding("space", 1, f"only {free_mb:.0f} MB are free next to the catalogue; make some room")]
 
 
-def _count(db: sqlite3.Connection, table: str) -> int:
-    return int(db.execute(f"SELECT count(*) FROM {table}").fetchone()[0])
-
-
-def _fonts(db: sqlite3.Connection) -> list[Finding]:
+def _fonts(files: list[FileRows]) -> list[Finding]:
     missing, changed = [], []
-    for path, size, mtime in db.execute("SELECT path, size, mtime_ns FROM file ORDER BY path"):
-        if is_address(path):  # a rescan sees to those
+    for file in sorted((rows.file for rows in files), key=lambda file: str(file["path"])):
+        path = file["path"]
+        if is_address(path):  # a scan sees to those
             continue
         try:
             now = os.stat(path)
@@ -185,7 +202,7 @@ def _fonts(db: sqlite3.Connection) -> list[Finding]:
             if not os.path.lexists(path):
                 missing.append(path)
             continue
-        if size and (now.st_size, now.st_mtime_ns) != (size, mtime):
+        if file["size"] and (now.st_size, now.st_mtime_ns) != (file["size"], file["mtime_ns"]):
             changed.append(path)
     found = []
     if missing:
@@ -198,52 +215,31 @@ def _fonts(db: sqlite3.Connection) -> list[Finding]:
     return found
 
 
-def _there(name: str) -> bool:
-    return is_address(name) or os.path.lexists(name)
+def _damage(source: Salvage) -> list[Finding]:
+    """Rows that fail their checksums, or a structure that SQLite finds broken."""
+    lost = source.lost
+    if lost:
+        text = f"the rows of {count_of(len(lost), 'file')} are damaged; use --repair, then scan again"
+        return [Finding("damaged", len(lost), text, True, tuple(lost[:_MOST_NAMED]))]
+    if source.broken_structure() or not source.counts_agree():
+        return [Finding("damaged", 1, "the catalogue is damaged; use --repair, then scan again", True)]
+    return []
 
 
-def _rows(db: sqlite3.Connection) -> list[Finding]:
-    orphans = sum(db.execute(f"SELECT count(*) FROM {t} WHERE {w}").fetchone()[0] for t, w in _ORPHANS)
-    orphans += db.execute(f"SELECT count(*) FROM face WHERE {_UNMEASURED}").fetchone()[0]
-    if not orphans:
-        return []
-    text = f"{count_of(orphans, 'row')} with no font or face to belong to; use --repair, then scan again"
-    return [Finding("orphan-rows", orphans, text, True)]
-
-
-def _tables(db: sqlite3.Connection) -> list[Finding]:
-    broken = list(_broken_tables(db))
-    if not broken:
-        return []
-    text = f"{count_of(len(broken), 'face')} with measures of the wrong length; use --repair, then scan again"
-    return [Finding("broken-tables", len(broken), text, True, tuple(name for _, name in broken[:_MOST_NAMED]))]
-
-
-def _broken_tables(db: sqlite3.Connection) -> Iterator[tuple[int, str]]:
-    """Faces whose stored measures do not unpack to the length of this version."""
-    size = 2 * width()
-    names = "SELECT face_id, data, family || ' ' || style FROM measure JOIN face ON face.id = face_id"
-    for face, data, name in db.execute(names):
-        try:
-            unpacked = len(zlib.decompressobj().decompress(data, size + 1))
-        except zlib.error:
-            unpacked = -1
-        if unpacked != size:
-            yield face, name
-
-
-def _beside(catalogue: Path) -> list[Path]:
-    return [catalogue, catalogue.with_name(catalogue.name + "-wal"), columns_path(catalogue)]
+def _parts(catalogue: Path) -> list[Path]:
+    """The catalogue, its log and what SQLite shares between programs, and its columns."""
+    others = [catalogue.with_name(catalogue.name + ending) for ending in ("-wal", "-shm")]
+    return [catalogue, *others, columns_path(catalogue)]
 
 
 def _temporary(catalogue: Path) -> list[Path]:
     """Files that a stopped write left in the catalogue's folder."""
-    return sorted(p for p in catalogue.parent.glob(".letterhold-*") if p.is_file() and not p.is_symlink())
+    return sorted(p for p in catalogue.parent.glob(f"{_UNFINISHED}*") if p.is_file() and not p.is_symlink())
 
 
 def _leftovers(catalogue: Path) -> list[Finding]:
     left = _temporary(catalogue)
     if not left:
         return []
-    text = f"{count_of(len(left), 'unfinished file')} beside the catalogue; use --repair to clear up"
+    text = f"{count_of(len(left), 'unfinished file')} next to the catalogue; use --repair to clear up"
     return [Finding("leftovers", len(left), text, True, tuple(map(str, left[:_MOST_NAMED])))]

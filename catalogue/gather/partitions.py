@@ -13,24 +13,20 @@ import io
 import os
 import secrets
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import groupby
 from pathlib import Path
 from typing import Any
 
 from catalogue.atomic import write_file
-from catalogue.gather.scan import only_scan, rules
-from catalogue.store.database import (
-    FACE_COLUMNS,
-    FILE_COLUMNS,
-    SCHEMA,
-    CatalogueError,
-    FileRows,
-    Store,
-    is_digest,
-    rows_of,
-)
+from catalogue.errors import CatalogueError
+from catalogue.store.database import Store
+from catalogue.store.lock import only_scan
+from catalogue.store.rows import FACE_COLUMNS, FILE_COLUMNS, FileRows, FileState, is_digest, rows_of
+from catalogue.store.rules import rules
+from catalogue.store.schema import SCHEMA
+from catalogue.style.grouping import regroup
 from scanner.files import is_address
 from scanner.records import FileRecord
 
@@ -52,10 +48,12 @@ def write_part(records: Sequence[FileRecord], settings: str, parts: str) -> list
         file = {f"{_FILE}{name}": value for name, value in made.file.items()}
         rows += [file | face for face in made.faces or (dict.fromkeys(FACE_COLUMNS),)]
     out = io.BytesIO()
-    parquet.write_table(arrow.Table.from_pylist(rows, schema=_schema(arrow)), out, compression="zstd")
+    parquet.write_table(
+        arrow.Table.from_pylist(rows, schema=_schema(arrow)), out, compression="zstd", write_page_checksum=True
+    )
     name = f"{time.time_ns():020d}-{secrets.token_hex(4)}{ENDING}"
     if is_address(parts):
-        from scanner.workers.remote import write_whole
+        from scanner.workers.stores import write_whole
 
         write_whole(f"{parts.rstrip('/')}/{name}", out.getvalue())
     else:
@@ -64,13 +62,13 @@ def write_part(records: Sequence[FileRecord], settings: str, parts: str) -> list
     return [replace(r, faces=tuple(replace(f, measures=None) for f in r.faces), verdicts={}) for r in records]
 
 
-def known_in(parts: str) -> dict[str, tuple[int, int, str]]:
-    """Size, modification time and settings of every file in the partitions, by path."""
-    columns = [f"{_FILE}{name}" for name in ("path", "size", "mtime_ns", "settings")]
+def known_in(parts: str) -> dict[str, FileState]:
+    """State of every file in the partitions, by path; of several records that of the one written last."""
+    columns = [f"{_FILE}{name}" for name in ("path", *FileState._fields)]
     known = {}
     for name in _names(parts):
         for path, *state in zip(*_read(parts, name, columns).to_pydict().values(), strict=True):
-            known[path] = (state[0], state[1], state[2])
+            known[path] = FileState(*state)
     return known
 
 
@@ -78,33 +76,20 @@ def merge_parts(parts: str, catalogue: Path, progress: Any = None) -> dict[str, 
     """Put every partition into a catalogue; returns its counts. Files that it holds in the same state are skipped.
 
     Of several records of a file in the partitions the one written last counts. It replaces the catalogue's, unless that
-    one has the same settings and a newer time of the file. Stores tell no times that can be compared: there the
+    one has the same settings and a newer time of the file. Stores give no times that can be compared: there the
     partition's counts. Raises CatalogueError when there are no partitions or one cannot be used, as one measured under
     other rules; what was merged before it stays.
     """
-    from catalogue.style.grouping import regroup
-
     start = time.monotonic()
     names = _names(parts)
     if not names:
         raise CatalogueError(f"{parts}: no partitions there; write some with 'letterhold scan FOLDER --parts {parts}'")
-    with only_scan(catalogue), Store(catalogue, create=True) as store, store.told():
+    with only_scan(catalogue), Store(catalogue, create=True) as store:
         latest = known_in(parts)
         known = store.known()
         merged = 0
         for name in progress(names, len(names), "merging") if progress else names:
-            new = []
-            for rows in _files(_read(parts, name)):
-                digest = rows.file["digest"]
-                if digest and not is_digest(digest):  # a file that could not be read has none
-                    raise CatalogueError(
-                        f"{parts.rstrip('/')}/{name}: holds a digest that is none; remove it and scan again"
-                    )
-                state = (rows.file["size"], rows.file["mtime_ns"], rows.file["settings"])
-                path = rows.file["path"]
-                if latest[path] == state != known.get(path) and not _outdated(path, state, known.get(path)):
-                    known[path] = state
-                    new.append(rows)
+            new = list(_new(_files(_read(parts, name)), latest, known, f"{parts.rstrip('/')}/{name}"))
             if new:
                 store.put_rows(new)
             merged += len(new)
@@ -116,9 +101,25 @@ def merge_parts(parts: str, catalogue: Path, progress: Any = None) -> dict[str, 
     }  # fmt: skip
 
 
-def _outdated(path: str, state: tuple[int, int, str], there: tuple[int, int, str] | None) -> bool:
+def _new(
+    files: Iterable[FileRows], latest: Mapping[str, FileState], known: dict[str, FileState], where: str
+) -> Iterator[FileRows]:
+    """What a partition holds that the catalogue has not; it is then noted in ``known``."""
+    for rows in files:
+        digest, path = rows.file["digest"], rows.file["path"]
+        if digest and not is_digest(digest):  # a file that could not be read has none
+            raise CatalogueError(f"{where}: holds a malformed digest; remove it and scan again")
+        state = FileState(*(rows.file[name] for name in FileState._fields))
+        if latest[path] == state != known.get(path) and not _outdated(path, state, known.get(path)):
+            known[path] = state
+            yield rows
+
+
+def _outdated(path: str, state: FileState, there: FileState | None) -> bool:
     """Whether the catalogue has the file as it was later."""
-    return there is not None and not is_address(path) and state[2] == there[2] and state[1] < there[1]
+    if there is None or is_address(path) or state.settings != there.settings:
+        return False
+    return state.mtime_ns < there.mtime_ns
 
 
 def _files(table: Any) -> Iterator[FileRows]:
@@ -132,7 +133,7 @@ def _files(table: Any) -> Iterator[FileRows]:
 
 def _names(parts: str) -> list[str]:
     if is_address(parts):
-        from scanner.workers.remote import names_in
+        from scanner.workers.stores import names_in
 
         found = names_in(parts)
     else:
@@ -146,21 +147,23 @@ def _read(parts: str, name: str, columns: list[str] | None = None) -> Any:
     place = f"{parts.rstrip('/')}/{name}"
     try:
         if is_address(parts):
-            from scanner.workers.remote import Ranges
+            from scanner.workers.stores import Ranges
 
             source: Any = Ranges(place)
         else:
             source = place
-        with parquet.ParquetFile(source, pre_buffer=True) as file:  # what lies together is one question to a store
+        with parquet.ParquetFile(
+            source, pre_buffer=True, page_checksum_verification=True
+        ) as file:  # what lies together is one question to a store
             schema, marks = file.schema_arrow, _schema(arrow).metadata
-            told = {key: (schema.metadata or {}).get(key, b"none") for key in marks}
-            if told == marks and schema.equals(_schema(arrow)):
+            found = {key: (schema.metadata or {}).get(key, b"none") for key in marks}
+            if found == marks and schema.equals(_schema(arrow)):
                 return file.read(columns)
     except (arrow.ArrowException, OSError) as cause:
         raise CatalogueError(f"{place}: cannot be read as a partition; remove it and scan again") from cause
-    key = next((key for key in marks if told[key] != marks[key]), _SCHEMA)
+    key = next((key for key in marks if found[key] != marks[key]), _SCHEMA)
     what = "made by another version (schema" if key == _SCHEMA else "measured under other rules (version"
-    raise CatalogueError(f"{place}: {what} {_short(told[key])}, here {_short(marks[key])}); remove it and scan again")
+    raise CatalogueError(f"{place}: {what} {_short(found[key])}, here {_short(marks[key])}); remove it and scan again")
 
 
 def _short(mark: bytes) -> str:

@@ -1,40 +1,32 @@
-"""Paths in, catalogue out: what is new or changed is measured and judged, all else is left as it stands."""
+"""Paths in, catalogue out: what is new or changed is measured and judged, everything else stays as it is."""
 
 from __future__ import annotations
 
-import fcntl
 import hashlib
-import os
 import time
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 from typing import Any
 
-from catalogue.licence.verdict import RULES_VERSION
-from catalogue.store.database import CatalogueError, Store, default_catalogue
+from catalogue.folders import default_catalogue
+from catalogue.gather.partitions import known_in, write_part
+from catalogue.parallel import Progress, in_silence
+from catalogue.store.database import Store
+from catalogue.store.lock import only_scan
+from catalogue.store.rows import FileState
+from catalogue.store.rules import settings_mark
 from catalogue.style.grouping import regroup
 from scanner.evidence import forget_folders
 from scanner.files import FileError, FontFile, batches, find_fonts, read_font, shown_path
 from scanner.records import FileRecord
-from scanner.workers.remote import list_fonts, scan_anywhere
-
-RULES = "2026-11-26"
-"""Part of the scan settings, beside the version of the licence rules: raise it when measures change, so that the next
-scan measures anew."""
+from scanner.workers.listing import list_fonts
+from scanner.workers.remote import scan_anywhere
+from scanner.workers.steps import Settings
 
 PART = 64
 """Files a partition holds where no cluster makes the batches."""
-
-Progress = Callable[[Iterable[Any], int, str], Iterable[Any]]
-"""Passes items on, their number and a label known, and shows how far they are."""
-
-
-def in_silence(items: Iterable[Any], total: int, label: str) -> Iterable[Any]:
-    """The progress that shows nothing."""
-    return items
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,9 +46,8 @@ class Scan:
 
     @property
     def settings(self) -> str:
-        """A mark of everything beside the font that a record depends on."""
-        parts = [*self.words, str(self.every_instance), RULES, RULES_VERSION]
-        return hashlib.sha256("\n".join(parts).encode()).hexdigest()[:16]
+        """A mark of everything except the font that a record depends on."""
+        return settings_mark(self.words, self.every_instance)
 
 
 def scan_into(catalogue: Path | None, scan: Scan, progress: Progress = in_silence) -> dict[str, Any]:
@@ -69,7 +60,7 @@ def scan_into(catalogue: Path | None, scan: Scan, progress: Progress = in_silenc
     files, roots = given.files, given.roots
     settings = scan.settings
     target = catalogue or default_catalogue()
-    with only_scan(target), Store(target, create=True) as store, store.told():
+    with only_scan(target), Store(target, create=True) as store:
         known = store.known()
         found = {f.name for f in files}
         gone = {p for p in known if p not in found and given.holds(p)}
@@ -100,8 +91,6 @@ def scan_to_parts(parts: str, scan: Scan, progress: Progress = in_silence) -> di
     ``parts`` is a folder or an address; with a cluster its workers write there. What lies there already in the same
     state is skipped.
     """
-    from catalogue.gather.partitions import known_in, write_part
-
     start = time.monotonic()
     given = _given(scan.paths)
     settings = scan.settings
@@ -127,11 +116,12 @@ def _records(
     keep: Callable[[Sequence[FileRecord]], list[FileRecord]] | None = None,
 ) -> Iterable[FileRecord]:
     """Measured and judged files as they are done; with ``keep`` what it leaves of each batch of them."""
+    settings = Settings(tuple(scan.words), scan.every_instance, judge_face, tuple(roots))
     if scan.cluster:
         from scanner.workers.cluster import scan_on_cluster
 
-        return scan_on_cluster(scan.cluster, todo, scan.words, scan.every_instance, judge_face, roots, keep)
-    records = scan_anywhere(todo, scan.words, scan.workers, scan.every_instance, judge_face, roots)
+        return scan_on_cluster(scan.cluster, todo, settings, keep)
+    records = scan_anywhere(todo, settings, scan.workers)
     return records if keep is None else (stub for batch in batches(records, PART) for stub in keep(batch))
 
 
@@ -153,7 +143,7 @@ class _Given:
 
 def _given(paths: Sequence[Path | str]) -> _Given:
     """The fonts under paths and addresses, each once. Raises FileError when there are none."""
-    forget_folders()  # what lies beside the fonts may have changed since an earlier scan
+    forget_folders()  # the files next to the fonts may have changed since an earlier scan
     folders = [p for p in paths if isinstance(p, Path)]
     stores = [list_fonts(address) for address in paths if isinstance(address, str)]
     found = [*find_fonts(folders), *(f for _, fonts in stores for f in fonts)]
@@ -165,40 +155,11 @@ def _given(paths: Sequence[Path | str]) -> _Given:
     return _Given(files, roots, tops, tuple(f"{top.rstrip('/')}/" for top in tops))
 
 
-def rules() -> str:
-    """The version of the measures and of the licence rules."""
-    return f"{RULES} {RULES_VERSION}"
-
-
-@contextmanager
-def only_scan(target: Path) -> Iterator[None]:
-    """Hold the lock file beside a catalogue: two scans at once would measure everything twice.
-
-    Readers, such as the page, are not kept out. The lock goes with the process that holds it, however that ends; the
-    empty file stays. Raises CatalogueError when another scan holds it or the folder cannot be written.
-    """
-    path = target.with_name(target.name + ".lock")
-    try:
-        target.parent.mkdir(parents=True, exist_ok=True)
-        handle = os.open(path, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC | os.O_NOFOLLOW, 0o644)
-    except OSError as cause:
-        reason = (cause.strerror or "not possible").lower()
-        raise CatalogueError(f"{target}: cannot be written ({reason}); name another file with --catalogue") from cause
-    try:
-        try:
-            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except BlockingIOError as cause:
-            raise CatalogueError(f"{target}: another scan is writing it; wait until that one is done") from cause
-        yield
-    finally:
-        os.close(handle)
-
-
 def moved_files(
-    files: Sequence[FontFile], known: dict[str, tuple[int, int, str]], gone: set[str], digests: dict[str, str]
+    files: Sequence[FontFile], known: Mapping[str, FileState], gone: set[str], digests: dict[str, str]
 ) -> list[tuple[str, FontFile]]:
     """New files whose bytes are those of a file that is gone: old path and new file. Only equal sizes are read."""
-    sizes = {known[p][0] for p in gone}
+    sizes = {known[p].size for p in gone}
     left = {digests[p]: p for p in gone if digests.get(p)}
     moved = []
     for file in files:

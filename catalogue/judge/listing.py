@@ -1,28 +1,42 @@
-"""A name over the catalogue: predicted for every face, measured in full for the first. Opens fonts, not the judging."""
+"""A name over the catalogue: predicted for every face, measured in full for the first. Opens fonts; judges nothing."""
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable, Iterable
+from collections import Counter
 from dataclasses import dataclass
 from functools import partial
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from catalogue.judge.hold import Hold
+from catalogue.judge.hold import LEAST_THAT_HOLDS
+from catalogue.judge.lacking import lacking_lines
+from catalogue.judge.letters import predictions_weak
+from catalogue.judge.measuring import MOST_MEASURED, in_full, measure_covering
 from catalogue.judge.ranking import Ranked, Ranking, can_predict, rank
 from catalogue.judge.request import Request
-from catalogue.parallel import each
+from catalogue.judge.sizes import unsized_line
+from catalogue.parallel import Progress, each, in_silence
 from catalogue.store.columns import Columns, load_columns
-from catalogue.store.database import Face, Store
+from catalogue.store.database import Store
 
-CONTEXTUAL_FROM = 0.1
-"""Share of test words drawn otherwise than in pairs above which a prediction is weak."""
+NEAR_THE_LINE = 15
+"""Points from what holds within which a shown row is always measured: predictions miss by more in one case of a hundred
+(``bench/hold_predicted.py``)."""
 
-Progress = Callable[[Iterable[Any], int, str], Iterable[Any]]
-"""Wraps the work for a progress bar: items, their number, what is done."""
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """Which faces a listing is made of, and how many of them are shown and measured."""
+
+    top: int
+    """Rows to show; 0 shows all."""
+    verify: int
+    """The first rows to measure in full."""
+    sellable: bool = False
+    """Only faces whose goods may be sold."""
+    group: str = ""
+    """Only faces of this style group, by name or label; empty takes all."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,125 +46,133 @@ class Listing:
     rows: tuple[Ranked, ...]
     total: int
     """Faces ranked in all."""
-    left_out: int
-    """Faces that lack a letter of the name."""
-    lacking: str
-    """The letters they lack."""
+    asked: int
+    """Faces asked: those ranked, and those left out for a reason that ``notes`` gives."""
+    notes: tuple[str, ...]
+    """What was left out and why, a line each: letters that faces lack, faces without a height, a bound."""
     troubles: tuple[str, ...]
     """One line for each face that could not be measured."""
 
 
-def plain(items: Iterable[Any], total: int, label: str) -> Iterable[Any]:
-    """No progress bar."""
-    return items
+@dataclass(frozen=True, slots=True)
+class FirstRows:
+    """The first rows of a ranking, as far as they could be measured."""
+
+    rows: tuple[Ranked, ...]
+    troubles: tuple[str, ...]
+    lacking: tuple[tuple[str, ...], ...]
+    """For each face that was found to lack letters when it was set: which."""
 
 
 def listing(
     store: Store,
-    asked: Request,
-    top: int,
-    verify: int,
-    sellable: bool = False,
-    group: str = "",
-    progress: Progress = plain,
+    request: Request,
+    wanted: Wanted,
+    progress: Progress = in_silence,
     columns: Columns | None = None,
     workers: int = 1,
 ) -> Listing:
-    """The first ``top`` rows (0: all) for a name, the first ``verify`` of them measured in full.
+    """The first rows for a name, the best of them measured in full.
 
-    A name with letters outside the stored alphabet cannot be predicted: then every face that can set it is measured.
-    Many faces are measured by so many ``workers``, processes that import the caller's main module.
+    A name with letters outside the stored alphabet cannot be predicted: then the faces that have its letters are
+    measured, at most ``MOST_MEASURED`` or as many as are to be verified. Many faces are measured in ``workers``
+    processes, which import the caller's main module. ``columns`` are read from the store where they are not given.
     """
-    among = store.chosen(sellable, _groups(group)) if sellable or group else None
-    if not can_predict(asked.name):
-        return _measured_only(store, asked, top, among, progress, workers)
-    ranking = rank(columns or load_columns(store), asked.name, asked.size, asked.process, asked.base_offset_mm, among)
-    rows, troubles = first_rows(ranking, store, asked, top, verify, progress, workers)
-    return Listing(tuple(rows), len(ranking), ranking.left_out, "".join(sorted(ranking.lacking)), tuple(troubles))
+    among = _among(store, wanted)
+    if not can_predict(request.name):
+        return _measured_only(store, request, wanted, among, progress, workers)
+    ranking = rank(columns or load_columns(store), request, among)
+    first = first_rows(ranking, store, request, wanted, progress, workers)
+    lacking = Counter(ranking.lacking)
+    for letters in first.lacking:
+        lacking.update(letters)
+    left_out = ranking.left_out + len(first.lacking)
+    unsized = tuple(f.title for f in store.faces_of(ranking.unsized).values())
+    notes = (*lacking_lines(lacking, ranking.asked, left_out), unsized_line(unsized, request.size.kind))
+    total = len(ranking) - len(first.lacking)
+    return Listing(first.rows, total, ranking.asked, tuple(filter(None, notes)), first.troubles)
 
 
-def _groups(text: str) -> tuple[str, ...]:
-    """The style groups a person means by a name or a label."""
-    if not text:
-        return ()
-    from catalogue.style.groups import matching
+def _among(store: Store, wanted: Wanted) -> NDArray[np.int64] | None:
+    """Numbers of the faces to ask; None for all."""
+    if not wanted.sellable and not wanted.group:
+        return None
+    chosen = store.chosen(wanted.sellable)
+    if not wanted.group:
+        return chosen
+    from catalogue.style.grouping import faces_of_style  # the style model takes a tenth of a second to load
 
-    return matching(text)
+    return chosen[np.isin(chosen, sorted(faces_of_style(store, wanted.group)))]
 
 
 def first_rows(
-    ranking: Ranking, store: Store, asked: Request, top: int, verify: int, progress: Progress = plain, workers: int = 1
-) -> tuple[list[Ranked], list[str]]:
-    """The first rows of a ranking, the best of them measured in full, and a line for each face that could not be.
+    ranking: Ranking,
+    store: Store,
+    request: Request,
+    wanted: Wanted,
+    progress: Progress = in_silence,
+    workers: int = 1,
+) -> FirstRows:
+    """The first rows of a ranking, the best of them measured in full.
 
-    A measured row moves to its true place; whatever then comes into the first ``verify`` is measured too, up to twice
-    as many in all. So no more than that many can leave the rows that are looked at. Of the other rows shown, those of
-    faces that draw letters otherwise in a word are measured as well: for them letter pairs foretell little.
+    A measured row moves to its true place; whatever then comes into the first ``wanted.verify`` is measured too, up to
+    twice as many in all. So no more than that many can leave the rows that are looked at. Of the other rows shown,
+    those that may lie on the wrong side of what holds are measured as well, those of faces that use contextual
+    alternates, for which letter pairs predict little, and all where the tables do not know a pair of the name.
     """
-    wanted = min(len(ranking), max(top or len(ranking), verify) + 2 * verify)
-    faces = store.faces_of(ranking.ids[:wanted]) if wanted < len(ranking) else {f.id: f for f in store.faces()}
-    rows = [ranking.row(k, faces[i]) for k, i in enumerate(ranking.ids[:wanted].tolist()) if i in faces]
+    rows = _predicted_rows(ranking, store, wanted)
+    verify = min(wanted.verify, wanted.top or wanted.verify)
+    shown = wanted.top or len(rows)
     troubles: list[str] = []
+    lacking: list[tuple[str, ...]] = []
     left = 2 * verify
-    shown = top or len(rows)
     while verify:
         head = [k for k, r in enumerate(rows[:verify]) if not r.verified][: max(0, left)]
-        weak = [k for k, r in enumerate(rows[:shown]) if not r.verified and r.face.contextual > CONTEXTUAL_FROM]
+        weak = [k for k, r in enumerate(rows[:shown]) if not r.verified and (not ranking.chained or _doubtful(r))]
         waiting = sorted({*head, *weak})
         if not waiting:
             break
-        found = each(partial(_in_full, asked), [rows[k] for k in waiting], workers)
-        failed = []
-        for k, told in zip(progress(waiting, len(waiting), "verifying"), found, strict=True):
-            if isinstance(told, str):
-                troubles.append(told)
-                failed.append(k)
+        found = each(partial(in_full, request), [rows[k] for k in waiting], workers)
+        gone = set()
+        for k, result in zip(progress(waiting, len(waiting), "verifying"), found, strict=True):
+            if isinstance(result, Ranked):
+                rows[k] = result
+                continue
+            gone.add(k)
+            if isinstance(result, str):
+                troubles.append(result)
             else:
-                rows[k] = told
+                lacking.append(result)
         left -= len(head)
-        rows = sorted((r for k, r in enumerate(rows) if k not in failed), key=lambda r: r.order)
-    return rows[: top or None], troubles
+        rows = sorted((r for k, r in enumerate(rows) if k not in gone), key=lambda r: r.order)
+    return FirstRows(tuple(rows[: wanted.top or None]), tuple(troubles), tuple(lacking))
+
+
+def _doubtful(row: Ranked) -> bool:
+    """Whether a prediction is too weak to be shown, or too near to what holds to be believed."""
+    return predictions_weak(row.face) or abs(row.hold.hold - LEAST_THAT_HOLDS) <= NEAR_THE_LINE
+
+
+def _predicted_rows(ranking: Ranking, store: Store, wanted: Wanted) -> list[Ranked]:
+    """As many predicted rows as can come into view."""
+    most = min(len(ranking), max(wanted.top or len(ranking), wanted.verify) + 2 * wanted.verify)
+    faces = store.faces_of(ranking.ids[:most]) if most < len(ranking) else {f.id: f for f in store.faces()}
+    return [ranking.row(k, faces[i]) for k, i in enumerate(ranking.ids[:most].tolist()) if i in faces]
 
 
 def _measured_only(
-    store: Store, asked: Request, top: int, among: NDArray[np.int64] | None, progress: Progress, workers: int
+    store: Store,
+    request: Request,
+    wanted: Wanted,
+    among: NDArray[np.int64] | None,
+    progress: Progress,
+    workers: int,
 ) -> Listing:
-    faces = [f for f in store.faces() if among is None or f.id in among]
-    rows: list[Ranked] = []
-    lacking: set[str] = set()
-    left_out = 0
-    troubles = []
-    for told in progress(each(partial(_if_set, asked), faces, workers), len(faces), "measuring"):
-        if isinstance(told, Ranked):
-            rows.append(told)
-        elif isinstance(told, str):
-            troubles.append(told)
-        else:
-            lacking.update(told)
-            left_out += 1
-    rows.sort(key=lambda r: r.order)
-    return Listing(tuple(rows[: top or None]), len(rows), left_out, "".join(sorted(lacking)), tuple(troubles))
-
-
-def _if_set(asked: Request, face: Face) -> Ranked | str | tuple[str, ...]:
-    """A face measured for the name, or the letters it lacks, or the line that says why it could not be."""
-    from catalogue.judge.check import typesetter
-
-    try:
-        return typesetter(face).missing(asked.name) or _in_full(asked, _blank(face))
-    except ValueError as error:
-        return str(error)
-
-
-def _in_full(asked: Request, row: Ranked) -> Ranked | str:
-    """The row with the numbers of the full geometry, or the line that says why there are none."""
-    from catalogue.judge.check import verify  # the geometry libraries take a fifth of a second to load
-
-    try:
-        return verify(row, asked.name, asked.size, asked.process, asked.stack, asked.language)
-    except ValueError as error:
-        return str(error)
-
-
-def _blank(face: Face) -> Ranked:
-    return Ranked(face, math.nan, 0, 0.0, None, None, None, Hold(0, False, ()), False)
+    found = measure_covering(store, request, max(MOST_MEASURED, wanted.verify), among, progress, workers)
+    notes = (
+        *lacking_lines(found.lacking, found.asked, found.left_out),
+        unsized_line(tuple(f.title for f in found.unsized), request.size.kind),
+        found.bound_line(),
+    )
+    rows = found.rows[: wanted.top or None]
+    return Listing(rows, len(found.rows), found.asked, tuple(filter(None, notes)), found.troubles)

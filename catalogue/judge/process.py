@@ -8,6 +8,8 @@ from dataclasses import dataclass, fields
 from importlib import resources
 from pathlib import Path
 
+from catalogue.errors import LetterholdError
+
 
 @dataclass(frozen=True, slots=True)
 class Process:
@@ -30,16 +32,16 @@ class Process:
     def __post_init__(self) -> None:
         bed = self.bed_mm
         if not isinstance(bed, tuple) or len(bed) != 2 or not all(_number(v) and 20 <= v <= 2000 for v in bed):
-            raise ValueError(f"bed_mm must be width and depth from 20 to 2000, as [220, 220], not {bed!r}")
+            raise LetterholdError(f"bed_mm must be width and depth from 20 to 2000, as [220, 220], not {bed!r}")
         for field in fields(self):
             value = getattr(self, field.name)
             if field.name == "bed_mm":
                 continue
             if field.name in ("name", "material"):
                 if not isinstance(value, str) or not value.strip():
-                    raise ValueError(f"{field.name} must be text")
+                    raise LetterholdError(f"{field.name} must be text")
             elif not _number(value) or not 0 < value < 100:
-                raise ValueError(f"{field.name} must be a number above 0 and below 100, not {value!r}")
+                raise LetterholdError(f"{field.name} must be a number above 0 and below 100, not {value!r}")
 
 
 def _number(value: object) -> bool:
@@ -53,7 +55,7 @@ def built_in() -> tuple[str, ...]:
 
 
 def load_process(name: str) -> Process:
-    """A built-in profile by name or one of your own by path. Raises ValueError with what to do."""
+    """A built-in profile by name or one of your own by path. Raises LetterholdError with what to do."""
     if name in built_in():
         text = resources.files("catalogue.judge").joinpath("processes", f"{name}.toml").read_text(encoding="utf-8")
         return parse_process(text, name)
@@ -62,11 +64,11 @@ def load_process(name: str) -> Process:
         try:
             return parse_process(path.read_text(encoding="utf-8"), name)
         except UnicodeDecodeError as cause:
-            raise ValueError(f"{name}: not UTF-8 text; save the profile as UTF-8") from cause
-    near = _near(name)
+            raise LetterholdError(f"{name}: not UTF-8 text; save the profile as UTF-8") from cause
+    near, known = _near(name), ", ".join(built_in())
     if near:
-        raise ValueError(f"process {name!r} is not known; did you mean {near}? There are {', '.join(built_in())}")
-    raise ValueError(f"process {name!r} is not known; use one of {', '.join(built_in())} or the path of a TOML file")
+        raise LetterholdError(f"process {name!r} is not known; did you mean {near}? There are {known}")
+    raise LetterholdError(f"process {name!r} is not known; use one of {known} or the path of a TOML file")
 
 
 def _near(name: str) -> str:
@@ -88,15 +90,15 @@ def parse_process(text: str, where: str) -> Process:
     try:
         table = tomllib.loads(text)
     except tomllib.TOMLDecodeError as cause:
-        raise ValueError(f"{where}: not valid TOML ({cause}); compare it with a built-in profile") from cause
+        raise LetterholdError(f"{where}: not valid TOML ({cause}); compare it with a built-in profile") from cause
     known = {f.name for f in fields(Process)}
     unknown = sorted(set(table) - known)
     if unknown:
-        raise ValueError(f"{where}: unknown key {unknown[0]!r}; known keys are {', '.join(sorted(known))}")
+        raise LetterholdError(f"{where}: unknown key {unknown[0]!r}; known keys are {', '.join(sorted(known))}")
     if isinstance(table.get("bed_mm"), list):
         table["bed_mm"] = tuple(table["bed_mm"])
     try:
         return Process(**table)
-    except (TypeError, ValueError) as cause:
+    except (TypeError, LetterholdError) as cause:
         words = str(cause).replace("Process.__init__() ", "")
-        raise ValueError(f"{where}: {words}; compare it with a built-in profile") from cause
+        raise LetterholdError(f"{where}: {words}; compare it with a built-in profile") from cause

@@ -1,43 +1,30 @@
 """A name over the whole catalogue: predicted from the stored tables, all faces at once. Pure.
 
 A name is a chain of pairs: its join offset is half the longest of the gaps of its adjacent letters and of the gaps
-between each letter's own loose parts. The neck is that of its weakest pair or letter (``neck_forecast``). Both are
+between each letter's own loose parts. The neck is that of its weakest pair or letter (``predicted_necks``). Both are
 predictions; ``check`` measures.
 """
 
 from __future__ import annotations
 
-import unicodedata
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from catalogue.judge.hold import Hold, Sizes, judge, losses
-from catalogue.judge.predicted_necks import foretold_neck
+from catalogue.judge.hold import SLIVER_EM, Hold, Sizes, SizesOfMany, judge, losses
+from catalogue.judge.predicted_joins import chained, gaps, own_joins, plain_text
+from catalogue.judge.predicted_necks import name_necks
+from catalogue.judge.predicted_strokes import thin_strokes
 from catalogue.judge.process import Process
-from catalogue.judge.request import Size
+from catalogue.judge.request import Request
+from catalogue.judge.sizes import faces_em_mm
+from catalogue.judge.stack import words_apart_mm
 from catalogue.store.columns import Columns
 from catalogue.store.database import Face
-from scanner.alphabet import (
-    BESIDE_DOTS,
-    DOTTED,
-    LOWER,
-    NEIGHBOURS,
-    QUANTILES,
-    TALL,
-    UPPER,
-    character_index,
-    lens_index,
-    pair_index,
-)
-from scanner.records import ABSENT, BIAS_EM, OWN_OFFSETS_EM, STEP_EM, unpacked, unpacked_widths
+from scanner.alphabet import character_index
 
 Array = NDArray[np.float64]
-
-WORD_SPACE_EM = 0.25
-"""Word space assumed in predictions (a quarter em, trade habit); ``check`` uses the face's own."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +34,9 @@ class Ranked:
     face: Face
     em_mm: float
     pieces: int
+    """Pieces of the base."""
+    letter_parts: int
+    """Pieces of the letters themselves."""
     join_offset_mm: float
     neck_mm: float | None
     thinnest_stroke_mm: float | None
@@ -67,6 +57,9 @@ class Ranking:
     ids: NDArray[np.int64]
     em_mm: Array
     pieces: NDArray[np.int64]
+    """Pieces of the base."""
+    letter_parts: NDArray[np.int64]
+    """Pieces of the letters themselves."""
     join_offset_mm: Array
     neck_mm: Array
     thinnest_stroke_mm: Array
@@ -75,13 +68,19 @@ class Ranking:
     hold: NDArray[np.int64]
     holds: NDArray[np.bool_]
     contextual: Array
-    """Share of test words that the face draws otherwise than its letter pairs tell."""
+    """Share of test words that the face draws in another way than their letter pairs."""
     base_offset_mm: float
     process: Process
+    chained: bool
+    """Whether the tables know every pair of the name; else gaps are those of the letters' boxes."""
+    asked: int
+    """Faces asked in all."""
     lacking: dict[str, int]
     """Letters of the name, with the number of faces that lack them (those are not ranked)."""
     left_out: int
     """Faces that lack a letter of the name."""
+    unsized: NDArray[np.int64]
+    """Numbers of the faces that have the letters but cannot be sized as asked; they are not ranked."""
 
     def __len__(self) -> int:
         return len(self.ids)
@@ -97,8 +96,9 @@ class Ranking:
             base_offset_mm=self.base_offset_mm,
         )
         return Ranked(
-            face, float(self.em_mm[place]), int(self.pieces[place]), sizes.join_offset_mm, sizes.neck_mm,
-            sizes.thinnest_stroke_mm, sizes.smallest_counter_mm, judge(sizes, self.process), False,
+            face, float(self.em_mm[place]), int(self.pieces[place]), int(self.letter_parts[place]),
+            sizes.join_offset_mm, sizes.neck_mm, sizes.thinnest_stroke_mm, sizes.smallest_counter_mm,
+            judge(sizes, self.process), False,
         )  # fmt: skip
 
 
@@ -108,198 +108,59 @@ def missing_letters(face: Face, name: str) -> list[str]:
 
 
 def can_predict(name: str) -> bool:
-    """Whether every letter of the name is in the stored alphabet (else only ``check`` can tell)."""
+    """Whether every letter of the name is in the stored alphabet; any other name has to be measured."""
     index = character_index()
-    return all(c in index or c == " " for c in _plain_text(name)) and bool(name.strip())
+    return all(c in index or c == " " for c in plain_text(name)) and bool(name.strip())
 
 
-def rank(
-    columns: Columns,
-    name: str,
-    size: Size,
-    process: Process,
-    base_offset_mm: float,
-    among: NDArray[np.int64] | None = None,
-) -> Ranking:
+def rank(columns: Columns, request: Request, among: NDArray[np.int64] | None = None) -> Ranking:
     """Predicted ranking, best first, of all faces or of those whose ids are ``among``.
 
-    Faces that lack a letter, or cannot be sized as asked, are left out.
+    Faces that lack a letter, or cannot be sized as asked, are left out and counted. Each face's numbers are what they
+    would be without the others, whatever is stored of those. Raises FontError for a width that leaves no room.
     """
-    text = _plain_text(name)
+    process, base_offset = request.process, request.base_offset_mm
+    text = plain_text(request.name)
     index = character_index()
-    letters = [index[c] for c in text if c != " "]
-    advance = columns.take("advance", [(k,) for k in letters])
+    letters = text.replace(" ", "")
+    places = [(index[c],) for c in letters]
+    advance = columns.take("advance", places)
     asked = np.isin(columns.ids, among) if among is not None else np.ones(len(columns), dtype=bool)
     absent = np.isnan(advance) & asked
-    letters_of = text.replace(" ", "")
-    lacking = {c: n for c, n in zip(letters_of, absent.sum(axis=1).tolist(), strict=True) if n}
-    em = _em_mm(columns, advance, size, base_offset_mm)
-    keep = asked & ~absent.any(axis=0) & np.isfinite(em)
+    lacking = {c: n for c, n in zip(letters, absent.sum(axis=1).tolist(), strict=True) if n}
+    em = faces_em_mm(columns, advance, request.size, base_offset)
+    able = asked & ~absent.any(axis=0)
+    sized = np.isfinite(em)
+    em[~sized] = 1.0  # any number does: what follows goes over all faces, and these are left out of the answer
 
-    gaps = _gaps(columns, text, max(base_offset_mm, process.least_gap_mm) / em)
-    own = _own_joins(columns, text)
-    edges = np.nan_to_num(np.concatenate([gaps, own])) * em
+    between = gaps(columns, text, words_apart_mm(request.stack, process) / em)
+    own = own_joins(columns, text)
+    edges = np.nan_to_num(np.concatenate([between, own])) * em
     join = edges.max(axis=0, initial=0.0) / 2
-    places = [(k,) for k in letters]
-    thin, share = _thin(columns.take("strokes", places), columns.take("length", places), process.least_wall_mm / em)
-    smallest = np.fmin.reduce(columns.take("counter", places), axis=0) * em
-    neck = _necks(columns, text, gaps, own, base_offset_mm / em) * em
-    lost = losses(join, neck, thin * em, share, smallest, base_offset_mm, process)
+    thin, share = thin_strokes(
+        columns.take("strokes", places), columns.take("length", places), process.least_wall_mm / em
+    )
+    counters = columns.take("counter", places)
+    smallest = np.fmin.reduce(np.where(counters < SLIVER_EM, np.nan, counters), axis=0) * em
+    neck = name_necks(columns, text, between, own, base_offset / em) * em
+    lost = losses(SizesOfMany(join, neck, thin * em, smallest, base_offset), process)
 
     order = np.lexsort((columns.ids, -np.nan_to_num(thin * em), join, -lost.hold))
-    order = order[keep[order]]
+    order = order[(able & sized)[order]]
     return Ranking(
-        ids=columns.ids[order], em_mm=em[order], pieces=(1 + np.sum(edges > 2 * base_offset_mm, axis=0))[order],
-        join_offset_mm=join[order], neck_mm=neck[order], thinnest_stroke_mm=(thin * em)[order],
-        thin_share=share[order], smallest_counter_mm=smallest[order], hold=lost.hold[order],
-        holds=lost.holds[order], contextual=columns.fact("contextual")[order], base_offset_mm=base_offset_mm,
-        process=process, lacking=lacking, left_out=int(absent.any(axis=0).sum()),
+        ids=columns.ids[order], em_mm=em[order], pieces=(1 + np.sum(edges > 2 * base_offset, axis=0))[order],
+        letter_parts=(1 + np.sum(edges > 0, axis=0))[order], join_offset_mm=join[order], neck_mm=neck[order],
+        thinnest_stroke_mm=(thin * em)[order], thin_share=share[order], smallest_counter_mm=smallest[order],
+        hold=lost.hold[order], holds=lost.holds[order], contextual=columns.fact("contextual")[order],
+        base_offset_mm=base_offset, process=process, chained=chained(text), asked=int(asked.sum()), lacking=lacking,
+        left_out=int(absent.any(axis=0).sum()), unsized=columns.ids[able & ~sized],
     )  # fmt: skip
 
 
 def necks(columns: Columns, name: str, offset_em: Array) -> Array:
-    """Neck in em of the base of a name at ``offset_em``, foretold; both of shape (faces)."""
-    text = _plain_text(name)
-    return _necks(columns, text, _gaps(columns, text, offset_em), _own_joins(columns, text), offset_em)
-
-
-def _plain_text(name: str) -> str:
-    return unicodedata.normalize("NFC", " ".join(name.split()))
-
-
-def _gaps(columns: Columns, text: str, apart_em: Array) -> Array:
-    """Gaps of adjacent letters, (pairs, faces). Words stand no farther apart than ``apart_em``, as ``check`` sets them;
-    nearer where a word space between the ink ends of their letters is less.
-    """
-    known = pair_index()
-    index = character_index()
-    found: list[Array] = []
-    tabled: list[tuple[int, ...]] = []
-    for a, b in zip(text, text[1:], strict=False):
-        pair = _tabled(a, b)
-        if pair:
-            tabled.append((known[pair],))
-        elif a != " " and b != " ":
-            found.append(_ink_gap(columns, index[a], index[b], 0.0))
-    for a, space, b in zip(text, text[1:], text[2:], strict=False):
-        if space == " ":
-            found.append(np.minimum(_ink_gap(columns, index[a], index[b], WORD_SPACE_EM), apart_em))
-    return np.concatenate([columns.take("gaps", tabled), np.array(found).reshape(len(found), len(columns))])
-
-
-def _tabled(a: str, b: str) -> tuple[str, str] | None:
-    """The pair of the table that tells of these two letters: their own, or that of their base letters."""
-    return next((pair for pair in ((a, b), (_base(a), _base(b))) if pair in pair_index()), None)
-
-
-def _own_joins(columns: Columns, text: str) -> Array:
-    """What it takes to join each letter's loose parts, (letters, faces): an i-dot may reach a neighbour sooner."""
-    index = character_index()
-    own = columns.take("own_join", [(index[c],) for c in text if c != " "])
-    at = -1
-    for before, letter, after in zip(f" {text}", text, f"{text[1:]} ", strict=False):
-        at += letter != " "
-        if letter in DOTTED:
-            beside = [
-                (side, DOTTED.index(letter), NEIGHBOURS.index(neighbour))
-                for side, neighbour in enumerate((before, after))
-                if neighbour in NEIGHBOURS and neighbour
-            ]
-            for edge in columns.take("dotted_edges", beside):
-                own[at] = np.fmin(own[at], edge)
-    return own
-
-
-def _ink_gap(columns: Columns, first: int, second: int, between: float) -> Array:
-    """Distance of the letters' boxes: the advance left after the first's ink, plus the second's left bearing."""
-    advance = columns.take("advance", [(first,)])[0]
-    right = columns.take("right", [(first,)])[0] - BIAS_EM
-    left = columns.take("left", [(second,)])[0] - BIAS_EM
-    gap: Array = np.maximum(0.0, advance - right + between + left)
-    return gap
-
-
-def _base(character: str) -> str:
-    return unicodedata.normalize("NFD", character)[0]
-
-
-def _em_mm(columns: Columns, advance: Array, size: Size, base_offset_mm: float) -> Array:
-    """Millimetres of one em for each face; NaN where the face cannot be sized that way. Words stand as letters do."""
-    if size.kind == "width":
-        width = np.nansum(advance, axis=0)
-        room = size.mm - 2 * base_offset_mm
-        return np.where((width > 0) & (room > 0), room / np.maximum(width, 1e-9), np.nan)
-    height = columns.fact("cap_height_em" if size.kind == "cap-height" else "x_height_em")
-    return np.where(height > 0.01, size.mm / np.maximum(height, 0.01), np.nan)
-
-
-def _thin(strokes: Array, length: Array, least_em: Array) -> tuple[Array, Array]:
-    """5th percentile of the name's stroke widths, and the share of length below ``least_em``; NaN and 0 if unknown.
-
-    ``strokes`` (letters, quantiles, faces), ``length`` (letters, faces).
-    """
-    shares = np.diff(QUANTILES, prepend=0.0, append=1.0)
-    weight = (shares[:-1] + shares[1:]) / 2
-    letters, kept, count = strokes.shape
-    values = strokes.reshape(letters * kept, count)
-    mass = (np.nan_to_num(length)[:, None] * weight[:, None]).reshape(letters * kept, count)
-    mass[np.isnan(values)] = 0.0
-    total = mass.sum(axis=0)
-    share = (mass * (values < least_em)).sum(axis=0) / np.maximum(total, 1e-12)
-    # Width and weight in one whole number: sorting needs no second array to be brought into the same order, which
-    # took two thirds of the time. Widths come in steps of STEP_EM, weights in 65,535ths of the name's length.
-    width = np.nan_to_num(values / STEP_EM, nan=ABSENT)
-    keys = (np.rint(width).astype(np.uint32) << 16) | np.rint(mass / np.maximum(total, 1e-12) * 60000).astype(np.uint32)
-    keys = np.sort(np.ascontiguousarray(keys.T), axis=1)
-    parts = np.cumsum(keys & 0xFFFF, axis=1)
-    at = np.argmax(parts >= 0.05 * parts[:, -1:], axis=1)
-    thin = (keys[np.arange(count), at] >> 16) * STEP_EM
-    return np.where(total > 0, thin, np.nan), share
-
-
-def _necks(columns: Columns, text: str, gaps: Array, own: Array, offset_em: Array) -> Array:
-    """Neck in em of the base at ``offset_em``; ``gaps`` and ``own`` as ``_gaps`` and ``_own_joins`` give them."""
-    letters = [c for c in text if c != " "]
-    # A letter in one piece has no joint of its own; a mark hangs on as the dot of an i does.
-    apart = np.nan_to_num(own) > 0
-    marked = np.flatnonzero(apart.any(axis=1)).tolist()
-    loose = unpacked(columns.take("dot_lens", [(int(letters[k] == "j"),) for k in marked]), axis=1)
-    lens = np.concatenate([_lenses(columns, text, len(gaps)), np.where(apart[marked, None], loose, 0.0)])
-    held = {len(gaps) + marked.index(k): ways for k, ways in _held(columns, text).items() if k in marked}
-    return foretold_neck(np.concatenate([gaps, own[marked]]), lens, _passages(columns, letters), offset_em, held)
-
-
-def _lenses(columns: Columns, text: str, rows: int) -> Array:
-    """Lenses of the pairs, (pairs, widths, faces), for the ``rows`` of ``_gaps``; NaN for a pair that has none."""
-    tabled = [(_base(a), _base(b)) for a, b in zip(text, text[1:], strict=False) if _tabled(a, b)]
-    places = [lens_index().get(pair) for pair in tabled]
-    known = unpacked(columns.take("lens", [(p,) for p in places if p is not None]), axis=1)
-    found = np.full((rows, *known.shape[1:]), np.nan)
-    found[[k for k, p in enumerate(places) if p is not None]] = known
-    return found
-
-
-def _passages(columns: Columns, letters: Sequence[str]) -> Array:
-    """Passages through letters, (passages, own offsets, faces): at the ends of a name on the inner side only."""
-    index = {c: k for k, c in enumerate(UPPER + LOWER)}
-    known = [(k, index[_base(c)]) for k, c in enumerate(letters) if _base(c) in index]
-    places = [(c, 0) for k, c in known if k > 0] + [(c, 1) for k, c in known if k < len(letters) - 1]
-    if not places:
-        return np.empty((0, len(OWN_OFFSETS_EM), len(columns)))
-    return unpacked_widths(columns.take("own_necks", list(dict.fromkeys(places))), axis=1)
-
-
-def _held(columns: Columns, text: str) -> dict[int, Array]:
-    """For the dotted letters, by their place: necks of the dot by way of each neighbour, as ``foretold_neck`` asks."""
-    found: dict[int, Array] = {}
-    at = -1
-    for before, letter, after in zip(f" {text}", text, f"{text[1:]} ", strict=False):
-        at += letter != " "
-        beside = [(side, _base(c)) for side, c in enumerate((before, after)) if _base(c) in NEIGHBOURS]
-        if letter in DOTTED and beside:
-            places = [(side, BESIDE_DOTS.index("l" if c in TALL[side] else "n")) for side, c in beside]
-            found[at] = unpacked_widths(columns.take("held_dots", places), axis=1)
-    return found
+    """Predicted neck in em of the base of a name at ``offset_em``; both of shape (faces)."""
+    text = plain_text(name)
+    return name_necks(columns, text, gaps(columns, text, offset_em), own_joins(columns, text), offset_em)
 
 
 def _or_none(value: float) -> float | None:

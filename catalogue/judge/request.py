@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 from catalogue.errors import LetterholdError
@@ -9,6 +10,12 @@ from catalogue.judge.process import Process
 from catalogue.judge.stack import Layer
 
 SIZE_KINDS = ("cap-height", "x-height", "width")
+
+_LANGUAGE = re.compile(r"[A-Za-z]{2,8}(-[A-Za-z0-9]{1,8}){0,8}")
+"""Shape of a language tag (BCP 47, section 2.1, without its registry)."""
+
+DEFAULT_CAP_HEIGHT_MM = 14.0
+"""Height of the capitals where no size is asked for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +41,10 @@ class Request:
     stack: tuple[Layer, ...]
     language: str | None = None
     """BCP 47 tag for shaping; None lets the shaper guess."""
+
+    def __post_init__(self) -> None:
+        if self.language is not None and not _LANGUAGE.fullmatch(self.language):
+            raise LetterholdError(f"language {self.language!r} is no language tag; write it as tr, sr or zh-Hant")
 
     @classmethod
     def of(

@@ -1,4 +1,4 @@
-"""Slits: channels of a drawing that close in print, told apart from corners, whose tips always close. Pure."""
+"""Slits: channels of a drawing that close in print, kept apart from corners, whose tips always close. Pure."""
 
 from __future__ import annotations
 

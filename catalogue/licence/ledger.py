@@ -5,8 +5,8 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterable, Sequence
+from typing import Protocol
 
-from catalogue.store.database import Face
 from catalogue.text import csv_cell
 
 COLUMNS = ("path", "face_index", "family", "style", "spdx", "verdict")
@@ -21,6 +21,24 @@ def ledger_csv(rows: Iterable[Sequence[str]]) -> str:
     return out.getvalue()
 
 
-def row_of(face: Face) -> tuple[str, ...]:
+class Judged(Protocol):
+    """What of a face a row says; a face of the catalogue has it."""
+
+    @property
+    def path(self) -> str: ...
+    @property
+    def face_index(self) -> int: ...
+    @property
+    def family(self) -> str: ...
+    @property
+    def style(self) -> str: ...
+    @property
+    def spdx(self) -> str: ...
+    @property
+    def sell(self) -> str:
+        """The verdict."""
+
+
+def row_of(face: Judged) -> tuple[str, ...]:
     """One face of the catalogue under ``COLUMNS``."""
     return face.path, str(face.face_index), face.family, face.style, face.spdx, face.sell

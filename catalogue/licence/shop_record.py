@@ -21,6 +21,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from catalogue.atomic import write_file
+from catalogue.errors import LetterholdError
 from catalogue.licence.verdict import CAUTION, Verdict, explain
 from catalogue.text import clean, csv_cell
 from scanner.evidence import family_and_style, read_names
@@ -54,10 +55,18 @@ def write_record(
 
     :raises ValueError: when `font` or the folder of `out` cannot be used; the message says what to do.
     """
+    write_file(out, record_bytes(font, face_index, verdict, date, shop_note))
+
+
+def record_bytes(font: Path, face_index: int, verdict: Verdict, date: datetime.date, shop_note: str = "") -> bytes:
+    """The record of one face as the bytes of a zip.
+
+    :raises ValueError: when `font` cannot be read; the message says what to do.
+    """
     try:
         digest = _sha256(font)
     except OSError as error:
-        raise ValueError(f"cannot read {font}: {error.strerror}; give a font file that you may read") from error
+        raise LetterholdError(f"cannot read {font}: {error.strerror}; give a font file that you may read") from error
     files = _quoted_files(verdict, font)
     verdict = _without_paths(verdict, files, font)
     parts = {
@@ -67,7 +76,7 @@ def write_record(
         "names.csv": _names(font, face_index),
     } | {kept.name: kept.data for kept in files if kept.data is not None}
     sums = [(digest, clean(font.name)), *((hashlib.sha256(data).hexdigest(), name) for name, data in parts.items())]
-    write_file(out, _zipped(parts | {"checksums.txt": "".join(f"{s}  {n}\n" for s, n in sums).encode()}))
+    return _zipped(parts | {"checksums.txt": "".join(f"{s}  {n}\n" for s, n in sums).encode()})
 
 
 def card(verdict: Verdict) -> str:

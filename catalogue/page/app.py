@@ -1,6 +1,6 @@
-"""The script Streamlit runs: navigation, the title block, and the view that was asked for.
+"""The script Streamlit runs: navigation, the view that was asked for, and what surrounds it.
 
-One place (name, size, process, filters, faces) is kept a session and written to the address after every run.
+One place (request, filters, faces, levers, look) is kept a session, and written to the address after every run.
 """
 
 from __future__ import annotations
@@ -10,61 +10,80 @@ from types import ModuleType
 
 import streamlit as st
 
-from catalogue.page import bar, links
-from catalogue.page.server import current_shelf
-from catalogue.page.views import licence, method, orders, ranking, scan, side_by_side, workbench
-from catalogue.store.database import CatalogueError
+from catalogue.errors import LetterholdError
+from catalogue.page import frame, session
+from catalogue.page.desk import desk_of
+from catalogue.page.faults import one_line
+from catalogue.page.server import current_view
+from catalogue.page.views import choose, fonts, help, licence, make, orders, shop, shortlist, side_by_side, start
 
-VIEWS = (
-    ("ranking", "Ranking", ranking),
-    ("side-by-side", "Side by side", side_by_side),
-    ("workbench", "Workbench", workbench),
-    ("licence", "Licence", licence),
-    ("orders", "Orders", orders),
-    ("scan", "Scan", scan),
-    ("method", "Method", method),
-)
-WITHOUT_CATALOGUE = ("scan", "method")
+VIEWS: dict[str, tuple[str, ModuleType]] = {
+    "choose": ("Choose", choose),
+    "side-by-side": ("Side by side", side_by_side),
+    "shortlist": ("Shortlist", shortlist),
+    "make": ("Make", make),
+    "orders": ("Orders", orders),
+    "fonts": ("Fonts", fonts),
+    "shop": ("Shop", shop),
+    "help": ("Help", help),
+    "licence": ("Licence", licence),
+}
+"""Views by address, with their names; ``licence`` is reached from a face and from Fonts."""
+
+OLD = {"workbench": "make", "scan": "fonts", "method": "help", "ranking": "choose"}
+"""Addresses of before: links outlive what they were made for."""
+
+WITHOUT_CATALOGUE = ("fonts", "help", "shop")
 
 
 def page() -> None:
     """One run of the script."""
     st.set_page_config(page_title="letterhold", layout="wide", initial_sidebar_state="collapsed")
-    bar.style()
+    frame.style()
     pages = {
-        key: st.Page(_view(key, title, view), title=title, url_path=key, default=key == "ranking")
-        for key, title, view in VIEWS
+        key: st.Page(_shown(key, title, view), title=title, url_path=key, default=key == "choose")
+        for key, (title, view) in VIEWS.items()
     }
-    chosen = st.navigation(list(pages.values()), position="hidden")
+    moved = {old: st.Page(_moved(new), title=VIEWS[new][0], url_path=old) for old, new in OLD.items()}
+    chosen = st.navigation([*pages.values(), *moved.values()], position="hidden")
     target = st.session_state.pop("goto", None)
     if target in pages and pages[target] != chosen:
-        st.switch_page(pages[target], query_params=links.write(bar.place()))
-    bar.doors(list(pages.values()))
-    bar.turned_to(chosen.url_path)
+        st.switch_page(pages[target], query_params=st.query_params.to_dict() | frame.address())
+    frame.doors([page for key, page in pages.items() if key != "licence"])
+    session.turned_to(chosen.url_path)
     chosen.run()
 
 
-def _view(key: str, title: str, view: ModuleType) -> Callable[[], None]:
-    number = 1 + [k for k, _, _ in VIEWS].index(key)
-
+def _shown(key: str, title: str, module: ModuleType) -> Callable[[], None]:
     def show() -> None:
-        with bar.sentences():
-            shelf = current_shelf()
-            trouble: CatalogueError | None = None
+        with one_line():
+            view, desk = current_view(), desk_of(current_view().path)
+            trouble = ""
             try:
-                count = len(shelf.faces)
-            except CatalogueError as error:
-                count, trouble = 0, error
-            bar.arrive(shelf.groups() if count else None)
-            bar.heading(title, number, len(VIEWS), count)
+                count = len(view.faces)
+            except LetterholdError as error:
+                count, trouble = 0, str(error)
+            session.arrive(view.groups() if count else None, desk)
+            frame.heading(title)
+            for notice in (desk.notices.pop() for _ in range(len(desk.notices))):
+                st.warning(f"{notice}.")
             if count or key in WITHOUT_CATALOGUE:
-                view.show(shelf)
+                module.show(view, desk)
             else:
-                bar.nothing_yet(shelf, trouble)
-        bar.keep_address()
+                start.show(view, desk, trouble)
+            session.keep_address(desk)
 
     show.__name__ = key.replace("-", "_")
     return show
+
+
+def _moved(new: str) -> Callable[[], None]:
+    def move() -> None:
+        st.session_state.goto = new
+        st.rerun()
+
+    move.__name__ = f"moved_to_{new}"
+    return move
 
 
 if __name__ == "__main__":

@@ -1,4 +1,4 @@
-"""From a face, a job and levers to a fit, a tag and its files: what the workbench shows and hands over.
+"""From a face, a request and levers to a fit, a tag and its files: what Make shows and hands over.
 
 Results are kept for the last few questions, since a page is drawn again at every touch.
 """
@@ -7,53 +7,43 @@ from __future__ import annotations
 
 import io
 import zipfile
-from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
 
-import numpy as np
-import shapely
+from catalogue.judge.lacking import LacksLetters, lacked
+from catalogue.judge.request import Request
+from catalogue.judge.typesetters import typesetter
+from catalogue.page.catalogue_view import CatalogueView, at_weight
+from catalogue.page.kept import Last
+from catalogue.page.place import FIRST_OFFSET_MM, Filters, Hand, Look
+from catalogue.store.database import Store
+from catalogue.store.face import Face
+from catalogue.tag.exports.files import FORMATS
+from catalogue.tag.fit import Fit
+from catalogue.tag.levers import Levers
+from catalogue.tag.making import bundle, fit_face
+from catalogue.tag.making import tag_of as make_tag_of
+from catalogue.tag.ring import RingWish
+from catalogue.tag.strength import strength_lines, strength_of
+from catalogue.tag.tag import Look as TagLook
+from catalogue.tag.tag import Tag
+from catalogue.text import clean
+from scanner.names import LetteringError, check_name
 
-from catalogue.judge.check import WeakSpot
-from catalogue.judge.hold import NECK_LINES, THIN_SHARE
-from catalogue.page.catalogue_view import Job, Last, Shelf, process_of
-from catalogue.page.links import FIRST_JOB, LINE_MARK
-from scanner.workers.scratch import Scratch
+BEST_TRIED = 5
+"""Faces tried in full, down the list, before none is called best."""
 
-if TYPE_CHECKING:
-    from catalogue.judge.process import Process
-    from catalogue.store.database import Face
-    from catalogue.tag.fit import Fit
-    from catalogue.tag.tag import Tag
-
-_FITS = Last(40)
+_FITS = Last(160)
+_TAGS = Last(160)
+_STRENGTHS = Last(40)
 _FILES = Last(6)
 _TIME = (1980, 1, 1, 0, 0, 0)
 
 
-@dataclass(frozen=True, slots=True)
-class Hand:
-    """Where the levers of the workbench stand, beside size and offset of the job."""
-
-    thicken_mm: float = 0.0
-    tracking_em: float = 0.0
-    weight: float | None = None
-    """Place on the weight axis of a variable face; None leaves the face as it is."""
-
-
-@dataclass(frozen=True, slots=True)
-class Look:
-    """Ring, layers and colours."""
-
-    ring: str = "upper-left"
-    layers: int = 3
-    colours: tuple[str, str, str] = ("navy", "sky", "cream")
-
-
-def weight_axis(shelf: Shelf, face: Face) -> tuple[float, float, float] | None:
+def weight_axis(view: CatalogueView, face: Face) -> tuple[float, float, float] | None:
     """Least, present and greatest weight of a variable face, or None."""
-    from catalogue.judge.check import typesetter
-
-    with shelf.alone(face):
+    with view.alone(face):
         axes = typesetter(face).shaper.axes()
     for tag, least, default, most in axes:
         if tag == "wght" and least < most:
@@ -61,111 +51,86 @@ def weight_axis(shelf: Shelf, face: Face) -> tuple[float, float, float] | None:
     return None
 
 
-def at_weight(face: Face, weight: float | None) -> Face:
-    """The face at another place of its weight axis."""
-    return face if weight is None else replace(face, coordinates={**face.coordinates, "wght": weight})
+def named(view: CatalogueView, title: str, asked: Request) -> Face:
+    """The face of a title; for "best" the first of the list that may be sold and holds after the least change."""
+    if title.strip().casefold() != "best":
+        with Store(view.path) as store:
+            return store.find(title)
+    lines = view.listing(asked, Filters(sell="sellable")).lines(0, BEST_TRIED)
+    for line in lines:
+        if proposal(view, line.face, asked).holds:
+            return line.face
+    raise LetteringError(f"none of the best {len(lines)} holds; make it larger or name letters")
 
 
-def as_set(shelf: Shelf, face: Face, job: Job, hand: Hand) -> Fit:
-    """The name with every lever where the person put it. Raises a ValueError with what to do."""
-    from catalogue.tag.fit import Levers
-
-    return _fit(
-        shelf, face, job, Levers(hand.tracking_em, hand.thicken_mm, job.offset_mm, size_fixed=True), hand.weight
-    )
+def as_set(view: CatalogueView, face: Face, asked: Request, hand: Hand) -> Fit:
+    """The name with every lever where the person put it. Raises a LetterholdError with what to do."""
+    levers = Levers(hand.tracking_em, hand.thicken_mm, asked.base_offset_mm, size_fixed=True)
+    return _fit(view, face, asked, levers, hand.weight)
 
 
-def proposal(shelf: Shelf, face: Face, job: Job, weight: float | None = None) -> Fit:
+def proposal(view: CatalogueView, face: Face, asked: Request, weight: float | None = None) -> Fit:
     """The least change that holds. An offset that is not the usual one was set by hand and stays."""
-    from catalogue.tag.fit import Levers
-
-    own = None if job.offset_mm == FIRST_JOB.offset_mm else job.offset_mm
-    return _fit(shelf, face, job, Levers(base_offset_mm=own), weight)
+    own = None if asked.base_offset_mm == FIRST_OFFSET_MM else asked.base_offset_mm
+    return _fit(view, face, asked, Levers(base_offset_mm=own), weight)
 
 
-def _fit(shelf: Shelf, face: Face, job: Job, levers: Any, weight: float | None) -> Fit:
-    from catalogue.commands.tag import fit_face
-    from catalogue.judge.check import typesetter
-    from catalogue.text import clean
-
-    name = job.name.replace(LINE_MARK, "\n")
+def _fit(view: CatalogueView, face: Face, asked: Request, levers: Levers, weight: float | None) -> Fit:
+    check_name(asked.name)
 
     def solved() -> Fit:
-        with shelf.alone(face):
-            missing = typesetter(face).missing(" ".join(name.split()))
+        with view.alone(face):
+            missing = lacked(asked.name, typesetter(face).missing(asked.name))
             if missing:
-                raise ValueError(
-                    f"{clean(face.title)} lacks {' '.join(missing[:8])}; choose another face or type the name without"
-                )
-            return fit_face(at_weight(face, weight), name, job.size, process_of(job.process), levers)
+                raise LacksLetters(clean(face.title), missing)
+            return fit_face(at_weight(face, weight), asked, levers)
 
-    return _FITS.get((shelf.stamp, face.id, job, levers, weight), solved)
+    return _FITS.get((view.revision, face.id, asked, levers, weight), solved)
 
 
-def tag_of(fit: Fit, face: Face, process: Process, look: Look) -> Tag:
-    """Ring and layers of a fitted name. Raises a ValueError with what to do."""
-    from catalogue.tag.tag import make_tag
+def tag_of(view: CatalogueView, face: Face, fit: Fit, look: Look) -> Tag:
+    """Ring and layers of a fitted name. Raises RingError where the ring finds no place."""
+    chosen = TagLook(RingWish(look.ring), look.layers, look.colours)
 
-    return make_tag(fit, process, face.title, look.ring, look.layers, look.colours)
+    def made() -> Made:
+        with view.alone(face):
+            return Made(fit, make_tag_of(face, fit, chosen))
 
-
-def spots_of(fit: Fit, process: Process) -> tuple[WeakSpot, ...]:
-    """What is weak in a fitted name, at its place in the fit's coordinates."""
-    from catalogue.tag.fit import TOLERANCE_MM
-    from scanner.measures.counters import holes_of
-    from scanner.measures.joins import spanning_edges
-    from scanner.measures.necks import neck
-    from scanner.measures.strokes import letter_widths
-    from scanner.regions import inscribed_diameter, polygons_of
-
-    spots: list[WeakSpot] = []
-    pieces = polygons_of(fit.base)
-    if len(pieces) > 1:
-        for edge, (a, b) in zip(*spanning_edges(pieces), strict=True):
-            x, y = shapely.get_coordinates(shapely.shortest_line(pieces[a], pieces[b])).mean(axis=0)
-            spots.append(WeakSpot("gap", float(x), float(y), float(edge), "base"))
-    else:
-        width, place = neck(fit.base, fit.seeds, TOLERANCE_MM)
-        if place is not None and width < NECK_LINES * process.line_width_mm:
-            spots.append(WeakSpot("neck", float(place[0]), float(place[1]), width, "base"))
-    inside, _ = letter_widths(polygons_of(fit.top), fit.setting.em_mm, channels=False)
-    for part in inside:
-        thin = part.widths < process.least_wall_mm
-        if len(thin) and thin.mean() > THIN_SHARE:
-            k = int(np.abs(part.widths - np.quantile(part.widths, 0.05)).argmin())
-            x, y = part.places[k]
-            spots.append(WeakSpot("thin stroke", float(x), float(y), float(part.widths[k]), "top"))
-    for hole in holes_of(fit.top):
-        width = inscribed_diameter(hole, TOLERANCE_MM)
-        if width < process.least_gap_mm:
-            point = hole.representative_point()
-            spots.append(WeakSpot("counter", float(point.x), float(point.y), width, "top"))
-    return tuple(spots)
+    return _TAGS.get((id(fit), face.id, look), made).tag
 
 
-def shift_of(fit: Fit, made: Tag) -> tuple[float, float]:
-    """From the fit's coordinates to the tag's: by the sides of the base that lie away from the ring."""
-    base = next(p.region for p in made.layers if p.layer == "base")
-    (x0, y0, x1, y1), (u0, v0, u1, v1) = fit.base.bounds, base.bounds
-    right = made.ring.x_mm < (u0 + u1) / 2
-    low = made.ring.y_mm > (v0 + v1) / 2
-    return float(u1 - x1 if right else u0 - x0), float(v0 - y0 if low else v1 - y1)
+@dataclass(frozen=True, slots=True, eq=False)
+class Made:
+    """A tag with its fit: kept together, since the fit's identity is the key."""
+
+    fit: Fit
+    tag: Tag
 
 
-def files_of(key: Any, tag: Tag, face: Face) -> dict[str, bytes]:
-    """Every file of a tag by name: drawings, bodies, job sheet, licence record."""
-    from catalogue.commands.tag import write_tag
-    from catalogue.tag.exports.files import FORMATS
+def strength_in_words(made: Tag) -> tuple[str, ...]:
+    """At what force the tag would part at its weakest section, in lines; none where no cut parts a letter from it."""
 
-    def written() -> dict[str, bytes]:
-        with Scratch() as folder:
-            write_tag(tag, folder, FORMATS, face)
-            return {p.name: p.read_bytes() for p in sorted(folder.iterdir())}
+    def worked_out() -> Words:
+        found = strength_of(made)
+        return Words(made, strength_lines(found) if found is not None else ())
 
-    return _FILES.get(key, written)
+    return _STRENGTHS.get(id(made), worked_out).lines
 
 
-def zipped(files: dict[str, bytes]) -> bytes:
+@dataclass(frozen=True, slots=True, eq=False)
+class Words:
+    """Lines on a tag, with the tag: its identity is the key."""
+
+    made: Tag
+    lines: tuple[str, ...]
+
+
+def files_of(key: Any, made: Tag, face: Face, price_per_kg: float | None = None) -> Mapping[str, bytes]:
+    """Every file of a tag by name: drawings, bodies, job sheet, licence record. The licence is read again."""
+    return _FILES.get(key, lambda: bundle(made, face, FORMATS, price_per_kg).files)
+
+
+def zipped(files: Mapping[str, bytes]) -> bytes:
     """Files as one zip, the same bytes for the same files."""
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:

@@ -1,4 +1,7 @@
-"""The two components of the page: the ledger, and a sheet of our own markup. Their files lie in ``assets``."""
+"""The parts that the browser draws itself: list, board, sheet, turnable tag, fault box. Their files lie in ``assets``.
+
+Colours, sizes of type and spaces stand once, in ``tokens.css``, which goes in front of every style here.
+"""
 
 from __future__ import annotations
 
@@ -10,8 +13,8 @@ from typing import Any
 
 from catalogue.page.markup import Html
 
-ROUTE = "/ledger"
-"""Where the server answers the ledger."""
+ROUTE = "/letterhold"
+"""Where the server answers list and board."""
 
 
 def asset(name: str) -> str:
@@ -19,8 +22,15 @@ def asset(name: str) -> str:
     return resources.files("catalogue.page").joinpath("assets", name).read_text(encoding="utf-8")
 
 
-SERVED = {"ledger.js": ("text/javascript", ("ledger.js",)), "ledger.css": ("text/css", ("sheet.css", "ledger.css"))}
-"""What the server hands out by itself: kind, and the files it is made of."""
+SERVED = {
+    "ledger.js": ("text/javascript", ("ledger.js",)),
+    "ledger.css": ("text/css", ("tokens.css", "sheet.css", "ledger.css")),
+    "board.js": ("text/javascript", ("board.js",)),
+    "board.css": ("text/css", ("tokens.css", "sheet.css", "board.css")),
+    "turn.js": ("text/javascript", ("turn.js",)),
+    "turn.css": ("text/css", ("tokens.css", "turn.css")),
+}
+"""What the server hands out: kind, and the files it is made of."""
 
 
 def served(name: str) -> str:
@@ -29,29 +39,49 @@ def served(name: str) -> str:
 
 
 @lru_cache(maxsize=1)
-def _ledger() -> Any:
+def version() -> str:
+    """Changes with the files, so that a browser may keep them."""
+    return hashlib.sha256("".join(map(served, SERVED)).encode()).hexdigest()[:12]
+
+
+@lru_cache(maxsize=8)
+def _loaded(name: str) -> Any:
+    """A component whose script and style the browser loads once, not with every answer."""
     from streamlit.components import v2
 
-    version = hashlib.sha256("".join(map(served, SERVED)).encode()).hexdigest()[:12]
-    html = f'<link rel="stylesheet" href="{ROUTE}/assets/ledger.css?v={version}"><div class="ledger" hidden></div>'
-    js = asset("loader.js").replace("ROUTE", ROUTE).replace("VERSION", version)
-    return v2.component("letterhold_ledger", html=html, js=js)
+    link = f'<link rel="stylesheet" href="{ROUTE}/assets/{name}.css?v={version()}">'
+    js = asset("loader.js").replace("ROUTE", ROUTE).replace("PART", name).replace("VERSION", version())
+    return v2.component(f"letterhold_{name}", html=f'{link}<div class="{name}" hidden></div>', js=js)
 
 
-@lru_cache(maxsize=1)
+@lru_cache(maxsize=2)
 def _sheet() -> Any:
     from streamlit.components import v2
 
-    return v2.component(
-        "letterhold_sheet", html='<div class="sheet"></div>', css=asset("sheet.css"), js=asset("sheet.js")
-    )
+    css = asset("tokens.css") + asset("sheet.css")
+    return v2.component("letterhold_sheet", html='<div class="sheet"></div>', css=css, js=asset("sheet.js"))
 
 
 def ledger(data: dict[str, Any], key: str, go: Callable[[], None]) -> Any:
     """The virtual list. ``go`` is called when a person asks for a view or chooses a line; see ``ledger.js``."""
-    return _ledger()(key=key, data=data, on_go_change=go)
+    return _loaded("ledger")(key=key, data=data, on_go_change=go)
+
+
+def board(data: dict[str, Any], key: str, go: Callable[[], None]) -> Any:
+    """Tags hanging from rails, a rail a style; ``go`` as for the list. See ``board.js``."""
+    return _loaded("board")(key=key, data=data, on_go_change=go)
+
+
+def turnable(data: dict[str, Any], key: str) -> None:
+    """A tag in three dimensions to turn; see ``turn.js``."""
+    _loaded("turn")(key=key, data=data)
 
 
 def sheet(markup: Html, key: str) -> None:
     """Show markup made by ``markup`` and ``drawing``; it is parsed as a document in which no script runs."""
     _sheet()(key=key, data={"markup": str(markup)})
+
+
+def fault_box(line: str, details: str) -> None:
+    """One line on a fault of the program, and a button that copies its details."""
+    _sheet()(key=f"fault_{hash(details)}", data={"markup": "", "fault": line, "details": details})

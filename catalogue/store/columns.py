@@ -1,8 +1,8 @@
-"""The stored measures of all faces as one array, mapped from a file beside the catalogue.
+"""The stored measures of all faces as one array, mapped from a file next to the catalogue.
 
 A ranking asks every face for the same few letters and pairs. So the file holds one row a letter or pair and one column
 a face: a name reads some hundred rows and leaves the rest on the disk. The catalogue stays the truth: the file carries
-its stamp, is made again when the catalogue has changed, and may be deleted at any time.
+its stamp, is made again when the catalogue has changed or a checksum fails, and may be deleted at any time.
 """
 
 from __future__ import annotations
@@ -11,24 +11,31 @@ import contextlib
 import os
 import struct
 import tempfile
-from collections.abc import Iterator, Sequence
+import zlib
+from collections.abc import Callable, Iterator, Sequence
+from functools import partial
 from pathlib import Path
 from typing import BinaryIO
 
 import numpy as np
 from numpy.typing import NDArray
 
-from catalogue.store.database import SCHEMA, Store
+from catalogue.errors import CatalogueError
+from catalogue.store.connection import DAMAGED
+from catalogue.store.database import Store
+from catalogue.store.schema import SCHEMA
 from scanner.records import ABSENT, STEP_EM, table_shapes
 
 Array = NDArray[np.float64]
 
 FACTS = ("cap_height_em", "x_height_em", "contextual")
-"""Numbers of a face that a ranking needs beside its table."""
+"""Numbers of a face that a ranking needs besides its table."""
 
-_MAGIC = b"LHCOLS\0\0"
+_MAGIC = b"LHCOLS\0\1"
 _HEAD = struct.Struct("<8sIIqQQ")
-"""Magic, schema, spare, stamp of the catalogue, faces, rows."""
+"""Magic, schema, checksum of the facts, stamp of the catalogue, faces, rows. Then come the facts: ids, numbers of faces
+and a checksum for each row; then the rows.
+"""
 _AT_ONCE = 512
 """Faces turned at a time when the file is made: 8 MB of tables."""
 
@@ -36,11 +43,22 @@ _AT_ONCE = 512
 class Columns:
     """Measures of many faces, in the order of ``ids``. Read only."""
 
-    def __init__(self, ids: NDArray[np.int64], facts: NDArray[np.float64], rows: NDArray[np.uint16]) -> None:
+    def __init__(
+        self,
+        ids: NDArray[np.int64],
+        facts: NDArray[np.float64],
+        rows: NDArray[np.uint16],
+        seals: NDArray[np.uint32] | None = None,
+        again: Callable[[], Columns] | None = None,
+    ) -> None:
         self.ids = ids
         """(faces) numbers in the catalogue, ascending."""
         self._facts = facts
         self._rows = rows
+        self._seals = seals
+        """(rows) checksums; None where the rows never were in a file."""
+        self._again = again
+        """Makes the columns again when a checksum fails."""
         self._start: dict[str, int] = {}
         at = 0
         for name, shape in table_shapes().items():
@@ -65,9 +83,25 @@ class Columns:
         run = int(np.prod(rest))
         starts = [self._start[name] + int(np.ravel_multi_index(p, shape[:depth])) * run for p in places]
         wanted = np.array([s + k for s in starts for k in range(run)], dtype=np.intp)
-        raw = self._rows[wanted]
+        raw = self._sound(wanted)
         values = np.where(raw == ABSENT, np.nan, raw * STEP_EM)
         return values.reshape(len(places), *rest, len(self.ids))
+
+    def _sound(self, wanted: NDArray[np.intp]) -> NDArray[np.uint16]:
+        """Rows as they were written; of a file damaged since, the rows of a new one."""
+        raw = self._rows[wanted]
+        if self._seals is None or self._again is None or _sealed(raw) == self._seals[wanted].tolist():
+            return raw
+        fresh = self._again()
+        if not np.array_equal(fresh.ids, self.ids):
+            raise CatalogueError("the catalogue has changed while it was read; run the command again")
+        self._rows, self._seals = fresh._rows, fresh._seals
+        return self._rows[wanted]
+
+
+def _sealed(rows: NDArray[np.uint16]) -> list[int]:
+    """Checksum of each row."""
+    return [zlib.crc32(row) for row in rows]
 
 
 def width() -> int:
@@ -76,20 +110,25 @@ def width() -> int:
 
 
 def load_columns(store: Store) -> Columns:
-    """The columns of a catalogue; the file beside it is made (again) when it is missing or old.
+    """The columns of a catalogue; the file next to it is made (again) when it is missing, old or damaged.
 
     Where it cannot be written (a read-only folder, a full disk) the columns are held in memory instead.
     """
-    path = columns_path(store.path)
-    stamp = store.stamp()
-    found = _mapped(path, stamp)
-    if found is not None:
-        return found
+    found = _mapped(store.path, store.stamp())
+    return _made(store) if found is None else found
+
+
+def _made(store: Store) -> Columns:
     try:
-        _write(path, store)
+        _write(columns_path(store.path), store)
     except OSError:
         return _in_memory(store)
-    return _mapped(path, store.stamp()) or _in_memory(store)
+    return _mapped(store.path, store.stamp()) or _in_memory(store)
+
+
+def _made_again(catalogue: Path) -> Columns:
+    with Store(catalogue) as store:
+        return _made(store)
 
 
 def columns_path(catalogue: Path) -> Path:
@@ -97,8 +136,12 @@ def columns_path(catalogue: Path) -> Path:
     return catalogue.with_name(catalogue.name + ".columns")
 
 
-def _mapped(path: Path, stamp: int) -> Columns | None:
+def _mapped(catalogue: Path, stamp: int) -> Columns | None:
+    """The columns in the file, None when they are not those of this state of the catalogue or the facts are damaged."""
+    path = columns_path(catalogue)
     try:
+        if not path.is_file():  # to open a pipe would wait for ever
+            return None
         with open(path, "rb") as file:
             head = file.read(_HEAD.size)
             size = os.fstat(file.fileno()).st_size
@@ -106,19 +149,31 @@ def _mapped(path: Path, stamp: int) -> Columns | None:
         return None
     if len(head) < _HEAD.size:
         return None
-    magic, schema, _, found, count, rows = _HEAD.unpack(head)
-    facts_at = _HEAD.size + 8 * count
-    rows_at = facts_at + 8 * len(FACTS) * count
-    if (magic, schema, found, rows) != (_MAGIC, SCHEMA, stamp, width()) or size != rows_at + 2 * rows * count:
+    magic, schema, check, found, count, rows = _HEAD.unpack(head)
+    if (magic, schema, found, rows) != (_MAGIC, SCHEMA, stamp, width()):
+        return None
+    ends = _ends(count)
+    if size != ends[-1] + 2 * rows * count:
         return None
     if count == 0:
         return _empty()
     data = np.memmap(path, mode="r", dtype=np.uint8)
+    if zlib.crc32(data[_HEAD.size : ends[-1]].tobytes()) != check:
+        return None
     return Columns(
-        data[_HEAD.size : facts_at].view(np.int64),
-        data[facts_at:rows_at].view(np.float64).reshape(len(FACTS), count),
-        data[rows_at:].view(np.uint16).reshape(rows, count),
+        data[_HEAD.size : ends[0]].view(np.int64),
+        data[ends[0] : ends[1]].view(np.float64).reshape(len(FACTS), count),
+        data[ends[2] :].view(np.uint16).reshape(rows, count),
+        data[ends[1] : ends[2]].view(np.uint32),
+        partial(_made_again, catalogue),
     )
+
+
+def _ends(count: int) -> list[int]:
+    """Where ids, facts and checksums of ``count`` faces end."""
+    ids = _HEAD.size + 8 * count
+    facts = ids + 8 * len(FACTS) * count
+    return [ids, facts, facts + 4 * width()]
 
 
 def _empty() -> Columns:
@@ -136,22 +191,33 @@ def _write_state(path: Path, store: Store) -> None:
     handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=".letterhold-")
     try:
         with os.fdopen(handle, "wb") as file:
-            file.write(_HEAD.pack(_MAGIC, SCHEMA, 0, stamp, len(ids), width()))
-            file.write(ids.tobytes())
-            file.write(facts.tobytes())
-            at = file.tell()
+            at = _ends(len(ids))[-1]
             _reserve(file, at + 2 * width() * len(ids))
-        if len(ids):
-            rows = np.memmap(temporary, mode="r+", dtype=np.uint16, offset=at, shape=(width(), len(ids)))
-            for start, block in _blocks(store, len(ids)):
-                rows[:, start : start + len(block)] = block.T
-            rows.flush()
-            del rows
+            seals = np.zeros(width(), np.uint32)
+            if len(ids):
+                rows = np.memmap(temporary, mode="r+", dtype=np.uint16, offset=at, shape=(width(), len(ids)))
+                _fill(rows, store)
+                seals[:] = _sealed(rows)
+                rows.flush()
+                del rows
+            body = ids.tobytes() + facts.tobytes() + seals.tobytes()
+            file.seek(0)
+            file.write(_HEAD.pack(_MAGIC, SCHEMA, zlib.crc32(body), stamp, len(ids), width()) + body)
         os.replace(temporary, path)
     except BaseException:
         with contextlib.suppress(OSError):
             os.unlink(temporary)
         raise
+
+
+def _fill(rows: NDArray[np.uint16], store: Store) -> None:
+    """Write the stored tables into an array (rows, faces). Raises CatalogueError when they are not as many."""
+    done = 0
+    for start, block in _blocks(store, rows.shape[1]):
+        rows[:, start : start + len(block)] = block.T
+        done = start + len(block)
+    if done != rows.shape[1]:
+        raise CatalogueError(f"{store.path}: {DAMAGED}")
 
 
 def _reserve(file: BinaryIO, size: int) -> None:
@@ -167,8 +233,7 @@ def _in_memory(store: Store) -> Columns:
     with store.unchanging():
         ids, facts = store.facts(FACTS)
         rows = np.empty((width(), len(ids)), np.uint16)
-        for start, block in _blocks(store, len(ids)):
-            rows[:, start : start + len(block)] = block.T
+        _fill(rows, store)
     return Columns(ids, facts, rows)
 
 
@@ -178,6 +243,6 @@ def _blocks(store: Store, count: int) -> Iterator[tuple[int, NDArray[np.uint16]]
     for tables in store.tables(_AT_ONCE):
         block = np.frombuffer(b"".join(tables), dtype=np.uint16)
         if len(block) != width() * len(tables) or start + len(tables) > count:
-            raise ValueError("the stored measures are of another version; move the catalogue away and scan again")
+            raise CatalogueError(f"{store.path}: {DAMAGED}")
         yield start, block.reshape(len(tables), width())
         start += len(tables)

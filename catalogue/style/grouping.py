@@ -1,45 +1,37 @@
-"""The style groups of a catalogue: decided after a scan, fitted anew on request, and asked for neighbours."""
+"""The styles of a catalogue: decided after a scan, and asked for neighbours and for the faces of a style."""
 
 from __future__ import annotations
 
-import json
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from catalogue.store.database import Face, Store
-from catalogue.style.groups import Model, apart, decide_families, fit, leading, parse_model, shipped_model
+from catalogue.style.groups import Decision, decide, meant, refusal, supported
 from catalogue.style.likeness import alike, differs
+from catalogue.style.model import shipped_model
+from catalogue.style.neighbours import apart
+from catalogue.style.vectors import rows
 from scanner.measures.features import FEATURES
-
-
-def model_of(store: Store) -> Model:
-    """The model a catalogue's groups are decided by: its own when it was refitted, else the shipped one."""
-    own = store.groups_model()
-    return parse_model(own) if own else shipped_model()
 
 
 def regroup(store: Store) -> None:
     """Decide the group of every measured face and store it."""
     ids, vectors = store.features(len(FEATURES))
-    faces = store.faces()
-    decided = decide_families([f.family for f in faces], [f.style for f in faces], vectors, model_of(store))
-    store.put_groups({i: (d.group, d.support) for i, d in zip(ids, decided, strict=True)})
+    decided = decide(vectors, shipped_model())
+    store.put_groups({i: (d.group, supported(d)) for i, d in zip(ids, decided, strict=True)})
 
 
-def refit(store: Store) -> None:
-    """Fit the groups to the catalogue's own faces, one a family, beginning at the groups that come with the tool.
+def styles_of(store: Store) -> dict[int, Decision]:
+    """The style of every measured face by id, as its measures say now."""
+    ids, vectors = store.features(len(FEATURES))
+    return dict(zip(ids, decide(vectors, shipped_model()), strict=True))
 
-    Raises ValueError when there are too few.
-    """
-    _, vectors = store.features(len(FEATURES))
-    faces = store.faces()
-    leaders = leading([f.family for f in faces], [f.style for f in faces], [True] * len(faces))
-    regular = sorted(set(leaders))
-    model = fit(vectors[regular], shipped_model(), sorted({faces[k].family for k in regular}))
-    store.put_groups_model(json.dumps(model.as_json()))
-    regroup(store)
+
+def faces_of_style(store: Store, text: str) -> frozenset[int]:
+    """Ids of the faces of a group or with a trait that a person named. Raises UnknownStyle that lists the names."""
+    wanted = meant(text)
+    return frozenset(i for i, decision in styles_of(store).items() if wanted.holds(decision))
 
 
 AT_ONCE = 64
@@ -47,15 +39,18 @@ AT_ONCE = 64
 
 
 def neighbours(store: Store, face: Face, count: int) -> list[dict[str, Any]]:
-    """The faces most like one, nearest first: one of each other family, no second copy of the same drawing."""
+    """The faces most like one, nearest first: one of each other family, no second copy of the same drawing.
+
+    Faces that cannot be grouped (symbols, few letters, not measured) are no neighbours of any.
+    """
     ids, vectors = store.features(len(FEATURES))
     which = ids.index(face.id)
-    measured: NDArray[np.bool_] = np.any(np.isfinite(vectors), axis=1)
-    if not measured[which]:
+    able = np.array([not refusal(row) for row in rows(vectors)])
+    if not able[which]:
         return []
-    model = model_of(store)
+    model = shipped_model()
     away = apart(vectors, which, model)
-    order = [k for k in np.argsort(away, kind="stable").tolist() if measured[k]]
+    order = [k for k in np.argsort(away, kind="stable").tolist() if able[k]]
     seen = {face.family.casefold()}
     found: list[dict[str, Any]] = []
     for start in range(0, len(order), AT_ONCE):

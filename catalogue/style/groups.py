@@ -1,202 +1,76 @@
-"""Style groups: features in, groups out. Pure; what is frozen comes from ``groups_model.json``.
+"""Style groups and traits of faces: vectors in, one group and any number of traits a face out. Pure.
 
-A face is put into a group in three steps:
+1. A face without enough Latin letters to judge (few letters, symbols, another script) is not grouped, and the reason
+   is given. A face of capitals is judged by its capitals.
+2. The model gives each group a probability; the likeliest is the face's group. Below the model's bound it is called
+   not sure, with the two that it lies between.
+3. Each trait has its own probability and is shown only from where it was right for at least 92 % of the faces outside
+   training; what the group says already is not said again.
 
-1. A face without enough Latin letters to judge (few letters, all capitals, symbols, another script) is not grouped, and
-   the reason is told.
-2. Anchors: some styles are told by one measured rule that hardly errs (pixel steps, hollow, cut through, one width,
-   joined, slab, serif). The first rule that holds decides.
-3. The rest goes to the nearest of a few frozen centres, after standardising and projecting.
-
-Scaler, projection and centres were fitted once to a diverse set of named font packages (``bench/group_model.py``), with
-no category words in sight. So a face's group depends on nothing but its own measures: adding a font never reshuffles.
+A face's group hangs on nothing but its own numbers: adding a face never moves another, in its family or out of it.
 """
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Sequence
-from dataclasses import asdict, dataclass
-from functools import lru_cache
-from importlib import resources
-from typing import Any
+from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from scanner.measures.features import COVERAGE, DETAILS, FEATURES
-
-NOT_GROUPED = "not grouped"
-
-MOST_GROUPS = 14
-
-COMPARED = tuple(f for f in FEATURES if f not in COVERAGE)
-"""The features that two faces are compared by: of the style, and of the details by which a design is known."""
-
-STYLE = tuple(f for f in COMPARED if f not in DETAILS)
-"""The features that groups are made of."""
+from catalogue.errors import LetterholdError
+from catalogue.style.model import Model
+from catalogue.style.vectors import Row, Vectors, rows
+from catalogue.style.words import GROUP_NAMES, GROUPS, NOT_GROUPED, TRAIT_NAMES, TRAITS, Word
 
 LEAST_LETTERS = 20
-"""Of 26 capitals and of 26 small letters, each, below which a face has too few letters to judge."""
+"""Of 26 capitals, below which a face has too few letters to judge."""
 
-SAME_AS_CAPITALS = 0.85
-"""Likeness of small letters and capitals from which the small letters are drawn as capitals; text faces lie below."""
+FEW_SMALLS = 10
+"""Small letters below which a face is one of capitals."""
 
 LEAST_LEGIBLE, LEAST_LEGIBLE_JOINED = 0.125, 0.06
 """Share of letters that look like themselves below which they are symbols or another script: chance is 0.04, pictures
 reach 0.11, loose scripts 0.2. Letters that join carry their strokes along, and are read with less."""
 
-CLIP = 3.0
-"""Standard deviations beyond which a feature counts no further."""
+ONE_WIDTH = 0.03
+"""Spread of advances over their mean below which letters have one width."""
 
-Vectors = NDArray[np.float64]
-Row = dict[str, float]
+SLANTED_DEG, STEEP_DEG, AGREED = 7.0, 21.0, 0.12
+"""A face leans from the first; beyond the second only where this share of its contour agrees on the lean, as the
+diagonals of some upright letters are steeper than their stems are long."""
 
-
-@dataclass(frozen=True, slots=True)
-class Anchor:
-    """A style told by one measured rule."""
-
-    group: str
-    holds: Callable[[Row], bool]
-    evidence: Callable[[Row], str]
-
-
-ANCHORS = (
-    Anchor(
-        "pixel",
-        # Nothing but level and upright edges, and steps so coarse that they are corners of the letter.
-        lambda r: r["on_axes"] > 0.98 and r["corner"] > 0.93,
-        lambda r: f"{r['on_axes']:.0%} of the contour is level or upright, slanting letters in steps",
-    ),
-    Anchor(
-        "hollow",
-        lambda r: r["hollow"] > 0.85 and r["hollow_area"] > 0.12,
-        lambda r: f"{r['hollow']:.0%} of the letters that should be solid are open inside",
-    ),
-    Anchor(
-        "stencil",
-        lambda r: r["broken"] > 0.7 and r["closed"] < 0.3,
-        lambda r: f"{r['broken']:.0%} of the letters with bowls are cut into parts",
-    ),
-    Anchor(
-        "monospaced",
-        lambda r: r["width_spread_lower"] < 0.03 and r["width_spread_upper"] < 0.03,
-        lambda r: f"advances of the small letters vary by {r['width_spread_lower']:.1%}",
-    ),
-    Anchor(
-        "joined script",
-        lambda r: r["joined"] > 0.45,
-        lambda r: f"{r['joined']:.0%} of small-letter pairs touch",
-    ),
-    Anchor(
-        "slab serif",
-        lambda r: r["serif_share"] >= 0.5 and r["serif_thick"] >= 0.68 and r["level"] > 0.14,
-        lambda r: f"serifs on {r['serif_share']:.0%} of the feet, {r['serif_thick']:.2f} of the stem thick",
-    ),
-    Anchor(
-        "serif",
-        lambda r: r["serif_share"] >= 0.5,
-        lambda r: f"serifs on {r['serif_share']:.0%} of the feet, {r['serif_thick']:.2f} of the stem thick",
-    ),
-)
-"""In order; the first that holds decides. A number that is not known (NaN) never lets a rule hold."""
-
-_HAND_SIGNS: tuple[tuple[str, float], ...] = (
-    ("mirror", 0.80), ("paired", 0.82), ("turned", 0.72), ("stem_share", 0.20), ("axis_diagonals", 0.14),
-)  # fmt: skip
-"""What a drawing hand leaves uneven and a ruler does not: each sign shows below its number."""
-
-
-def _by_hand(row: Row) -> bool:
-    return sum(row[name] < below for name, below in _HAND_SIGNS) >= 3
-
-
-LABELS: dict[str, tuple[str, Callable[[Row], bool]]] = {
-    "pixel": ("steps", ANCHORS[0].holds),
-    "hollow": ("open inside", ANCHORS[1].holds),
-    "stencil": ("cut through", ANCHORS[2].holds),
-    "monospaced": ("one width", ANCHORS[3].holds),
-    "joined script": ("joined", lambda r: r["joined"] >= 0.5),
-    "slab serif": ("thick serifs", lambda r: r["serif_share"] >= 0.5 and r["serif_thick"] >= 0.6),
-    "serif": ("serifs", lambda r: r["serif_share"] >= 0.5),
-    "handwriting": ("drawn by hand", _by_hand),
-    "broad pen": ("thick and thin", lambda r: r["contrast"] >= 1.5),
-    "heavy block": ("heavy", lambda r: r["stroke"] >= 0.15),
-    "plain block": ("even strokes", lambda r: r["contrast"] < 1.5 and not _by_hand(r)),
-}
-"""Each group's measured word and the rule behind it: the share of the members for which it holds is told with it."""
+SAID_BY_GROUP = {
+    "slab serif": ("serifs",), "serif": ("serifs",), "monospaced": ("one width",), "outline": ("parallel lines",),
+    "condensed sans": ("narrow",), "heavy sans": ("bold",),
+    "joined script": ("serifs",), "handwriting": ("serifs",), "informal block": ("serifs",),
+}  # fmt: skip
+"""Traits that go without saying in a group, or that mean something else in it: a pen leaves ends like serifs."""
 
 
 @dataclass(frozen=True, slots=True)
 class Decision:
-    """The group of a face and what speaks for it, or ``NOT_GROUPED`` and why."""
+    """The style of a face: its group with what speaks for it, or ``NOT_GROUPED`` and why."""
 
     group: str
     support: str
+    probability: float = 0.0
+    """Of the group; 0 where there is none."""
+    traits: tuple[str, ...] = ()
+    """Traits that are shown, in the order of ``TRAITS``."""
 
 
 @dataclass(frozen=True, slots=True)
-class Model:
-    """What is frozen: how features are brought to one scale and projected, the centres and their groups' names."""
+class Group:
+    """One group as a catalogue has it."""
 
-    middle: tuple[float, ...]
-    """Median of each of ``COMPARED``; stands in for a number that is not known."""
-    mean: tuple[float, ...]
-    spread: tuple[float, ...]
-    origin: tuple[float, ...]
-    axes: tuple[tuple[float, ...], ...]
-    """Directions of the projection, each over ``STYLE``; ``origin`` too."""
-    centres: tuple[tuple[float, ...], ...]
-    groups: tuple[str, ...]
-    """Name of the group round each centre; several centres may share one."""
-    made_from: tuple[str, ...] = ()
-
-    def standard(self, vectors: Vectors) -> Vectors:
-        """Compared features (n, len(COMPARED)) in standard deviations, clipped, none missing."""
-        values = vectors[:, _PLACES]
-        values = np.where(np.isfinite(values), values, self.middle)
-        standard: Vectors = np.clip((values - np.array(self.mean)) / np.array(self.spread), -CLIP, CLIP)
-        return standard
-
-    def project(self, vectors: Vectors) -> Vectors:
-        """Places of the faces among the centres, (n, axes)."""
-        places: Vectors = (self.standard(vectors)[:, _STYLE] - np.array(self.origin)) @ np.array(self.axes).T
-        return places
-
-    def as_json(self) -> dict[str, Any]:
-        """The stored form, with the names of what the numbers stand for."""
-        facts: dict[str, Any] = {"features": COMPARED} | asdict(self)
-        return {k: _rounded(v) for k, v in facts.items()}
+    group: str
+    meaning: str
+    members: tuple[int, ...]
+    """Indices into the faces that were given, most typical first."""
 
 
-_PLACES = np.array([FEATURES.index(f) for f in COMPARED])
-_STYLE = np.array([COMPARED.index(f) for f in STYLE])
-_DETAILS = np.array([COMPARED.index(f) for f in DETAILS])
-
-
-def _rounded(value: Any) -> Any:
-    if isinstance(value, float):
-        return round(value, 5)
-    return [_rounded(v) for v in value] if isinstance(value, (tuple, list)) else value
-
-
-def parse_model(text: str) -> Model:
-    """A model from its stored form. Raises ValueError when it was made for other features."""
-    facts: dict[str, list[Any]] = json.loads(text)
-    if tuple(facts.pop("features", ())) != COMPARED or not set(facts["groups"]) <= set(LABELS):
-        raise ValueError("the style groups were fitted by another version; run 'letterhold groups --refit' again")
-    frozen: dict[str, Any] = {k: tuple(tuple(x) if isinstance(x, list) else x for x in v) for k, v in facts.items()}
-    return Model(**frozen)
-
-
-@lru_cache(maxsize=1)
-def shipped_model() -> Model:
-    """The model that comes with the project."""
-    return parse_model(resources.files("catalogue.style").joinpath("groups_model.json").read_text(encoding="utf-8"))
-
-
-# ── deciding ────────────────────────────────────────────────────────────────────────────────────────────────────────
+class UnknownStyle(LetterholdError):
+    """A style that no group or trait is called by."""
 
 
 def refusal(row: Row) -> str:
@@ -204,258 +78,130 @@ def refusal(row: Row) -> str:
     capitals, smalls = row["capitals"], row["smalls"]
     if not np.isfinite(capitals):
         return "not measured for style; scan its folder again"
-    if capitals >= LEAST_LETTERS and smalls < LEAST_LETTERS / 2:
-        return f"all capitals: it has {smalls:.0f} of 26 small letters"
-    if capitals < LEAST_LETTERS or smalls < LEAST_LETTERS:
+    if capitals + smalls == 0:
+        return "other script: it has no letters from A to z"
+    if capitals < LEAST_LETTERS or FEW_SMALLS <= smalls < LEAST_LETTERS:
         return f"few letters: it has {capitals + smalls:.0f} of the 52 from A to z"
-    if row["case"] > SAME_AS_CAPITALS:
-        return f"all capitals: its small letters are drawn as capitals ({row['case']:.0%} alike)"
     flowing = row["joined"] > 0.45 and row["mirror"] < 0.5
     if not row["legible"] >= (LEAST_LEGIBLE_JOINED if flowing else LEAST_LEGIBLE):
-        return f"symbols or another script: {row['legible']:.0%} of A to z look like these letters"
+        share = f"{row['legible']:.0%}" if np.isfinite(row["legible"]) else "none"
+        return f"symbols or another script: {share} of A to z look like these letters"
     return ""
 
 
 def decide(vectors: Vectors, model: Model) -> list[Decision]:
-    """The group of every face by its own measures; ``vectors`` are (faces, len(FEATURES))."""
-    out: list[Decision] = []
-    near = _distances(model.project(vectors), np.array(model.centres)) if len(vectors) else np.empty((0, 0))
-    for row, away in zip(rows(vectors), near, strict=True):
+    """The style of every face by its own measures; ``vectors`` are (faces, len(FEATURES))."""
+    if not len(vectors):
+        return []
+    groups = model.groups(vectors)
+    traits = {name: model.trait(name, vectors) for name in model.least}
+    out = []
+    for k, row in enumerate(rows(vectors)):
         reason = refusal(row)
-        anchor = next((a for a in ANCHORS if a.holds(row)), None)
         if reason:
             out.append(Decision(NOT_GROUPED, reason))
-        elif anchor is not None:
-            out.append(Decision(anchor.group, anchor.evidence(row)))
-        else:
-            out.append(_nearest(away, model))
+            continue
+        order = np.argsort(-groups[k], kind="stable").tolist()
+        group, share = GROUP_NAMES[order[0]], float(groups[k, order[0]])
+        shown = {name for name, shares in traits.items() if shares[k] >= model.least[name]}
+        shown |= {name for name, holds in RULES.items() if holds(row)}
+        support = f"{_percent(share)} likely" if share >= model.sure else _between(groups[k], order)
+        out.append(Decision(group, support, share, _said(group, shown)))
     return out
 
 
-def _nearest(away: Vectors, model: Model) -> Decision:
-    best = int(np.argmin(away))
-    group = model.groups[best]
-    others = [d for d, g in zip(away.tolist(), model.groups, strict=True) if g != group]
-    if not others:
-        return Decision(group, "the only group")
-    second = model.groups[int(np.flatnonzero(away == min(others))[0])]
-    return Decision(group, f"{1 - away[best] / min(others):.0%} nearer to this group's centre than to {second}'s")
+def _said(group: str, shown: set[str]) -> tuple[str, ...]:
+    """The traits worth saying of a face of a group."""
+    silent = SAID_BY_GROUP.get(group, ())
+    return tuple(name for name in TRAIT_NAMES if name in shown and name not in silent)
 
 
-def decide_families(families: Sequence[str], styles: Sequence[str], vectors: Vectors, model: Model) -> list[Decision]:
-    """As ``decide``, with one group a family: its regular face decides for all that can be grouped at all."""
-    own = decide(vectors, model)
-    leaders = leading(families, styles, [d.group != NOT_GROUPED for d in own])
-    out = []
-    for k, decision in enumerate(own):
-        leader = leaders[k]
-        if decision.group == NOT_GROUPED or leader == k:
-            out.append(decision)
-        else:
-            out.append(Decision(own[leader].group, f"as {families[leader]} {styles[leader]}: {own[leader].support}"))
-    return out
+def _one_width(row: Row) -> bool:
+    return row["width_spread_lower"] < ONE_WIDTH and row["width_spread_upper"] < ONE_WIDTH
 
 
-def leading(families: Sequence[str], styles: Sequence[str], able: Sequence[bool]) -> list[int]:
-    """For each face the index of its family's most regular face among the able ones (itself when there is none)."""
-    best: dict[str, tuple[tuple[int, int, str], int]] = {}
-    for k, (family, style) in enumerate(zip(families, styles, strict=True)):
-        key = family.casefold()
-        order = (irregularity(style), len(style), style)
-        if able[k] and (key not in best or order < best[key][0]):
-            best[key] = (order, k)
-    return [best[f.casefold()][1] if f.casefold() in best and f != "unnamed" else k for k, f in enumerate(families)]
+def _slanted(row: Row) -> bool:
+    return row["slant"] >= SLANTED_DEG and (row["slant"] <= STEEP_DEG or row["stem_share"] >= AGREED)
 
 
-_WEIGHTS = {
-    "thin": 100, "hairline": 100, "extralight": 200, "ultralight": 200, "light": 300, "medium": 500, "semibold": 600,
-    "demibold": 600, "demi": 600, "extrabold": 800, "ultrabold": 800, "bold": 700, "black": 900, "heavy": 900,
+def _no_smalls(row: Row) -> bool:
+    return row["smalls"] < FEW_SMALLS
+
+
+RULES: dict[str, Callable[[Row], bool]] = {
+    "one width": _one_width, "slanted": _slanted, "all capitals": _no_smalls,
 }  # fmt: skip
-"""OpenType weight classes by name; longer names first where one holds another."""
+"""Traits that one measured rule decides. A number that is not known (NaN) never lets a rule hold."""
 
 
-def irregularity(style: str) -> int:
-    """How far a style is from a family's regular face: steps of weight, and much more for slant and width.
+def _percent(share: float) -> str:
+    return f"{min(share, 0.99):.0%}"
 
-    >>> [irregularity(s) for s in ("Regular", "Medium", "Bold", "Italic", "Condensed Bold")]
-    [0, 100, 300, 1000, 1300]
+
+def _between(shares: Vectors, order: Sequence[int]) -> str:
+    first, second = order[:2]
+    return f"not sure, {_percent(float(shares[first]))} likely; {GROUP_NAMES[second]} {_percent(float(shares[second]))}"
+
+
+def supported(decision: Decision) -> str:
+    """What speaks for a group in one line, the traits with it.
+
+    >>> supported(Decision("serif", "97% likely", 0.97, ("slanted", "bold")))
+    '97% likely; slanted, bold'
     """
-    plain = style.casefold().replace(" ", "").replace("-", "")
-    weight = next((w for name, w in _WEIGHTS.items() if name in plain), 400)
-    slanted = any(word in plain for word in ("italic", "oblique", "slanted"))
-    wide = any(word in plain for word in ("condensed", "narrow", "expanded", "extended", "wide", "caps", "compressed"))
-    return abs(weight - 400) + 1000 * slanted + 1000 * wide
+    return "; ".join(part for part in (decision.support, ", ".join(decision.traits)) if part)
 
 
-def matching(text: str) -> tuple[str, ...]:
-    """The groups a person means: by name, by label or by a word of either. Raises ValueError that lists them.
-
-    >>> matching("joined"), matching("Block")
-    (('joined script',), ('heavy block', 'plain block'))
-    """
-    wanted = " ".join(text.casefold().split())
-    names = {group: (group, label) for group, (label, _) in LABELS.items()} | {NOT_GROUPED: (NOT_GROUPED, "")}
-    exact = tuple(group for group, known in names.items() if wanted in known)
-    words = tuple(group for group, known in names.items() if wanted in " ".join(known).split())
-    found = exact or words or tuple(g for g, known in names.items() if wanted and known[0].startswith(wanted))
-    if not found:
-        raise ValueError(f"no style group {text!r}; choose one of: {', '.join(names)}")
-    return found
-
-
-def rows(vectors: Vectors) -> list[Row]:
-    """The vectors by name."""
-    return [dict(zip(FEATURES, v, strict=True)) for v in vectors.tolist()]
-
-
-# ── what a group is ─────────────────────────────────────────────────────────────────────────────────────────────────
+def summary(decided: Sequence[Decision]) -> list[Group]:
+    """The groups that have members, in the order of ``GROUPS``, each face most typical first."""
+    out = []
+    for word in GROUPS:
+        members = [k for k, d in enumerate(decided) if d.group == word.name]
+        if members:
+            typical = sorted(members, key=lambda k: -decided[k].probability)
+            out.append(Group(word.name, word.meaning, tuple(typical)))
+    return out
 
 
 @dataclass(frozen=True, slots=True)
-class Group:
-    """One group as the catalogue has it."""
+class Meant:
+    """What a person means by a word of style."""
 
-    group: str
-    label: str
-    label_support: float
-    """Share of the members for which the label's measured rule holds."""
-    members: tuple[int, ...]
-    """Indices into the faces that were given."""
+    groups: tuple[str, ...] = ()
+    traits: tuple[str, ...] = ()
 
-
-def summary(decided: Sequence[str], vectors: Vectors) -> list[Group]:
-    """The groups that have members, largest first, each with its label and how far the label holds."""
-    named = rows(vectors)
-    out = []
-    for name in dict.fromkeys(g for g in decided if g in LABELS):
-        members = tuple(k for k, g in enumerate(decided) if g == name)
-        label, holds = LABELS[name]
-        out.append(Group(name, label, float(np.mean([holds(named[k]) for k in members])), members))
-    return sorted(out, key=lambda g: (-len(g.members), g.group))
+    def holds(self, decision: Decision) -> bool:
+        """Whether a face is of one of the groups, or has one of the traits."""
+        return decision.group in self.groups or bool(set(decision.traits) & set(self.traits))
 
 
-# ── more like this ──────────────────────────────────────────────────────────────────────────────────────────────────
+def meant(text: str) -> Meant:
+    """The groups or traits a person means: by name, by another word for it, or by how a word begins.
 
+    Raises UnknownStyle that lists all names.
 
-SAME_DETAIL = 0.1
-"""Standard deviations from which a detail is another one; how much more it differs then says nothing."""
-
-DETAILS_COUNT = 0.7
-"""What the mean of the details counts against the mean of the style."""
-
-
-def apart(vectors: Vectors, which: int, model: Model) -> Vectors:
-    """Distance of every face to face ``which``: 0 is the same drawing, 1 about what two faces taken at random have.
-
-    Style counts by the mean of the roots of the differences in standard deviations: a root lets many small agreements
-    outweigh a few large gaps, so a narrow or bold sibling stays a neighbour. A shared detail is a sign of kinship, a
-    different one is a sign of nothing, so details count only while they are nearly the same: beyond that all other
-    designs are equally far, and style alone orders them. ``bench/group_numbers.py`` prints how often a sibling is among
-    the five nearest.
+    >>> meant("mono").groups, meant("italic").traits, meant("Sans").groups
+    (('monospaced',), ('slanted',), ('sans serif', 'rounded sans', 'condensed sans', 'heavy sans'))
     """
-    standard = model.standard(vectors)
-    gaps = np.abs(standard - standard[which])
-    style = np.sqrt(gaps[:, _STYLE]).mean(axis=1)
-    details = np.sqrt(np.minimum(gaps[:, _DETAILS] / SAME_DETAIL, 1)).mean(axis=1)
-    away: Vectors = ((style + DETAILS_COUNT * details) / (1 + DETAILS_COUNT)) ** 2
-    return away
+    wanted = " ".join(text.casefold().split())
+    for fits in (_is_name, _has_word, _begins):
+        groups = tuple(w.name for w in GROUPS if fits(w, wanted))
+        traits = tuple(w.name for w in TRAITS if fits(w, wanted))
+        if wanted == NOT_GROUPED:
+            groups = (NOT_GROUPED,)
+        if groups or traits:
+            return Meant(groups, traits)
+    names = ", ".join((*GROUP_NAMES, *TRAIT_NAMES, NOT_GROUPED))
+    raise UnknownStyle(f"no style {text!r}; choose one of: {names}")
 
 
-def _distances(points: Vectors, centres: Vectors) -> Vectors:
-    away: Vectors = np.sqrt(((points[:, None] - centres[None]) ** 2).sum(axis=2))
-    return away
+def _is_name(word: Word, wanted: str) -> bool:
+    return wanted == word.name
 
 
-# ── fitting ─────────────────────────────────────────────────────────────────────────────────────────────────────────
-
-AXES = 8
-LEAST_FACES = 25
-LEAST_SPREAD = 0.001
-SAME_DRAWING = 0.02
-"""Mean difference in standard deviations below which two faces are one drawing under two names: it counts once."""
+def _has_word(word: Word, wanted: str) -> bool:
+    return wanted in word.also or wanted in word.name.split()
 
 
-SEEDS: tuple[tuple[str, Callable[[Row], bool]], ...] = (
-    ("handwriting", lambda r: _by_hand(r) and r["contrast"] < 1.7),
-    ("broad pen", lambda r: _by_hand(r) and r["contrast"] >= 1.7),
-    ("heavy block", lambda r: not _by_hand(r) and r["stroke"] >= 0.22 and r["aspect_o"] < 1.1),
-    ("heavy block", lambda r: not _by_hand(r) and r["aspect_o"] >= 1.15),
-    (
-        "plain block",
-        lambda r: not _by_hand(r) and r["stroke"] < 0.17 and r["round_end"] < 0.15 and r["aspect_o"] < 1.1,
-    ),
-)
-"""Where the centres begin: at the mean of the faces that show a style plainly. From there they settle by themselves.
-Heavy faces lie round two centres, narrow ones and wide ones.
-
-Chance beginnings found other groups whenever a fifth of the fonts was left out (agreement 0.91 in place of 0.98), and
-some that no person would name.
-"""
-
-
-def fit(vectors: Vectors, start: Model | None = None, made_from: Sequence[str] = ()) -> Model:
-    """Fit scaler, projection and centres to a set of faces, one a family; with ``start`` from that model's centres.
-
-    Raises ValueError when there are too few faces that no anchor takes.
-    """
-    try:
-        from sklearn.cluster import KMeans
-    except ImportError as cause:
-        raise ValueError("fitting groups needs scikit-learn; run: pip install 'letterhold[refit]'") from cause
-
-    named = rows(vectors)
-    vectors = vectors[[not refusal(r) for r in named]]
-    vectors = vectors[_distinct(vectors)]
-    free = np.array([not _apart_from_all(r) for r in rows(vectors)], dtype=bool)
-    if free.sum() < LEAST_FACES:
-        raise ValueError(
-            f"{int(free.sum())} families without serifs, joins or other plain signs are too few to fit groups to"
-            f" ({LEAST_FACES} needed); scan more fonts or keep the groups that come with the tool"
-        )
-    values = vectors[:, _PLACES]
-    middle = np.nanmedian(values, axis=0)
-    values = np.where(np.isfinite(values), values, middle)
-    mean = values.mean(axis=0)
-    # What hardly varies among these faces must not blow up in faces to come.
-    least = np.full(len(COMPARED), LEAST_SPREAD) if start is None else np.array(start.spread) / 4
-    spread = np.maximum(values.std(axis=0), least)
-    standard = np.clip((values - mean) / spread, -CLIP, CLIP)[free][:, _STYLE]
-    origin = standard.mean(axis=0)
-    axes = np.linalg.svd(standard - origin, full_matrices=False)[2][:AXES]
-    axes *= np.sign(axes[np.arange(len(axes)), np.argmax(np.abs(axes), axis=1)])[:, None]
-    places = (standard - origin) @ axes.T
-    if start is None:
-        named = rows(vectors[free])
-        held = [(group, np.array([test(r) for r in named])) for group, test in SEEDS]
-    else:
-        nearest = np.argmin(_distances(start.project(vectors[free]), np.array(start.centres)), axis=1)
-        held = [(group, nearest == k) for k, group in enumerate(start.groups)]
-    held = [(group, mine) for group, mine in held if mine.sum() >= 3]
-    begin = np.array([places[mine].mean(axis=0) for _, mine in held])
-    found = KMeans(len(held), init=begin, n_init=1, max_iter=50).fit(places)
-    return Model(
-        tuple(middle.tolist()), tuple(mean.tolist()), tuple(spread.tolist()), tuple(origin.tolist()),
-        tuple(map(tuple, axes.tolist())), tuple(map(tuple, found.cluster_centers_.tolist())), tuple(g for g, _ in held),
-        tuple(made_from),
-    )  # fmt: skip
-
-
-RULED = 0.8
-"""Share of level and upright contour from which a face lies apart from all groups: an ordinary block face has half."""
-
-
-def _apart_from_all(row: Row) -> bool:
-    """Whether a face is no example of any group that centres are fitted to: taken by an anchor, or next to pixel."""
-    return row["on_axes"] > RULED or any(a.holds(row) for a in ANCHORS)
-
-
-def _distinct(vectors: Vectors) -> NDArray[np.bool_]:
-    """Which faces to keep so that no drawing counts twice."""
-    values = vectors[:, _PLACES]
-    values = np.where(np.isfinite(values), values, np.nanmedian(values, axis=0))
-    standard = (values - values.mean(axis=0)) / (values.std(axis=0) + 1e-6)
-    keep = np.ones(len(values), dtype=bool)
-    for k in range(1, len(values)):
-        near = np.abs(standard[:k][keep[:k]] - standard[k]).mean(axis=1)
-        keep[k] = not (near < SAME_DRAWING).any()
-    return keep
+def _begins(word: Word, wanted: str) -> bool:
+    return bool(wanted) and any(known.startswith(wanted) for known in (word.name, *word.also))

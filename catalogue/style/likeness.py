@@ -1,7 +1,6 @@
 """What two faces have in common and where they part, in a designer's words with the figures. Pure.
 
-Of the numbers that faces are compared by, only those are told that can be seen and named; what they are exactly stands
-in ``scanner/measures/features.py``.
+Only numbers that can be seen and named are spoken of; ``scanner/measures/features.py`` defines each exactly.
 """
 
 from __future__ import annotations
@@ -12,7 +11,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from catalogue.style.groups import COMPARED, Model, Row, Vectors, rows
+from catalogue.style.model import Model
+from catalogue.style.vectors import COMPARED, Row, Vectors, rows
 
 
 def _percent(value: float) -> str:
@@ -98,13 +98,13 @@ TRAITS = (
 _PLACE = {trait.feature: COMPARED.index(trait.feature) for trait in TRAITS}
 
 ALIKE, APART = 0.4, 0.6
-"""Standard deviations up to which two faces are told to agree, and from which they are told to differ."""
+"""Standard deviations up to which two faces are said to agree, and from which they are said to differ."""
 
 
 def _spoken(one: Vectors, other: Vectors, model: Model) -> list[tuple[Trait, float, float, float, float]]:
     """The traits that speak for both faces: value and standard deviations from the mean of one and other."""
     both = np.stack([one, other])
-    values, standard = rows(both), model.standard(both)
+    values, standard = rows(both), model.scale.standard(both)
     out = []
     for trait in TRAITS:
         a, b = (row[trait.feature] for row in values)

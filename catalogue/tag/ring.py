@@ -8,7 +8,7 @@ the base is taken, and a web fills the corners between ring and base so that mos
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,41 +18,63 @@ from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from catalogue.errors import LetterholdError
+from catalogue.judge.hold import NECK_LINES
 from catalogue.judge.process import Process
+from catalogue.tag.ring_places import (
+    HOLE_MM,
+    LEVEL,
+    OUTER_MM,
+    SIDES,
+    apart,
+    arcs_at,
+    hangs_level,
+    places_round,
+    scores,
+)
 from scanner.measures.counters import holes_of
 from scanner.regions import inscribed_diameter, offset, polygons_of
 
-OUTER_MM, HOLE_MM, HEIGHT_MM = 7.62, 3.81, 2.032
-"""Diameters and height: 0.30, 0.15 and 0.08 in; common practice, no published source. The wall is 1.905 mm."""
+HEIGHT_MM = 2.032
+"""0.08 in; common practice, no published source."""
+
+WALL_MM = (OUTER_MM - HOLE_MM) / 2
+"""1.905 mm."""
 
 SEGMENTS = 96
 MOST_SHARE = 0.75
 """More than this within the base and a key ring finds no way round the wall."""
 
-REACH_MM = 4.0
-"""Open ground a key ring needs outside the wall."""
-
 MOST_OF_IT = 0.5
 """Share of the outer circle that has to lie within the base; a place with less is only taken when none has it."""
 
-PLACE_MM = 0.4
-"""How far apart places are looked at."""
-
-MOST_TRIES, APART_MM = 12, 1.0
 WEBS_MM = (1.9, 3.0, 5.0)
 """How far outside the ring a web to the base may reach: a wall first, more where that does not hold half of it."""
 
+LUGS_MM = (*WEBS_MM, 8.0, 12.0)
+"""For a name that is to hang level: over a dip between tall letters the ring stands on a lug of its own."""
+
 BLUNT_LINES = 4.0
-"""Width in lines of what may stand above the ring beside it."""
+"""Width in lines of what may stand above the ring next to it."""
 
 ROUND_MM = 1.0
 """Radius in the corners between web and base."""
 
-SIDES = {"upper-left": (-1.0, 1.0), "left": (-1.0, 0.0), "right": (1.0, 0.0), "top": (0.0, 1.0)}
+MOST_TURN_DEG = 360.0
+"""A wished angle is within one turn either way."""
 
 
 class RingError(LetterholdError):
     """No place for the ring; the message ends with what to do."""
+
+
+@dataclass(frozen=True, slots=True)
+class RingWish:
+    """Where the person wants the ring and how well it has to be held."""
+
+    side: str = "upper-left"
+    """One of ``SIDES`` or an angle in degrees, counter-clockwise from the right; ``level`` hangs the name level."""
+    least_bond_mm: float | None = None
+    """None for four lines."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,20 +109,22 @@ def disc(x: float, y: float, diameter: float, around: bool = False) -> Polygon:
     return Polygon(np.column_stack([x + radius * np.cos(angle), y + radius * np.sin(angle)]))
 
 
-def wish(text: str) -> tuple[float, float]:
-    """A wished side as a direction from the middle of the name.
+def direction_of(side: str) -> tuple[float, float]:
+    """A wished side as a direction from the middle of the name. Raises RingError for what is no side.
 
-    >>> wish("left"), tuple(round(v, 3) for v in wish("90"))
+    >>> direction_of("left"), tuple(round(v, 3) for v in direction_of("90"))
     ((-1.0, 0.0), (0.0, 1.0))
     """
-    if text in SIDES:
-        return SIDES[text]
+    if side in SIDES:
+        return SIDES[side]
     try:
-        angle = float(text.removesuffix("°"))
+        angle = float(side.removesuffix("°"))
     except ValueError:
         angle = math.nan
-    if not math.isfinite(angle):
-        raise RingError(f"{text!r} is no place for the ring; use {', '.join(SIDES)} or an angle in degrees, as 135")
+    if not abs(angle) <= MOST_TURN_DEG:
+        raise RingError(
+            f"{side[:40]!r} is no place for the ring; use {', '.join(SIDES)} or an angle up to 360 degrees, as 135"
+        )
     return math.cos(math.radians(angle)), math.sin(math.radians(angle))
 
 
@@ -117,37 +141,67 @@ def bond_mm(share: float, outer_mm: float = OUTER_MM, hole_mm: float = HOLE_MM) 
 
 
 def seat(
-    base: BaseGeometry, upper: BaseGeometry, seeds: NDArray[np.float64], process: Process, neck_mm: float,
-    side: str = "upper-left", least_bond_mm: float | None = None,
-) -> Seated:  # fmt: skip
-    """Find the place. ``upper`` is all that stands above the base; ``neck_mm`` is what the cut base has to keep."""
-    least = 4 * process.line_width_mm if least_bond_mm is None else least_bond_mm
-    direction = wish(side)
-    places = _places(base, upper, process.least_gap_mm)
-    shares, open_to = _shares(base, places)
-    order = np.argsort(-_scores(base, places, shares, direction), kind="stable")
-    good = [k for k in order.tolist() if open_to[k] and 0 < shares[k] <= MOST_SHARE]
+    base: BaseGeometry, upper: BaseGeometry, seeds: NDArray[np.float64], process: Process, wish: RingWish
+) -> Seated:
+    """Find the place. ``upper`` is all that stands above the base; the cut base keeps necks of two lines.
+
+    Raises RingError when no place has bond enough and an open hole.
+    """
+    least = 4 * process.line_width_mm if wish.least_bond_mm is None else wish.least_bond_mm
     best = 0.0
-    second: list[tuple[float, BaseGeometry, float, float]] = []
-    for k in _apart(good, places)[:MOST_TRIES]:
+    second: list[_Try] = []
+    for attempt in _tries(base, upper, process, wish):
+        best = max(best, bond_mm(attempt.share))
+        if bond_mm(attempt.share) < least:
+            continue
+        if attempt.share < MOST_OF_IT:
+            second.append(attempt)
+            continue
+        seated = _seated(base, attempt, process)
+        if seated is not None and _keeps(seated, seeds, process):
+            return seated
+    for attempt in sorted(second, key=lambda t: -t.share):
+        seated = _seated(base, attempt, process)
+        if seated is not None and _keeps(seated, seeds, process):
+            return seated
+    raise _no_place(best, least, wish.side)
+
+
+def _tries(base: BaseGeometry, upper: BaseGeometry, process: Process, wish: RingWish) -> Iterator[_Try]:
+    """Places in the order they suit, each with the web it takes."""
+    places = places_round(base, upper, process.least_gap_mm)
+    level = wish.side == LEVEL
+    if level:
+        centre = shapely.centroid(base)
+        places = places[hangs_level(places, (float(centre.x), float(centre.y)))]
+    if not len(places):
+        return
+    shares, open_to = arcs_at(base, places)
+    order = np.argsort(-scores(base, places, shares, direction_of(wish.side)), kind="stable")
+    good = [k for k in order.tolist() if open_to[k] and (level or shares[k] > 0) and shares[k] <= MOST_SHARE]
+    for k in apart(good, places):
         x, y = places[k].tolist()
-        extra, share = _held_at(base, x, y)
-        best = max(best, bond_mm(share))
-        if bond_mm(share) < least:
-            continue
-        if share < MOST_OF_IT:
-            second.append((share, extra, x, y))
-            continue
-        seated = _seated(base, extra, share, process, x, y)
-        if seated is not None and _keeps(seated, seeds, neck_mm):
-            return seated
-    for share, extra, x, y in sorted(second, key=lambda t: -t[0]):
-        seated = _seated(base, extra, share, process, x, y)
-        if seated is not None and _keeps(seated, seeds, neck_mm):
-            return seated
-    if 0 < best < least:
-        raise RingError(f"the ring's bond is {best:.2f} mm at best at {side}, {least:.2f} mm asked; try another --ring")
-    raise RingError(f"no place at {side} where the ring's hole stays open; try another --ring or a larger --offset")
+        yield _held_at(base, x, y, LUGS_MM if level else WEBS_MM)
+
+
+def _no_place(best_mm: float, least_mm: float, side: str) -> RingError:
+    if 0 < best_mm < least_mm:
+        return RingError(
+            f"the ring's bond is {best_mm:.2f} mm at best at {side}, {least_mm:.2f} mm asked; try another --ring"
+        )
+    return RingError(f"no place at {side} where the ring's hole stays open; try another --ring or a larger --offset")
+
+
+@dataclass(frozen=True, slots=True)
+class _Try:
+    """A place with the web it takes and the share of the ring's outside that is then held."""
+
+    share: float
+    extra: BaseGeometry
+    x: float
+    y: float
+    reach_mm: float
+    """How far outside the ring the largest web reaches."""
 
 
 def tilt_deg(x: float, y: float, centre: tuple[float, float]) -> float:
@@ -159,87 +213,31 @@ def tilt_deg(x: float, y: float, centre: tuple[float, float]) -> float:
     return math.degrees(math.atan2(x - centre[0], y - centre[1])) or 0.0
 
 
-def _places(base: BaseGeometry, upper: BaseGeometry, gap: float) -> NDArray[np.float64]:
-    """Centres as near as the hole may come to the upper layers, all round the name."""
-    keep = offset(upper if not upper.is_empty else offset(base, -HOLE_MM / 4), HOLE_MM / 2 + gap + 0.02)
-    points = []
-    for polygon in polygons_of(keep):
-        line = shapely.get_coordinates(polygon.exterior)
-        along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
-        at = np.linspace(0.0, along[-1], max(16, int(along[-1] / PLACE_MM)), endpoint=False)
-        points.append(np.column_stack([np.interp(at, along, line[:, k]) for k in range(2)]))
-    places: NDArray[np.float64] = np.concatenate(points)
-    return places
-
-
-def _apart(order: Sequence[int], places: NDArray[np.float64]) -> list[int]:
-    """The order without places close to one that comes before."""
-    kept: list[int] = []
-    for k in order:
-        if not kept or np.hypot(*(places[kept] - places[k]).T).min() >= APART_MM:
-            kept.append(k)
-        if len(kept) == MOST_TRIES:
-            break
-    return kept
-
-
-def _shares(base: BaseGeometry, places: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.bool_]]:
-    """Share of the outer circle within the base at each place, and whether the middle of its free arc lies open."""
-    shapely.prepare(base)
-    angles = 2 * np.pi * np.arange(72) / 72
-    circle = np.column_stack([np.cos(angles), np.sin(angles)])
-    ring = places[:, None, :] + OUTER_MM / 2 * circle[None]
-    held = shapely.contains_xy(base, ring[..., 0], ring[..., 1])
-    shares = held.mean(axis=1)
-    free = (~held[..., None] * circle[None]).sum(axis=1)
-    length = np.maximum(np.hypot(free[:, 0], free[:, 1]), 1e-9)[:, None]
-    out = free / length
-    reach = (
-        places[:, None, :] + (OUTER_MM / 2 + np.array([0.0, 0.3, 0.6, 1.0]) * REACH_MM)[None, :, None] * out[:, None]
-    )
-    blocked = shapely.contains_xy(base, reach[..., 0], reach[..., 1]).any(axis=1)
-    arcs = (np.diff(np.concatenate([held, held[:, :1]], axis=1).astype(int), axis=1) == 1).sum(axis=1)
-    return shares, ~blocked & (arcs <= 1)
-
-
-def _scores(
-    base: BaseGeometry, places: NDArray[np.float64], shares: NDArray[np.float64], direction: tuple[float, float]
-) -> NDArray[np.float64]:
-    x0, y0, x1, y1 = base.bounds
-    half = np.array([(x1 - x0) / 2, (y1 - y0) / 2])
-    step = np.array(direction)
-    at = np.array([(x0 + x1) / 2, (y0 + y1) / 2]) + half * step / np.abs(step).max()
-    if abs(step[0]) < 1e-9:  # straight up or down: over the centre of mass, so that the name hangs level
-        at[0] = shapely.centroid(base).x
-    far = np.hypot(*(places - at).T)
-    scores: NDArray[np.float64] = np.minimum(shares, 0.5) - 0.6 * far / OUTER_MM
-    return scores
-
-
-def _held_at(base: BaseGeometry, x: float, y: float) -> tuple[BaseGeometry, float]:
-    """A web beside the ring, as small as holds half of its outside, and the share then held."""
-    reach = OUTER_MM / 2 + 2 * WEBS_MM[-1]
+def _held_at(base: BaseGeometry, x: float, y: float, webs_mm: tuple[float, ...]) -> _Try:
+    """A web next to the ring, as small as holds half of its outside, and the share then held."""
+    most_mm = webs_mm[-1]
+    reach = OUTER_MM / 2 + 2 * most_mm
     local = shapely.clip_by_rect(base, x - reach, y - reach, x + reach, y + reach)
     share = _share(local, x, y)
     if share >= MOST_OF_IT:
-        return Polygon(), share
-    largest = _web(local, x, y, WEBS_MM[-1])
+        return _Try(share, Polygon(), x, y, most_mm)
+    largest = _web(local, x, y, most_mm)
     most = _share(shapely.union(local, largest), x, y)
     if most >= MOST_OF_IT:  # where the largest is not enough, no smaller one is
-        for radius in WEBS_MM[:-1]:
+        for radius in webs_mm[:-1]:
             extra = _web(local, x, y, radius)
             share = _share(shapely.union(local, extra), x, y)
             if share >= MOST_OF_IT:
-                return extra, share
-    return largest, most
+                return _Try(share, extra, x, y, most_mm)
+    return _Try(most, largest, x, y, most_mm)
 
 
-def _seated(
-    base: BaseGeometry, extra: BaseGeometry, share: float, process: Process, x: float, y: float
-) -> Seated | None:
+def _seated(base: BaseGeometry, place: _Try, process: Process) -> Seated | None:
+    """The ring at a place; None where the whole would be in pieces."""
+    x, y = place.x, place.y
     outer, hole = disc(x, y, OUTER_MM), disc(x, y, HOLE_MM, around=True)
-    held = shapely.union(base, extra)
-    near = shapely.Point(x, y).buffer(OUTER_MM / 2 + WEBS_MM[-1])
+    held = shapely.union(base, place.extra)
+    near = shapely.Point(x, y).buffer(OUTER_MM / 2 + place.reach_mm)
     whole = shapely.union(held, outer)
     pinholes = [h for h in holes_of(whole) if h.intersects(near) and inscribed_diameter(h, 0.01) < process.least_gap_mm]
     held = shapely.union_all([held, *pinholes])
@@ -252,6 +250,7 @@ def _seated(
     cut = shapely.union(shapely.difference(base, hole), shapely.intersection(thick, cut))
     rim = shapely.difference(whole, cut)
     centre = shapely.centroid(whole)
+    share = place.share
     ring = Ring(x, y, bond_mm(share), share, tilt_deg(x, y, (float(centre.x), float(centre.y))))
     return Seated(ring, cut, rim, hole)
 
@@ -287,8 +286,25 @@ def _share(base: BaseGeometry, x: float, y: float) -> float:
     return float(shapely.contains_xy(base, x + radius * np.cos(angles), y + radius * np.sin(angles)).mean())
 
 
-def _keeps(seated: Seated, seeds: NDArray[np.float64], neck_mm: float) -> bool:
-    """Whether the letters still hang together by ``neck_mm`` with the hole cut."""
-    shrunk = offset(seated.base, -neck_mm / 2, quad_segs=8)
+def _keeps(seated: Seated, seeds: NDArray[np.float64], process: Process) -> bool:
+    """Whether the letters still hang together by necks of two lines with the hole cut."""
+    shrunk = offset(seated.base, -NECK_LINES * process.line_width_mm / 2, quad_segs=8)
     points = shapely.points(seeds)
     return any(bool(shapely.covers(p, points).all()) for p in polygons_of(shrunk))
+
+
+def hang_text(tilt_deg: float) -> str:
+    """How the name hangs from its ring, in words; ``tilt_deg`` as in ``Ring``.
+
+    >>> hang_text(-84), hang_text(3)
+    ('it hangs upright, its left end on top (turned by 84° clockwise)', 'it hangs level')
+    """
+    angle, clockwise = abs(tilt_deg), tilt_deg < 0
+    if angle < 10:
+        return "it hangs level"
+    if angle > 120:
+        return f"it hangs upside down (turned by {angle:.0f}°)"
+    turned = f"turned by {angle:.0f}° {'clockwise' if clockwise else 'counter-clockwise'}"
+    if angle > 60:
+        return f"it hangs upright, its {'left' if clockwise else 'right'} end on top ({turned})"
+    return f"it hangs aslant, its {'right' if clockwise else 'left'} end lower ({turned})"

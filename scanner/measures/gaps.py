@@ -16,6 +16,7 @@ faces; the largest difference was 1e-16 em).
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -40,8 +41,20 @@ CHUNK = 30_000
 _APART = 2.0**24
 """Keeps the sorted edges of one outline apart from the next one's in one array; beyond any coordinate of a font."""
 
+_NO_LENGTH = 1e-12
+"""Squared font units; an outline may stand still for a step, which is a point and no edge."""
+
 Floats = NDArray[np.float64]
 Places = NDArray[np.intp]
+
+
+@dataclass(frozen=True, slots=True)
+class _Near:
+    """Edges of one side of some letter pairs that can matter to the other: the runs of each pair in one list."""
+
+    edges: Places
+    begin: Places
+    count: Places
 
 
 class Outlines:
@@ -195,10 +208,9 @@ class Outlines:
         crossable = self.left[b] + move <= self.right[a]
         for part in np.array_split(chosen, 1 + int(product[chosen].sum()) // CHUNK):
             if len(part):
-                gaps[pairs[part]] = self._products(
-                    edges_a, begin_a[part], count_a[part], edges_b, begin_b[part], count_b[part], move[part],
-                    crossable[part],
-                )  # fmt: skip
+                near_a = _Near(edges_a, begin_a[part], count_a[part])
+                near_b = _Near(edges_b, begin_b[part], count_b[part])
+                gaps[pairs[part]] = self._products(near_a, near_b, move[part], crossable[part])
         return small
 
     def _bands(self, edge: Places, reach: Floats) -> tuple[Places, Places, Places]:
@@ -211,24 +223,14 @@ class Outlines:
         length = _POWER[last - first + 1]
         return length, first, last + 1 - (1 << length)
 
-    def _products(
-        self,
-        edges_a: Places,
-        begin_a: Places,
-        count_a: Places,
-        edges_b: Places,
-        begin_b: Places,
-        count_b: Places,
-        move: Floats,
-        overlapping: NDArray[np.bool_],
-    ) -> Floats:
+    def _products(self, a: _Near, b: _Near, move: Floats, overlapping: NDArray[np.bool_]) -> Floats:
         """Least vertex-to-edge distance over all edge pairs of each letter pair; 0 where two edges cross."""
-        product = count_a * count_b
+        product = a.count * b.count
         starts = np.cumsum(product) - product
         pair = np.repeat(np.arange(len(product)), product)
-        i, j = np.divmod(np.arange(len(pair)) - starts[pair], count_b[pair])
-        edge_a = edges_a[i + begin_a[pair]]
-        edge_b = edges_b[j + begin_b[pair]]
+        i, j = np.divmod(np.arange(len(pair)) - starts[pair], b.count[pair])
+        edge_a = a.edges[i + a.begin[pair]]
+        edge_b = b.edges[j + b.begin[pair]]
         ax, ay = self._run_x[edge_a], self._run_y[edge_a]
         bx, by = self._run_x[edge_b], self._run_y[edge_b]
         dx = self._start_x[edge_b] - self._start_x[edge_a] + move[pair]
@@ -275,7 +277,7 @@ def _listed(begin: Places, count: Places, edges: Places) -> tuple[Places, Places
 
 def _to_edge(dx: Floats, dy: Floats, rx: Floats, ry: Floats) -> Floats:
     """Squared distance of points at (dx, dy) from edges that run from the origin by (rx, ry)."""
-    t = (dx * rx + dy * ry) / (rx * rx + ry * ry)
+    t = (dx * rx + dy * ry) / np.maximum(rx * rx + ry * ry, _NO_LENGTH)
     np.clip(t, 0.0, 1.0, out=t)
     x = dx - t * rx
     y = dy - t * ry

@@ -45,7 +45,7 @@ def neck(base: BaseGeometry, seeds: NDArray[np.float64], tolerance: float) -> tu
     Search over insets, to ``tolerance`` of the width, in the unit of the base. With one seed the neck is the
     diameter of the disc that fits there.
 
-    An inset that falls apart tells more than that: straight bridges between its pieces bound the neck from below, so
+    An inset that falls apart says more than that: straight bridges between its pieces bound the neck from below, so
     the next inset is tried just above that bound, and mostly ends the search.
     """
     points = shapely.points(seeds)
@@ -65,9 +65,9 @@ def neck(base: BaseGeometry, seeds: NDArray[np.float64], tolerance: float) -> tu
     shapely.prepare(walls)
     apart: BaseGeometry | None = None
     place: tuple[float, float] | None = None
-    # A wide base is often held by its seeds alone: tried after the first success, as near as the chords tell.
+    # A wide base is often held by its seeds alone: tried after the first success, as near as the chords say.
     cap = high - max(0.49 * tolerance, 1.2 * ARC_SHARE * high)
-    middle = low + 0.75 * (high - low)  # an inset too far tells more than one not far enough
+    middle = low + 0.75 * (high - low)  # an inset too far says more than one not far enough
     step = high  # a bound is mostly near the truth: from it upwards in growing steps, else by halves
     while high - low > tolerance / 2:
         shrunk = offset(home, -middle * ARC_SCALE, quad_segs=ARC_SEGS)

@@ -3,7 +3,7 @@
 However well two letters meet, the neck of a word is no wider than the widest disc that can be moved from the middle of
 a letter (the centre of its largest inscribed disc) to the side where it meets its neighbour; and a word's end letters
 are passed on one side only. A dot hangs on to its stem (``pair_necks``), but with wide offsets a neighbour's shoulder
-holds it as well, and the widest disc that gets from dot to stem past that neighbour tells how well.
+holds it as well, and the widest disc that gets from dot to stem past that neighbour says how well.
 
 All shapes stand in one raster. A disc of radius e can be moved about where the distance to the ground is
 above e, so what hangs together there are connected components; each shape has its own e, and all are halved towards
@@ -45,7 +45,7 @@ Flags = NDArray[np.bool_]
 
 @dataclass(frozen=True, slots=True)
 class Dotted:
-    """A dotted letter beside a neighbour: both together, and the letter's two parts in the same place."""
+    """A dotted letter next to a neighbour: both together, and the letter's two parts in the same place."""
 
     region: BaseGeometry
     stem: BaseGeometry
@@ -81,6 +81,22 @@ def own_necks(
         goals[count:, 0] = np.column_stack([low_x + high_x, 2 * low_y, low_y + high_y])[:, ::2] / 2
     found = sheet.passages(across, up, goals, room, offsets_em)
     return found[:count], found[count:, :, 0]
+
+
+@dataclass(frozen=True, slots=True)
+class _Ways:
+    """From where to where each shape is asked to be passable."""
+
+    across: Places
+    """(shapes) place of the start along the sheet."""
+    up: Places
+    """(shapes) and up."""
+    places: Places
+    """(shapes, 2) place along the sheet of the goals to the left and to the right."""
+    heights: Flags
+    """(shapes, 2, rows) which pixels of that column are goals."""
+    side: Places
+    """(columns) 0 left of the start of the shape there, 1 right of it."""
 
 
 class _Sheet:
@@ -133,6 +149,7 @@ class _Sheet:
         heights = (rows >= goals[:, :, 1, None]) & (rows <= goals[:, :, 2, None])
         side = np.where(asked[:, 1], across, len(self.ink))
         side = (np.arange(len(self.ink)) >= np.append(side, 0)[self._cell]).astype(np.intp)
+        ways = _Ways(across, up, places, heights, side)
         low, before = np.zeros((count, 2)), 0.0
         for k, offset in enumerate(np.array(offsets_em) * PX_PER_EM):
             base = (self._away <= offset - _WALL_PX).astype(np.uint8)
@@ -143,7 +160,7 @@ class _Sheet:
             tried = np.minimum(low + _FINE_PX, most) if k else (low + high) / 2
             unsure = np.arange(count)
             while len(unsure):
-                there = self._there(depth, tried, unsure, across, up, places, heights, side)
+                there = self._there(depth, tried, unsure, ways)
                 low[unsure] = np.where(there, tried[unsure], low[unsure])
                 high[unsure] = np.where(there, high[unsure], tried[unsure])
                 tried = (low + high) / 2
@@ -151,21 +168,18 @@ class _Sheet:
             found[:, k] = np.where(low > 0, np.minimum(2 * low + _SEEN_PX, 2 * most), 0.0)
         return found / PX_PER_EM
 
-    def _there(
-        self, depth: NDArray[np.float32], radius: Floats, shapes: Places, across: Places, up: Places, places: Places,
-        heights: Flags, side: Places,
-    ) -> Flags:  # fmt: skip
+    def _there(self, depth: NDArray[np.float32], radius: Floats, shapes: Places, ways: _Ways) -> Flags:
         """Whether discs of ``radius`` (all shapes, 2) get from start to goals; (chosen shapes, 2)."""
         kept: slice | Places = slice(None)
         if len(shapes) < len(radius):
             chosen = np.zeros(len(radius) + 1, dtype=np.bool_)
             chosen[shapes] = True
             kept = np.flatnonzero(chosen[self._cell])
-        least = np.append(radius, [[_NEVER, _NEVER]], axis=0)[self._cell[kept], side[kept]].astype(np.float32)
+        least = np.append(radius, [[_NEVER, _NEVER]], axis=0)[self._cell[kept], ways.side[kept]].astype(np.float32)
         least[self._wall[kept]] = _NEVER
         free = (depth[kept] > least[:, None]).astype(np.uint8)
         _, label = cv2.connectedComponents(free, connectivity=8, ltype=cv2.CV_32S)
         moved = np.zeros(len(self.ink), dtype=np.intp)
         moved[kept] = np.arange(len(label))
-        home = label[moved[across[shapes]], up[shapes]][:, None, None]
-        return np.asarray(((label[moved[places[shapes]]] == home) & (home > 0) & heights[shapes]).any(axis=2))
+        home = label[moved[ways.across[shapes]], ways.up[shapes]][:, None, None]
+        return np.asarray(((label[moved[ways.places[shapes]]] == home) & (home > 0) & ways.heights[shapes]).any(axis=2))

@@ -40,7 +40,7 @@ MOST_EM = 0.2
 """Offsets above it are kept as one and the same (``records.packed``)."""
 
 _FORESEEN = 1.3
-"""How far beyond its offset a grown profile is told, times the offset: to the next of ``OFFSETS_EM``."""
+"""How far beyond its offset a grown profile is kept, times the offset: to the next of ``OFFSETS_EM``."""
 
 _HIDDEN = 0.25
 """A corner so far, times the greatest offset, within the ink of its own row reaches no further than that ink."""
@@ -57,7 +57,7 @@ class Profiles:
 
     ``upright`` False turns them by a right angle: profiles seen from below and above, for a dot over its stem. With
     ``level`` only what lies wholly below it is seen from above, and what lies wholly above it from below: the arms of
-    a T over the letter beside its stem, without the stem.
+    a T over the letter next to its stem, without the stem.
     """
 
     def __init__(
@@ -196,8 +196,8 @@ def filled(needed: Floats, first: Places, second: Places) -> Floats:
             effect[:] = 0.0
             np.add.at(effect, own, rest - other[others])
             effect /= np.maximum(np.bincount(own, minlength=size), 1)[:, None]
-    told = np.maximum(mean + row[first] + column[second], 0.0) ** 2
-    return np.where(known[:, None], needed, _ascending(told))
+    usual = np.maximum(mean + row[first] + column[second], 0.0) ** 2
+    return np.where(known[:, None], needed, _ascending(usual))
 
 
 def _ascending(values: Floats) -> Floats:

@@ -7,11 +7,11 @@ over. Whatever lacks one of these is left alone.
 
 from __future__ import annotations
 
-import fcntl
 import os
 import re
 import shutil
 import stat
+import sys
 import tempfile
 import weakref
 from contextlib import suppress
@@ -19,7 +19,10 @@ from functools import cache
 from pathlib import Path
 from types import TracebackType
 
+from scanner.locks import try_lock
+
 _LOCK = ".letterhold-in-use"
+_CLOSED_IN_CHILDREN = getattr(os, "O_CLOEXEC", 0)
 _NAME = re.compile(r"\.?letterhold-[a-z0-9_]{8}")
 
 
@@ -35,11 +38,12 @@ class Scratch:
     def __init__(self, parent: Path | None = None) -> None:
         home = Path(tempfile.gettempdir()) if parent is None else parent
         clear_left(home)
-        self.path = Path(tempfile.mkdtemp(prefix=".letterhold-" if parent else "letterhold-", dir=home))
-        # Locked before it has its name: nobody may find it free.
-        handle, name = tempfile.mkstemp(dir=self.path)
-        fcntl.flock(handle, fcntl.LOCK_EX)
-        os.rename(name, self.path / _LOCK)
+        while True:
+            self.path = Path(tempfile.mkdtemp(prefix=".letterhold-" if parent else "letterhold-", dir=home))
+            handle = os.open(self.path / _LOCK, os.O_RDWR | os.O_CREAT | os.O_EXCL | _CLOSED_IN_CHILDREN, 0o600)
+            if try_lock(handle) and (self.path / _LOCK).exists():
+                break
+            os.close(handle)  # a process that clears away found it before it was locked: another one
         self._end = weakref.finalize(self, _remove, self.path, handle)
 
     def close(self) -> None:
@@ -54,8 +58,12 @@ class Scratch:
 
 
 def _remove(folder: Path, handle: int) -> None:
-    shutil.rmtree(folder, ignore_errors=True)
-    os.close(handle)
+    if sys.platform == "win32":  # an open file cannot be removed there
+        os.close(handle)
+        shutil.rmtree(folder, ignore_errors=True)
+    else:
+        shutil.rmtree(folder, ignore_errors=True)
+        os.close(handle)
 
 
 @cache
@@ -71,11 +79,15 @@ def _clear(folder: Path) -> None:
     """Remove one folder if it is ours and left over."""
     with suppress(OSError):  # gone, another user's, or in use
         facts = folder.lstat()
-        if not stat.S_ISDIR(facts.st_mode) or facts.st_uid != os.geteuid():
+        if not stat.S_ISDIR(facts.st_mode) or (hasattr(os, "geteuid") and facts.st_uid != os.geteuid()):
             return
-        handle = os.open(folder / _LOCK, os.O_RDWR | os.O_CLOEXEC | os.O_NOFOLLOW)
+        handle = os.open(folder / _LOCK, os.O_RDWR | _CLOSED_IN_CHILDREN | getattr(os, "O_NOFOLLOW", 0))
         try:
-            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
-            shutil.rmtree(folder, ignore_errors=True)
-        finally:
+            left_over = try_lock(handle)
+        except BaseException:
+            os.close(handle)
+            raise
+        if left_over:
+            _remove(folder, handle)
+        else:
             os.close(handle)

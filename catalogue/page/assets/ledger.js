@@ -1,15 +1,15 @@
 // The ledger: a virtual list of ranked faces, one ruled line a face, and the opened line measured in full.
 //
-// data: { key, query, total, rows (the first lines), chosen [face ids], offset (mm), route }
-//   key      changes when name, size, process or filters do; the same key keeps place and opened line
+// data: { key, query, total, rows (the first lines), chosen, kept [face ids], colours, terms, offset (mm), route }
+//   key      changes when name, size, process, filters or look do; the same key keeps place and detail
 //   query    what the routes need to answer for the same listing
-// Lines further down are fetched from `${route}/rows`, the opened line from `${route}/line`. When the list rests, the
-// lines in view are measured there one by one: the prediction gives way to the measurement, weak spots get their rings,
-// and the order stays.
-// Asking for a view or choosing a line sets the trigger `go`: { to, face, on }.
+// Lines further down are fetched from `${route}/rows`, the detail of a line from `${route}/line`. When the list rests,
+// the lines in view are measured there one by one: the prediction gives way to the measurement, weak spots get their
+// rings, and the order stays. All pictures of a list have one scale; one that does not fit says so.
+// Asking for a view, choosing or keeping a line sets the trigger `go`: { to, face, on }.
 // All texts are set as text; only drawings of our own server are parsed, and DOMParser runs no scripts.
 
-const WINDOW = 50; // lines kept in the document
+const WINDOW = 50; // lines kept in the document, at least
 const CHUNK = 50; // lines fetched at once
 const REST_MS = 900; // without a change before lines in view are measured
 const NS = "http://www.w3.org/2000/svg";
@@ -41,13 +41,7 @@ class Ledger {
     this.fetching = new Set();
     this.generation = 0;
 
-    const head = make("div", "head");
-    head.setAttribute("aria-hidden", "true");
-    for (const [kind, text] of [
-      ["rank", "no."], ["pic", "base, middle and top layer, to scale"], ["face", "face"], ["hold", "hold"],
-      ["num", "join offset"], ["num", "neck"], ["num", "thinnest stroke"], ["num", "smallest counter"],
-      ["sell", "may it be sold"], ["pick", "side by side"],
-    ]) head.append(make("span", kind, text));
+    this.head = make("div", "head");
     this.scroller = make("div", "scroll");
     this.space = make("div", "space");
     this.space.setAttribute("role", "list");
@@ -59,9 +53,9 @@ class Ledger {
     this.say.setAttribute("aria-live", "polite");
     this.foot.append(
       this.say,
-      make("span", "keys", "Arrow keys move from line to line, Enter opens one, S sets it side by side."),
+      make("span", "keys", "Arrow keys move from line to line, Enter opens one, S sets it side by side, K keeps it."),
     );
-    root.replaceChildren(head, this.scroller, this.foot);
+    root.replaceChildren(this.head, this.scroller, this.foot);
 
     this.scroller.addEventListener("scroll", () => this.later(), { passive: true });
     this.space.addEventListener("keydown", (e) => this.key(e));
@@ -70,11 +64,12 @@ class Ledger {
   }
 
   measure() {
-    const narrow = this.root.clientWidth < 720;
+    const narrow = this.root.clientWidth < 620;
+    this.root.classList.toggle("middle", !narrow && this.root.clientWidth < 1000);
     if (this.narrow === narrow && this.pitch) return;
     this.narrow = narrow;
     this.root.classList.toggle("narrow", narrow);
-    this.pitch = narrow ? 122 : 66;
+    this.pitch = narrow ? 168 : 70;
     this.sheet = narrow ? 640 : 400;
     this.nodes.forEach((n) => n.remove());
     this.nodes.clear();
@@ -86,6 +81,9 @@ class Ledger {
     const fresh = !this.data || this.data.key !== data.key;
     this.data = data;
     this.chosen = new Set(data.chosen);
+    this.kept = new Set(data.kept);
+    for (const [layer, colour] of Object.entries(data.colours)) this.root.style.setProperty(`--${layer}`, colour);
+    if (!this.head.childElementCount) this.heads(data.terms);
     if (fresh) {
       this.generation += 1;
       this.fetching.clear();
@@ -97,6 +95,7 @@ class Ledger {
       this.scroller.scrollTop = 0;
     }
     data.rows.forEach((r) => this.rows.set(r.n - 1, r));
+    if (fresh) this.scale = this.commonScale(data.rows);
     this.say.textContent = data.say;
     if (fresh && data.open) {
       const at = data.rows.findIndex((r) => r.i === data.open);
@@ -105,6 +104,58 @@ class Ledger {
     this.paint();
     if (!fresh) this.nodes.forEach((node, k) => this.mark(node, this.rows.get(k)));
     this.root.dataset.key = data.key;
+  }
+
+  // Titles of the columns; a question mark opens one sentence and a drawing.
+  heads(terms) {
+    const columns = [
+      ["rank", ""], ["pic", "the tag"], ["face", "letters"], ["hold", "hold", "hold"], ["num", "outline needed", "join"],
+      ["num", "neck", "neck"], ["num", "thinnest stroke", "stroke"], ["num", "smallest hole", "counter"],
+      ["sell", "may it be sold"], ["acts", ""],
+    ];
+    for (const [kind, text, term] of columns) {
+      const cell = make("span", kind, text);
+      if (term) {
+        const [name, sentence, drawing] = terms[term];
+        const button = make("button", "term", "?");
+        button.type = "button";
+        button.setAttribute("aria-label", `What is ${name}?`);
+        const note = make("span", "term-note");
+        note.popover = "auto";
+        note.innerHTML = drawing; // ours, without words of others
+        note.append(make("b", "", name), `: ${sentence}`);
+        button.popoverTargetElement = note;
+        cell.append(button, note);
+      }
+      this.head.append(cell);
+    }
+  }
+
+  // Pixels a millimetre at which nine of ten of the first pictures fit their cell.
+  commonScale(rows) {
+    const [wide, tall] = this.room();
+    const fits = rows
+      .filter((r) => r.d && r.u)
+      .map((r) => Math.min(wide / this.widthOf(r), tall / this.heightOf(r)))
+      .sort((a, b) => a - b);
+    return fits.length ? fits[Math.floor(fits.length / 10)] : 2;
+  }
+
+  fits(r) {
+    const [wide, tall] = this.room();
+    return this.widthOf(r) * this.scale <= wide + 1 && this.heightOf(r) * this.scale <= tall + 1;
+  }
+
+  room() {
+    return this.narrow ? [this.root.clientWidth * 0.55, 50] : [Math.max(150, this.root.clientWidth * 0.2), 56];
+  }
+
+  widthOf(r) {
+    return (r.b[2] - r.b[0]) * r.u + 2 * this.data.offset + 0.4;
+  }
+
+  heightOf(r) {
+    return (r.b[3] - r.b[1]) * r.u + 2 * this.data.offset + 0.4;
   }
 
   top(k) {
@@ -245,6 +296,7 @@ class Ledger {
     const rank = make("span", "rank", String(r.n));
     const pic = make("span", "pic");
     pic.append(this.picture(r));
+    if (r.d && r.u && !this.fits(r)) pic.append(make("i", "fitted", "fitted"));
 
     const face = make("span", "face");
     const button = make("button", "open");
@@ -263,12 +315,13 @@ class Ledger {
     const gauge = make("span", "gauge");
     gauge.style.setProperty("--share", known ? r.h / 100 : 0);
     gauge.setAttribute("aria-hidden", "true");
-    hold.append(make("b", "", known ? `${r.v ? "" : r.q ? "~?" : "~"}${r.h}` : "?"), gauge);
-    hold.append(make("span", known && !r.k ? "word bad" : "word", !known ? "not measured" : r.k ? "holds" : r.p > 1 ? `${r.p} pieces` : "too weak"));
-    hold.title = r.v ? "measured" : "predicted from letter pairs; open the line to measure it";
+    hold.append(make("b", "", known ? String(r.h) : "–"), gauge);
+    const state = !known ? "not measured yet" : r.k ? "holds" : r.p > 1 ? `${r.p} pieces` : "too weak";
+    hold.append(make("span", known && !r.k ? "word bad" : "word", state));
+    if (known && !r.v) hold.append(make("span", "guess", r.q ? "rough guess" : "predicted"));
 
     node.append(rank, pic, face, hold);
-    for (const [label, value] of [["join", r.j], ["neck", r.c], ["stroke", r.t], ["counter", r.o]]) {
+    for (const [label, value] of [["outline", r.j], ["neck", r.c], ["stroke", r.t], ["hole", r.o]]) {
       const cell = make("span", "num");
       cell.append(make("i", "", label), document.createTextNode(figure(value)));
       node.append(cell);
@@ -277,15 +330,15 @@ class Ledger {
     const sign = make("span", "sign", r.m);
     sign.setAttribute("aria-hidden", "true");
     sell.append(sign, document.createTextNode(r.w));
-    const pick = make("label", "pick");
-    const box = make("input");
-    box.type = "checkbox";
-    box.tabIndex = k === this.active ? 0 : -1;
-    box.setAttribute("aria-label", `${r.f} ${r.s} side by side`);
-    box.addEventListener("change", () => this.choose(r, box.checked));
-    pick.append(box, make("i", "", "side by side"));
-    node.append(sell, pick);
-    node.box = box;
+    const acts = make("span", "acts");
+    node.acts = [
+      this.act(k, "make", "make it", () => this.go({ to: "make", face: r.i }), `Make it in ${r.f} ${r.s}`),
+      this.act(k, "pick", "side by side", () => this.choose(r, !this.chosen.has(r.i)), `${r.f} ${r.s} side by side`),
+      this.act(k, "keep", "keep", () => this.keep(r, !this.kept.has(r.i)), `Keep ${r.f} ${r.s}`),
+      this.act(k, "like", "like it", () => this.go({ to: "like", face: r.i }), `More like ${r.f} ${r.s}`),
+    ];
+    acts.append(...node.acts);
+    node.append(sell, acts);
     node.button = button;
     node.addEventListener("click", (e) => {
       if (!e.target.closest("button, label, input, a, .unfolded")) this.toggle(k);
@@ -295,17 +348,28 @@ class Ledger {
     return node;
   }
 
+  act(k, kind, label, does, name) {
+    const button = make("button", `act ${kind}`, label);
+    button.type = "button";
+    button.tabIndex = k === this.active ? 0 : -1;
+    button.setAttribute("aria-label", name);
+    if (kind === "pick" || kind === "keep") button.setAttribute("aria-pressed", "false");
+    button.addEventListener("click", does);
+    return button;
+  }
+
   mark(node, r) {
-    if (!r || !node.box) return;
-    node.box.checked = this.chosen.has(r.i);
-    node.classList.toggle("chosen", node.box.checked);
+    if (!r || !node.acts) return;
+    node.acts[1].setAttribute("aria-pressed", String(this.chosen.has(r.i)));
+    node.acts[2].setAttribute("aria-pressed", String(this.kept.has(r.i)));
+    node.classList.toggle("chosen", this.chosen.has(r.i));
   }
 
   words(r) {
-    const hold = r.h === null ? "hold not worked out" : `hold ${r.h} of 100 ${r.v ? "measured" : "predicted"}`;
+    const hold = r.h === null ? "hold not worked out" : `hold ${r.h} of 100, ${r.k ? "holds" : "does not hold"}, ${r.v ? "measured" : "predicted"}`;
     return (
-      `${r.n}. ${r.f} ${r.s}: ${hold}, join offset ${figure(r.j)}, neck ${figure(r.c)}, thinnest stroke ${figure(r.t)},` +
-      ` smallest counter ${figure(r.o)} millimetres, ${r.w}. Open it.`
+      `${r.n}. ${r.f} ${r.s}: ${hold}, outline needed ${figure(r.j)}, neck ${figure(r.c)}, thinnest stroke ${figure(r.t)},` +
+      ` smallest hole ${figure(r.o)} millimetres, ${r.w}. Open it.`
     );
   }
 
@@ -325,10 +389,14 @@ class Ledger {
     }
     const grown = this.data.offset / r.u;
     const [x0, y0, x1, y1] = r.b;
-    const pad = grown + (r.x?.length ? 0.8 : 0.1) / r.u;
+    const pad = grown + 0.2 / r.u;
+    const wide = this.widthOf(r) * this.scale;
+    const tall = this.heightOf(r) * this.scale;
+    svg.style.setProperty("--wide", `${wide.toFixed(1)}px`);
+    svg.style.setProperty("--tall", `${tall.toFixed(1)}px`);
     svg.setAttribute("viewBox", [x0 - pad, y0 - pad, x1 - x0 + 2 * pad, y1 - y0 + 2 * pad].map((v) => Math.round(v)).join(" "));
     svg.setAttribute("preserveAspectRatio", "xMinYMid meet");
-    for (const [kind, width] of [["base", 2 * grown], ["top", grown]]) {
+    for (const [kind, width] of [["edge", 2 * grown + 0.3 / r.u], ["base", 2 * grown], ["top", grown]]) {
       const path = document.createElementNS(NS, "path");
       path.setAttribute("d", r.d);
       path.setAttribute("class", kind);
@@ -348,19 +416,27 @@ class Ledger {
   }
 
   choose(r, on) {
-    if (on) this.chosen.add(r.i);
-    else this.chosen.delete(r.i);
+    this.note(this.chosen, r, on, "choose");
+  }
+
+  keep(r, on) {
+    this.note(this.kept, r, on, "keep");
+  }
+
+  note(set, r, on, to) {
+    if (on) set.add(r.i);
+    else set.delete(r.i);
     this.nodes.forEach((node, k) => this.mark(node, this.rows.get(k)));
-    this.go({ to: "choose", face: r.i, on });
+    this.go({ to, face: r.i, on });
   }
 
   take(k) {
     if (k === this.active) return;
     const old = this.nodes.get(this.active);
-    if (old?.button) old.button.tabIndex = old.box.tabIndex = -1;
+    if (old?.button) for (const b of [old.button, ...old.acts]) b.tabIndex = -1;
     this.active = k;
     const node = this.nodes.get(k);
-    if (node?.button) node.button.tabIndex = node.box.tabIndex = 0;
+    if (node?.button) for (const b of [node.button, ...node.acts]) b.tabIndex = 0;
   }
 
   key(e) {
@@ -378,6 +454,9 @@ class Ledger {
     } else if ((e.key === "s" || e.key === "S") && !inSheet) {
       const r = this.rows.get(line.at);
       if (r) this.choose(r, !this.chosen.has(r.i));
+    } else if ((e.key === "k" || e.key === "K") && !inSheet) {
+      const r = this.rows.get(line.at);
+      if (r) this.keep(r, !this.kept.has(r.i));
     }
   }
 
@@ -455,7 +534,7 @@ class Ledger {
 
   doors(r) {
     const doors = make("p", "doors");
-    for (const [to, label] of [["workbench", "Take it to the workbench"], ["licence", "Read its licence"]]) {
+    for (const [to, label] of [["make", "Make this tag"], ["licence", "Read its licence"]]) {
       const door = make("button", "door", label);
       door.type = "button";
       door.addEventListener("click", () => this.go({ to, face: r.i }));

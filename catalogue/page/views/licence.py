@@ -1,4 +1,4 @@
-"""Licence: the verdict of one face with its quotes, what to print, the record; and the ledger of the catalogue."""
+"""Licence: the verdict of one face with its quotes, what to print with the goods, and the record to keep."""
 
 from __future__ import annotations
 
@@ -8,43 +8,40 @@ from typing import TYPE_CHECKING, Any
 
 import streamlit as st
 
-from catalogue.page import bar
-from catalogue.page.catalogue_view import Shelf
+from catalogue.errors import LetterholdError
+from catalogue.page import session
+from catalogue.page.catalogue_view import CatalogueView
+from catalogue.page.desk import Desk
+from catalogue.page.face_box import face_box, pick_first
 from catalogue.page.markup import Html, facts, join, listed, table, tag
 from catalogue.page.parts import sheet
 from catalogue.text import clean
-from catalogue.wording import SELL, count_of, sell
+from catalogue.wording import sell
 from scanner.workers.scratch import Scratch
 
 if TYPE_CHECKING:
     from catalogue.licence.verdict import Verdict
-    from catalogue.store.database import Face
+    from catalogue.store.face import Face
 
-MOST_LISTED = 300
 QUOTE_HEAD = ("no.", "where", "quote", "as read, it …")
 ALTER = {"yes": "yes", "ask": "ask the owner", "no": "no", "unknown": "nothing found"}
 
 
-def show(shelf: Shelf) -> None:
+def show(view: CatalogueView, desk: Desk) -> None:
     """The view."""
-    with st.container(key="filters", horizontal=True, vertical_alignment="bottom"):
-        face = bar.face_picker(shelf, "Face whose licence to read")
-    bar.tell_arrival()
-    one, whole = st.tabs(["This face", "The whole catalogue"])
-    with one:
-        if face is None:
-            bar.pick_first(shelf, "read its licence")
-        else:
-            _one(shelf, face)
-    with whole:
-        _ledger(shelf)
+    face = face_box(view, "Letters whose licence to read")
+    session.show_arrival()
+    if face is None:
+        pick_first(view, "read its licence")
+    else:
+        _one(view, face)
 
 
-def _one(shelf: Shelf, face: Face) -> None:
+def _one(view: CatalogueView, face: Face) -> None:
     verdict, gone = _judged(face)
     if verdict is None:
         st.warning(f"{gone}. What the scan found is shown; the record needs the font file.")
-        sheet(stored_words(face, shelf.stored_verdict(face)), key="stored")
+        sheet(stored_words(face, view.stored_verdict(face)), key="stored")
         return
     sheet(words(face, verdict), key="verdict")
     note = st.text_input("Note for the record (order, shop, use)", key="w_note", max_chars=500)
@@ -83,7 +80,7 @@ def _judged(face: Face) -> tuple[Verdict | None, str]:
         return _judge(str(font), face.face_index, font.stat().st_mtime_ns), ""
     except OSError:
         return None, f"{Path(face.path).name} is gone or unreadable since the scan; scan its folder again"
-    except ValueError as error:
+    except LetterholdError as error:
         return None, str(error)
 
 
@@ -137,38 +134,3 @@ def _record(face: Face, verdict: Verdict, note: str) -> bytes:
         out = folder / "licence.zip"
         write_record(_near(face), face.face_index, verdict, out, datetime.date.today(), note)
         return out.read_bytes()
-
-
-def _ledger(shelf: Shelf) -> None:
-    from catalogue.licence.ledger import ledger_csv, row_of
-
-    faces = [f for f in shelf.faces if not f.instance]
-    counts = shelf.verdicts()
-    kinds = [k for k in SELL if counts.get(k)]
-    chosen = st.segmented_control("Show", kinds, key="w_kind", format_func=lambda k: f"{SELL[k].signed}: {counts[k]}")
-    shown = [f for f in faces if not chosen or f.sell == chosen]
-    rows = [
-        (
-            clean(f.title, 60),
-            sell(f.sell).signed,
-            clean(f.spdx, 60) or "–",
-            clean(Path(f.path).name, 60),
-        )
-        for f in sorted(shown, key=lambda f: f.title.casefold())[:MOST_LISTED]
-    ]
-    st.download_button(
-        "Download the ledger (.csv)",
-        lambda: ledger_csv(map(row_of, shown)).encode(),
-        "licence-ledger.csv", "text/csv", key="d_ledger", on_click="ignore",
-    )  # fmt: skip
-    sheet(
-        table(
-            f"{count_of(len(shown), 'face')}, named instances left out",
-            ("face", "verdict", "licence", "file"),
-            rows,
-            stacked=True,
-        ),
-        key="ledger_table",
-    )
-    if len(shown) > MOST_LISTED:
-        st.caption(f"The first {MOST_LISTED} are listed; the download has all {len(shown)}.")

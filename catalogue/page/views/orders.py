@@ -1,183 +1,244 @@
-"""Orders: a CSV in, each row's tag and verdict on the page, every file in one download."""
+"""Orders: a table to fill in and correct, a look at each tag before it is made, and the batches made so far."""
 
 from __future__ import annotations
 
-import base64
-import csv
-import io
-from dataclasses import dataclass, field
-from pathlib import Path
+from typing import TYPE_CHECKING, Any
+from urllib.parse import urlencode
 
 import streamlit as st
 
+from catalogue.errors import LetterholdError
 from catalogue.judge.process import built_in
-from catalogue.page import bar, making, runs
-from catalogue.page.catalogue_view import Shelf
-from catalogue.page.markup import Html, join, listed, table, tag
-from catalogue.page.parts import sheet
-from catalogue.page.runs import Run
-from catalogue.tag.orders import COLUMNS, Order, OrdersError, read_orders
-from catalogue.text import clean, from_csv_cell
+from catalogue.judge.request import Size
+from catalogue.page import batches, drafts, links
+from catalogue.page.batches import MOST_ORDERS, Batch
+from catalogue.page.catalogue_view import CatalogueView
+from catalogue.page.desk import Desk
+from catalogue.page.faults import FAULT, one_line, sentence
+from catalogue.page.markup import tag
+from catalogue.page.orders_sheet import results_table
+from catalogue.page.parts import ROUTE, board, fault_box, sheet
+from catalogue.page.place import FIRST, FIRST_PROCESS, RINGS, Look, Place, request
+from catalogue.tag.orders import COLUMNS, Order
+from catalogue.text import clean
 from catalogue.wording import count_of
-from scanner.workers.scratch import Scratch
 
-MOST_ORDERS = 300
-"""Rows taken by the page; the command has no such limit."""
+if TYPE_CHECKING:
+    import pandas as pd
 
-MOST_PICTURED = 60
-EXAMPLE = """order,name,face,cap_height,colours,quantity,note
-101,Marlie,best,14mm,navy sky cream,1,
-102,Bo & Kim,best,12mm,plum pink white,2,door sign
-103,Zoë,best,0.5in,teal green cream,1,gift
-"""
-
-
-@dataclass
-class Batch:
-    """One file of orders being made, in a folder that is gone with the session."""
-
-    orders: list[Order]
-    run: Run
-    folder: Path
-    _held: Scratch = field(repr=False)
+EXAMPLE: tuple[drafts.Row, ...] = (
+    {"order": "101", "name": "Marlie", "face": "best", "cap_height": "14mm", "colours": "navy sky cream"},
+    {"order": "102", "name": "Bo & Kim", "face": "best", "cap_height": "12mm", "colours": "plum pink white",
+     "quantity": "2", "note": "door sign"},
+    {"order": "103", "name": "Zoë", "face": "best", "cap_height": "0.5in", "colours": "teal green cream",
+     "note": "gift"},
+)  # fmt: skip
+KINDS = ["csv", "tsv", "txt", "xlsx"]
 
 
-def show(shelf: Shelf) -> None:
+def show(view: CatalogueView, desk: Desk) -> None:
     """The view."""
-    sheet(
-        join([
-            tag("h2", "Make the tags of many orders"),
-            tag("p", "Drop a CSV file with a column ", tag("b", "name"), " and any of ",
-                tag("b", ", ".join(c for c in COLUMNS if c != "name")),
-                ". A row without a face, or with “best”, takes the first of the ranking that holds and may be sold."),
-        ]),
-        key="orders_head",
-    )  # fmt: skip
-    batch: Batch | None = st.session_state.get("batch")
-    busy = batch is not None and batch.run.running
-    st.download_button(
-        "Download an example to fill in", EXAMPLE.encode(), "orders.csv", "text/csv", key="d_example", on_click="ignore"
-    )
-    with st.form("orders_form", border=True):
-        file = st.file_uploader("Orders (.csv)", type=["csv", "tsv", "txt"], key="w_orders", max_upload_size=4)
+    _table(view, desk)
+    _batches(view, desk)
+
+
+def _table(view: CatalogueView, desk: Desk) -> None:
+    sheet(tag("h2", "Orders to make"), key="orders_head")
+    _fill(desk)
+    rows = _edited(view, desk)
+    for note in st.session_state.get("table_notes", ()):
+        st.caption(sentence(note))
+    found = drafts.orders(rows)
+    wrong = [o for o in found if o.reason]
+    for order in wrong[:3]:
+        st.warning(f"Order {clean(order.order, 20)}: {sentence(order.reason)}")
+    if len(wrong) > 3:
+        st.warning(f"And {len(wrong) - 3} more rows to correct.")
+    with st.container(key="orders_doors", horizontal=True, vertical_alignment="bottom"):
         process = st.selectbox(
-            "Process where a row names none", built_in(), built_in().index("nozzle-0.4"), key="w_orders_process"
-        )
-        if st.form_submit_button("Make the tags", disabled=busy):
-            _start(shelf, file.getvalue() if file is not None else b"", process)
-    batch = st.session_state.get("batch")
-    if batch is not None:
-        _watch(batch)
+            "Printer where a row names none", built_in(), built_in().index(FIRST_PROCESS), key="w_orders_process",
+            width=230,
+        )  # fmt: skip
+        looked = st.toggle("Look at each tag first", key="w_look", value=0 < len(found) <= 12)
+        if st.button("Make the tags", type="primary", key="make_all", disabled=not rows):
+            _start(view, desk, rows, process)
+    if looked and found:
+        _previews(found, process)
 
 
-def _start(shelf: Shelf, data: bytes, process: str) -> None:
-    if not data:
-        st.warning("Choose a CSV file first; the example above shows its columns.")
-        return
+def _fill(desk: Desk) -> None:
+    with st.container(key="orders_fill", horizontal=True, vertical_alignment="center"):
+        with st.popover("Take in a file"):
+            file = st.file_uploader("Table of orders (.csv, .xlsx)", type=KINDS, key="w_orders", max_upload_size=4)
+            if file is not None and st.session_state.get("orders_file") != file.file_id:
+                st.session_state.orders_file = file.file_id
+                _take_in(desk, file.getvalue())
+        with st.popover("Paste rows"):
+            text = st.text_area("Rows copied from a spreadsheet, with their column names", key="w_paste", height=120)
+            if st.button("Put them into the table", key="paste") and text.strip():
+                _take_in(desk, text.encode())
+        if st.button("Start with an example", key="example"):
+            _set(desk, EXAMPLE)
+        if st.button("Empty the table", key="empty"):
+            _set(desk, ())
+
+
+def _take_in(desk: Desk, data: bytes) -> None:
     try:
-        orders = read_orders(data)
-    except OrdersError as error:
-        st.warning(f"{str(error)[:1].upper()}{str(error)[1:]}.")
+        table = drafts.read(data)
+    except LetterholdError as error:
+        st.warning(sentence(error))
         return
-    if not orders:
+    rows, st.session_state.table_notes = table.rows, table.notes
+    if not rows:
         st.warning("No orders in this file; add a row under the column names.")
-        return
-    if len(orders) > MOST_ORDERS:
-        st.warning(
-            f"This file has {len(orders)} rows; the page takes {MOST_ORDERS}. Split it, or run “letterhold orders” in a"
-            " terminal."
-        )
-        return
-    held = Scratch()
-    source, out = held.path / "orders.csv", held.path / "tags"
-    source.write_bytes(data)
-    run = runs.start(
-        count_of(len(orders), "order"),
-        [
-            "orders", "--out", str(out), "--catalogue", str(shelf.path), "--process", process, "--formats", "3mf,svg",
-            "--json", "--", str(source),
-        ],
-    )  # fmt: skip
-    st.session_state.batch = Batch(orders, run, out, held)
+    elif len(rows) > MOST_ORDERS:
+        st.warning(f"This file has {len(rows)} rows; the page takes {MOST_ORDERS}. Split it.")
+    else:
+        _set(desk, rows)
+
+
+def _set(desk: Desk, rows: Any) -> None:
+    drafts.keep(desk, rows)
+    st.session_state.table_number = st.session_state.get("table_number", 0) + 1
     st.rerun()
 
 
-@st.fragment(run_every=1.0)
-def _watch(batch: Batch) -> None:
-    with bar.sentences():
-        _watched(batch)
+def _edited(view: CatalogueView, desk: Desk) -> list[drafts.Row]:
+    """The table as it stands after what was typed; every change is kept at once."""
+    import pandas as pd
+
+    number = st.session_state.get("table_number", 0)
+    started = st.session_state.get("table_start")
+    if started is None or started[0] != number:
+        rows = drafts.rows(desk) or list(drafts.FIRST)
+        started = number, pd.DataFrame(rows, columns=list(COLUMNS)).fillna("")
+        st.session_state.table_start = started
+    frame: pd.DataFrame = st.data_editor(
+        started[1], key=f"table_{number}", num_rows="dynamic", hide_index=True, column_config=_columns(view),
+        width="stretch",
+    )  # fmt: skip
+    return drafts.keep(desk, frame.to_dict("records"))
 
 
-def _watched(batch: Batch) -> None:
-    if batch.run.running:
-        ready = sum(1 for _ in batch.folder.glob("*/job.json")) if batch.folder.is_dir() else 0
-        st.progress(min(1.0, ready / len(batch.orders)), text=f"{ready} of {count_of(len(batch.orders), 'order')} made")
-        st.session_state.batch_watched = True
+def _columns(view: CatalogueView) -> dict[str, Any]:
+    text = st.column_config.TextColumn
+    faces = sorted({f.title for f in view.faces}, key=str.casefold)
+    return {
+        "order": text("order", width="small"), "name": text("name", required=True, help="\\n starts a second line"),
+        "face": st.column_config.SelectboxColumn("letters", options=["best", *faces], help="best: the first that holds"
+                                                 " and may be sold"),
+        "cap_height": text("capitals", width="small", help="height, as 14mm"),
+        "width": text("width", width="small", help="whole width, as 70mm; instead of capitals"),
+        "colours": text("colours", help="base, middle and top: navy sky cream"),
+        "process": st.column_config.SelectboxColumn("printer", options=["", *built_in()], width="small"),
+        "ring": st.column_config.SelectboxColumn("ring", options=["", *RINGS], width="small"),
+        "quantity": text("pieces", width="small"), "note": text("note"),
+    }  # fmt: skip
+
+
+def _previews(found: list[Order], process: str) -> None:
+    """Each row as it will hang, made by the server while one looks."""
+    tags = []
+    for order in found:
+        if not order.reason:
+            tags.append({"i": 0, "f": f"{clean(order.order, 20)}: {clean(order.name.replace(chr(10), ' / '), 40)}",
+                         "w": clean(order.face, 50), "query": _query(order, process)})  # fmt: skip
+    key = repr(tags)
+    data = {"key": key, "query": "", "route": ROUTE, "chosen": [], "kept": [], "plain": True, "name": "", "say": "",
+            "rails": [{"style": "", "tags": tags}], "colours": {}}  # fmt: skip
+    board(data, key="previews", go=lambda: None)
+
+
+def _query(order: Order, process: str) -> str:
+    size = links.size_mm(order.width or order.cap_height or "14mm")
+    kind = "width" if order.width else "cap-height"
+    asked = request(order.name, Size(kind, size or FIRST.size.mm), order.process or process, 1.0)
+    look = Look(order.ring if order.ring in RINGS else "upper-left", 3, order.colours)
+    return urlencode(links.write(Place(asked, look=look)) | {"named": order.face})
+
+
+def _start(view: CatalogueView, desk: Desk, rows: list[drafts.Row], process: str) -> None:
+    if len(rows) > MOST_ORDERS:
+        st.warning(f"The table has {len(rows)} rows; the page makes {MOST_ORDERS} at once. Split it.")
         return
-    if st.session_state.pop("batch_watched", False):
+    batches.make(batches.create(desk, rows, process), view.path)
+    st.rerun()
+
+
+# ── batches ─────────────────────────────────────────────────────────────────────────────────────────────────────────
+
+
+def _batches(view: CatalogueView, desk: Desk) -> None:
+    found = batches.batches(desk)
+    if not found:
+        return
+    sheet(tag("h2", "Made so far"), key="batches_head")
+    for number, batch in enumerate(found):
+        done = batch.results()
+        made = sum(r["done"] == "yes" for r in done)
+        label = f"{batch.day}, {batch.label}" + (f": {made} made" if done else "")
+        with st.expander(label, expanded=number == 0):
+            # Looked at again and again only while it is being made: a button that is pressed must not be drawn anew.
+            st.fragment(_watch, run_every=1.0 if batch.busy else None)(view, desk, batch)
+
+
+def _watch(view: CatalogueView, desk: Desk, batch: Batch) -> None:
+    with one_line():
+        _watched(view, desk, batch)
+
+
+def _watched(view: CatalogueView, desk: Desk, batch: Batch) -> None:
+    key = batch.folder.name
+    run = batch.run
+    if run is not None and run.running:
+        total = run.total or batch.count
+        st.progress(min(1.0, run.done / total), text=f"{run.done} of {count_of(total, 'tag')} made")
+        if st.button("Stop", key=f"stop_{key}"):
+            run.stop()
+        st.session_state[f"watched_{key}"] = True
+        return
+    if st.session_state.pop(f"watched_{key}", False):
         st.rerun()
-    results = batch.folder / "results.csv"
-    if not results.is_file():
-        st.error(f"{clean(batch.run.told, 300) or 'The orders could not be made'}. Correct the file and drop it again.")
-        return
-    table_text = io.StringIO(results.read_text(encoding="utf-8"))
-    rows = [{key: from_csv_cell(cell) for key, cell in row.items()} for row in csv.DictReader(table_text)]
-    done = sum(r["done"] == "yes" for r in rows)
-    made = f"{done} of {count_of(len(rows), 'order')} made"
-    st.success(f"{made}.") if done == len(rows) else st.warning(
-        f"{made}; the others say why below. Correct those rows and drop the file again."
-    )
-    if done:
-        st.download_button(
-            "Download the lot (.zip)", lambda: _lot(batch.folder), "tags.zip", "application/zip", key="d_lot",
-            on_click="ignore", type="primary",
-        )  # fmt: skip
-    sheet(_table(rows, batch.folder), key="orders_table")
+    results = batch.results()
+    made = sum(r["done"] == "yes" for r in results)
+    if not results:
+        if run is not None and run.fault:
+            fault_box(FAULT, run.fault)
+        said = clean(run.trouble, 300) if run is not None else ""
+        st.warning(f"{sentence(said) if said else 'Not made to the end.'} Press “Make again” to go on.")
+    elif made == batch.count:
+        st.success(f"{made} of {count_of(batch.count, 'order')} made.")
+    else:
+        st.warning(f"{made} of {count_of(batch.count, 'order')} made; the others say why below. Open the batch in the"
+                   " table, correct those rows and make them.")  # fmt: skip
+    _batch_doors(view, desk, batch, results)
+    if results:
+        sheet(results_table(results, batch.tags), key=f"results_{key}")
 
 
-def _lot(folder: Path) -> bytes:
-    return making.zipped(
-        {p.relative_to(folder).as_posix(): p.read_bytes() for p in sorted(folder.rglob("*")) if p.is_file()}
-    )
-
-
-def _table(rows: list[dict[str, str]], folder: Path) -> Html:
-    lines = []
-    for number, r in enumerate(rows):
-        ok = r["done"] == "yes"
-        name = clean(r["name"].replace("\\n", " / "), 60)
-        verdict = tag("span", f"made, hold {r['hold']}", class_="good") if ok else tag("span", "not made", class_="bad")
-        picture: object = "–"
-        if ok and number < MOST_PICTURED:
-            picture = _picture(folder / r["folder"] / "all.svg", f"{name} in {r['face']}")
-        told = (
-            f"{r['size_mm']} mm, {r['mass_g']} g, {count_of(int(r['quantity']), 'piece')}"
-            if ok
-            else clean(r["reason"], 240)
-        )
-        lines.append(
-            (
-                clean(r["order"], 30),
-                name,
-                picture,
-                verdict,
-                clean(r["face"], 60),
-                told,
-                clean(r["note"], 120),
-            )
-        )
-    head = ("order", "name", "tag", "verdict", "face", "size, mass, or why not", "note")
-    made = listed([
-        "results.csv, contact.png and plate drawings are in the download, beside a folder an order with 3MF, SVG, job"
-        " sheet and licence record."
-    ])  # fmt: skip
-    return join([table("Every row of the file", head, lines, stacked=True), made])
-
-
-def _picture(path: Path, words: str) -> Html:
-    """A drawing as an image of its own: what a name may hold cannot reach the page."""
-    try:
-        data = base64.b64encode(path.read_bytes()).decode()
-    except OSError:
-        return Html("–")
-    return Html(f'<img src="data:image/svg+xml;base64,{data}" alt="{tag("i", words)[3:-4]}">')
+def _batch_doors(view: CatalogueView, desk: Desk, batch: Batch, results: list[dict[str, str]]) -> None:
+    key = batch.folder.name
+    folders = {r["folder"]: f"{r['order']} {r['name']}" for r in results if r["done"] == "yes"}
+    with st.container(key=f"doors_{key}", horizontal=True, vertical_alignment="bottom"):
+        if folders:
+            st.download_button(
+                "Download all (.zip)", lambda: batches.together(batch), f"tags-{key}.zip", "application/zip",
+                key=f"zip_{key}", on_click="ignore", type="primary",
+            )  # fmt: skip
+        if st.button("Open in the table", key=f"open_{key}"):
+            drafts.keep(desk, batch.rows())
+            st.session_state.table_number = st.session_state.get("table_number", 0) + 1
+            st.rerun(scope="app")
+        if st.button("Make again", key=f"again_{key}"):
+            batches.make(batch, view.path)
+            st.rerun(scope="app")
+        if len(folders) > 1:
+            one = st.selectbox("Or one alone", list(folders), index=None, key=f"one_{key}", width=200,
+                               format_func=lambda f: clean(folders[f], 40), placeholder="pick an order")  # fmt: skip
+            if one and st.button("Make it again", key=f"one_again_{key}"):
+                batches.make(batch, view.path, one)
+                st.rerun(scope="app")
+        if st.button("Remove", key=f"remove_{key}"):
+            batches.remove(batch)
+            st.rerun(scope="app")

@@ -9,7 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from catalogue.tag.tag import Tag, hex_of
+from catalogue.tag.colours import hex_of
+from catalogue.tag.tag import Tag
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +53,8 @@ def dxf(tag: Tag) -> bytes:
                     line = space.add_lwpolyline([], close=True, dxfattribs={"layer": name})
                     line.lwpoints = Outline()
                     line.lwpoints.set(np.pad(points, ((0, 0), (0, 3))))  # two widths and a bulge a point
+        for kind in sorted(document.entitydb.dxf_types_in_use()):
+            document.classes.add_class(kind)  # the library adds them from a set: another order in another process
         out = io.StringIO()
         document.write(out)
     finally:

@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 from shapely import MultiPolygon
 from shapely.geometry.polygon import orient
 
-from catalogue.tag.tag import GRID_MM, Band, clean
+from catalogue.tag.solids import GRID_MM, clean
+from catalogue.tag.tag import Band
 from scanner.regions import offset, polygons_of
 
 
@@ -57,7 +58,7 @@ def union(bands: Sequence[Band]) -> Mesh:
     mesh = _ordered(_skin(bands))
     if is_closed(mesh):
         return mesh
-    mesh = _union([prism(b.region, b.bottom_mm, b.top_mm) for b in bands])
+    mesh = united([prism(b.region, b.bottom_mm, b.top_mm) for b in bands])
     if is_closed(mesh):
         return mesh
     # Where merged coordinates would pinch the body, upper bands give way by a hair.
@@ -65,7 +66,7 @@ def union(bands: Sequence[Band]) -> Mesh:
         Band(b.name, b.colour, clean(offset(b.region, -0.004 * k, mitre=True)), b.bottom_mm, b.top_mm)
         for k, b in enumerate(bands[1:], 1)
     ]
-    return _union([prism(b.region, b.bottom_mm, b.top_mm) for b in shrunk])
+    return united([prism(b.region, b.bottom_mm, b.top_mm) for b in shrunk])
 
 
 def _skin(bands: Sequence[Band]) -> Mesh:
@@ -144,7 +145,7 @@ def is_closed(mesh: Mesh) -> bool:
     return bool((np.diff(forward) > 0).all() and (forward == backward).all())
 
 
-def _union(meshes: Sequence[Mesh]) -> Mesh:
+def united(meshes: Sequence[Mesh]) -> Mesh:
     from manifold3d import Manifold, Mesh64, OpType
 
     solids = [Manifold(Mesh64(m.points, m.triangles.astype(np.uint64))) for m in meshes]

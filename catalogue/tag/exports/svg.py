@@ -12,8 +12,9 @@ from shapely import MultiPolygon
 from shapely.geometry.polygon import orient
 
 from catalogue.draw.picture import INK, PALE, Item, Line, Patch, Scene, Shape, Text, path_data
-from catalogue.tag.ring import HOLE_MM, OUTER_MM
-from catalogue.tag.tag import Tag, TagLayer, hex_of
+from catalogue.tag.colours import hex_of
+from catalogue.tag.ring_places import HOLE_MM, OUTER_MM
+from catalogue.tag.tag import Tag, TagLayer
 from catalogue.text import clean
 
 MARGIN_MM = 2.0
@@ -74,10 +75,10 @@ def preview(tag: Tag, dimensions: bool = True) -> Scene:
     for band in tag.bands:
         colour = hex_of(band.colour)
         region = shapely.simplify(band.region, PREVIEW_MM)
-        walls = _walls(region, band.bottom_mm, band.top_mm, view, colour)
+        painted = walls(region, band.bottom_mm, band.top_mm, view, colour)
         flat = shapely.transform(region, lambda c, z=band.top_mm: view.flat(c, z))
         # The lower of two bands in one colour needs no edge of its own where the upper one covers it.
-        order += [*walls, Shape(flat, colour, _mixed(colour, "#000000", 0.45))]
+        order += [*painted, Shape(flat, colour, _mixed(colour, "#000000", 0.45))]
     corners = view.flat(np.array([[x, y] for x in (0, tag.size_mm[0]) for y in (0, tag.size_mm[1])], dtype=float), 0.0)
     drawn = [s.points if isinstance(s, Patch) else shapely.get_coordinates(s.region) for s in order]
     points = np.concatenate([corners, *drawn])
@@ -108,7 +109,7 @@ CHAIN_MM = 0.8
 and a wall at the back would show in front of another."""
 
 
-def _walls(region: MultiPolygon, bottom: float, top: float, view: View, colour: str) -> list[Patch]:
+def walls(region: MultiPolygon, bottom: float, top: float, view: View, colour: str) -> list[Patch]:
     """Walls that face the eye, neighbours of one shade as one patch, the farthest first."""
     turn = np.radians(view.turn_deg)
     found: list[tuple[float, Patch]] = []

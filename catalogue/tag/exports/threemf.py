@@ -9,15 +9,21 @@ from __future__ import annotations
 import io
 import zipfile
 from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Generic, Protocol, TypeVar
 from xml.sax.saxutils import escape, quoteattr
 
+from catalogue.tag.colours import hex_of
 from catalogue.tag.exports.mesh import Mesh, prism
-from catalogue.tag.tag import Tag, hex_of
+from catalogue.tag.tag import Band, Tag
 from catalogue.text import clean
 
 _EPOCH = (1980, 1, 1, 0, 0, 0)  # the earliest time a zip can hold (PKWARE APPNOTE 4.4.6)
 COMPRESSION = 2
 """A third of the time of level 6 for a file a tenth larger."""
+
+_FIRST_OBJECT = 2
+"""Number 1 is the list of materials."""
 
 _TYPES = (
     '<?xml version="1.0" encoding="UTF-8"?>\n'
@@ -33,14 +39,36 @@ _RELATIONS = (
 )
 
 
+class Stacked(Protocol):
+    """What a model is made of: bands with a name for all of them."""
+
+    @property
+    def name(self) -> str: ...
+
+    @property
+    def bands(self) -> tuple[Band, ...]: ...
+
+
+Kind = TypeVar("Kind", bound=Stacked)
+
+
+@dataclass(frozen=True, slots=True)
+class Placed(Generic[Kind]):
+    """A tag with the place of its lower left corner on a plate, in mm."""
+
+    tag: Kind
+    x_mm: float = 0.0
+    y_mm: float = 0.0
+
+
 def threemf(tag: Tag) -> bytes:
     """The tag as a 3MF package."""
     words = f"Name tag in {clean(tag.face)}, made for {tag.process.name}"
-    return _package(_model([(tag, 0.0, 0.0)], clean(tag.name), words))
+    return _package(_model([Placed(tag)], clean(tag.name), words))
 
 
-def plate_threemf(places: Sequence[tuple[Tag, float, float]], title: str) -> bytes:
-    """A plate of tags, each with the place of its lower left corner; a tag that comes again is stored once."""
+def plate_threemf(places: Sequence[Placed[Kind]], title: str) -> bytes:
+    """A plate of tags; one that comes again is stored once."""
     return _package(_model(places, title, title))
 
 
@@ -57,10 +85,17 @@ def _package(model: str) -> bytes:
     return out.getvalue()
 
 
-def _model(places: Sequence[tuple[Tag, float, float]], title: str, words: str) -> str:
-    tags = {id(tag): tag for tag, _, _ in places}
+def _model(places: Sequence[Placed[Kind]], title: str, words: str) -> str:
+    tags = {id(one.tag): one.tag for one in places}
     colours = list(dict.fromkeys(b.colour for tag in tags.values() for b in tag.bands))
-    out = [
+    objects: list[str] = []
+    whole: dict[int, int] = {}
+    number = _FIRST_OBJECT
+    for key, tag in tags.items():
+        objects += _objects(tag, number, colours)
+        number += len(tag.bands) + 1
+        whole[key] = number - 1
+    return "\n".join([
         '<?xml version="1.0" encoding="UTF-8"?>',
         '<model unit="millimeter" xml:lang="en" xmlns="http://schemas.microsoft.com/3dmanufacturing/core/2015/02">',
         f'<metadata name="Title">{escape(title)}</metadata>',
@@ -70,29 +105,35 @@ def _model(places: Sequence[tuple[Tag, float, float]], title: str, words: str) -
         '<basematerials id="1">',
         *(f'<base name={quoteattr(c)} displaycolor="{hex_of(c).upper()}"/>' for c in colours),
         "</basematerials>",
-    ]
-    number = 2
-    whole: dict[int, int] = {}
-    for key, tag in tags.items():
-        first = number
-        for band in tag.bands:
-            out.append(
-                f'<object id="{number}" type="model" name={quoteattr(band.name)} pid="1"'
-                f' pindex="{colours.index(band.colour)}">'
-            )
-            out += _mesh(prism(band.region, band.bottom_mm, band.top_mm))
-            out.append("</object>")
-            number += 1
-        out.append(f'<object id="{number}" type="model" name={quoteattr(clean(tag.name))}><components>')
-        out += [f'<component objectid="{k}"/>' for k in range(first, number)]
-        out.append("</components></object>")
-        whole[key] = number
-        number += 1
-    out += ["</resources>", "<build>"]
-    for tag, x, y in places:
-        moved = f' transform="1 0 0 0 1 0 0 0 1 {x:.3f} {y:.3f} 0"' if x or y else ""
-        out.append(f'<item objectid="{whole[id(tag)]}"{moved}/>')
-    return "\n".join([*out, "</build>", "</model>", ""])
+        *objects,
+        "</resources>",
+        "<build>",
+        *(_item(one, whole[id(one.tag)]) for one in places),
+        "</build>",
+        "</model>",
+        "",
+    ])  # fmt: skip
+
+
+def _objects(tag: Stacked, first: int, colours: Sequence[str]) -> list[str]:
+    """An object a band, numbered from ``first``, and the one that holds them together."""
+    out: list[str] = []
+    for number, band in enumerate(tag.bands, first):
+        out.append(
+            f'<object id="{number}" type="model" name={quoteattr(band.name)} pid="1"'
+            f' pindex="{colours.index(band.colour)}">'
+        )
+        out += _mesh(prism(band.region, band.bottom_mm, band.top_mm))
+        out.append("</object>")
+    last = first + len(tag.bands)
+    out.append(f'<object id="{last}" type="model" name={quoteattr(clean(tag.name))}><components>')
+    out += [f'<component objectid="{k}"/>' for k in range(first, last)]
+    return [*out, "</components></object>"]
+
+
+def _item(one: Placed[Kind], number: int) -> str:
+    moved = f' transform="1 0 0 0 1 0 0 0 1 {one.x_mm:.3f} {one.y_mm:.3f} 0"' if one.x_mm or one.y_mm else ""
+    return f'<item objectid="{number}"{moved}/>'
 
 
 def _mesh(mesh: Mesh) -> list[str]:

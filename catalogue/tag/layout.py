@@ -1,0 +1,95 @@
+"""Letters of a name at a setting, placed in mm: words in lines, lines under each other. The first baseline at y = 0."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import shapely
+from shapely.affinity import scale as scaled
+from shapely.affinity import translate
+from shapely.geometry.base import BaseGeometry
+
+from catalogue.judge.spacing import word_space
+from catalogue.tag.levers import Setting
+from catalogue.tag.trial import Trial
+
+_PLACING_STEPS = 4
+"""Moves of a word away from the one before; each goes by what is still missing, so more bring nothing."""
+
+_STACKING_STEPS = 18
+"""Halvings of the distance between two lines: to a few micrometres."""
+
+
+def letters_at(trial: Trial, setting: Setting) -> list[BaseGeometry]:
+    """Letters in mm, lines stacked and centred."""
+    key = replace(setting, base_offset_mm=0.0)
+    if key not in trial.placed:
+        lines = [_line(trial, words, setting) for words in trial.lines]
+        trial.placed[key] = _stacked(lines, _least_distance(trial, setting))
+    return trial.placed[key]
+
+
+def space_mm(trial: Trial, setting: Setting) -> float:
+    """The face's own word space."""
+    cut = trial.cut(setting)
+    return word_space(cut.setter) * setting.em_mm / cut.em
+
+
+def _least_distance(trial: Trial, setting: Setting) -> float:
+    """Between words and between lines, so that the least gap is left in the top layer, thickened or not."""
+    return trial.process.least_gap_mm + 2 * setting.thicken_mm
+
+
+def _line(trial: Trial, words: Sequence[str], setting: Setting) -> list[BaseGeometry]:
+    cut = trial.cut(setting)
+    language, unit = trial.request.language, setting.em_mm / cut.em
+    space = space_mm(trial, setting)
+    out: list[BaseGeometry] = []
+    x = 0.0
+    for word in words:
+        lettering = cut.setter.set(word, language, setting.tracking_em)
+        letters = [scaled(letter.region, unit, unit, origin=(0, 0)) for letter in lettering.letters]
+        width = sum(g.advance for g in cut.setter.shaper.shape(word, language)) * unit
+        shift = x + _short(out, letters, x, _least_distance(trial, setting))
+        out += [translate(letter, shift) for letter in letters]
+        tightened = setting.tracking_em * setting.em_mm * max(0, len(lettering.letters) - 1)
+        x = shift + width + tightened + space - setting.space_mm
+    return out
+
+
+def _short(before: Sequence[BaseGeometry], letters: Sequence[BaseGeometry], x: float, least: float) -> float:
+    """How much farther than ``x`` a word has to move to keep the least distance from what stands before it."""
+    if not before or not letters:
+        return 0.0
+    left, here = shapely.union_all(before), shapely.union_all(letters)
+    shift = x
+    for _ in range(_PLACING_STEPS):
+        short = least - shapely.distance(left, translate(here, shift))
+        if short <= 1e-6:
+            break
+        shift += short
+    return shift - x
+
+
+def _stacked(lines: Sequence[list[BaseGeometry]], gap: float) -> list[BaseGeometry]:
+    """Each line under the one before, centred, as near as the gap lets it."""
+    out = list(lines[0])
+    for line in lines[1:]:
+        if not line or not out:
+            out += line
+            continue
+        above, here = shapely.union_all(out), shapely.union_all(line)
+        left, bottom, right, _ = above.bounds
+        x0, _, x1, y1 = here.bounds
+        dx = (left + right) / 2 - (x0 + x1) / 2
+        far = bottom - y1 - gap  # boxes a gap apart: always enough
+        near = far + (above.bounds[3] - bottom) / 2
+        for _ in range(_STACKING_STEPS):
+            middle = (near + far) / 2
+            if shapely.distance(above, translate(here, dx, middle)) >= gap:
+                far = middle
+            else:
+                near = middle
+        out += [translate(letter, dx, far) for letter in line]
+    return out
