@@ -44,10 +44,10 @@ def font(tmp_path: Path) -> Path:
     build.setupOS2()
     build.setupPost()
     forget_folders()
-    (tmp_path / "in").mkdir()
-    build.save(tmp_path / "in" / "Quince.ttf")
-    (tmp_path / "in" / "LICENSE.txt").write_bytes(b"Creative Commons Attribution 4.0\r\n\xe2\x80\xae raw")
-    return tmp_path / "in" / "Quince.ttf"
+    (tmp_path / "downloads").mkdir()
+    build.save(tmp_path / "downloads" / "Quince.ttf")
+    (tmp_path / "downloads" / "LICENSE.txt").write_bytes(b"Creative Commons Attribution 4.0\r\n\xe2\x80\xae")
+    return tmp_path / "downloads" / "Quince.ttf"
 
 
 def _parts(path: Path) -> dict[str, bytes]:

@@ -41,6 +41,7 @@ _LICENCE_WORDS = (
     "licenza", "licença", "copying", "copyright", "ofl", "sil", "eula", "gpl", "lgpl", "agpl", "ufl", "apache", "mit",
     "bsd", "cc", "terms", "legal", "notice", "lppl", "gust", "使用許諾", "ライセンス", "利用規約", "许可", "授权", "лицензия",
 )  # fmt: skip
+_ABOUT = re.compile(r"(?i)faq|fontlog|changelog")  # such a text explains a licence or tells of the work: it is none
 _WORD = re.compile(r"[^\W\d_]+")
 _CAMEL = re.compile(r"(?<=[a-z])(?=[A-Z])")
 _TOKEN = re.compile(r"[^\W_]+")
@@ -153,7 +154,8 @@ def _placed(note: Note, path: Path, own: tuple[Evidence, ...], here: str) -> Evi
     if not note.text:
         empty = note.whole and os.path.isfile(note.path) and os.path.getsize(note.path) == 0
         return Evidence(note.source, note.path, "(empty)" if empty else CLOSED, "", "statement", "unknown")
-    scope = "excerpt" if not note.whole else "other" if _heads_another(note, names, own, here) else "unknown"
+    about = _ABOUT.search(os.path.basename(note.path)) is not None
+    scope = "excerpt" if not note.whole else "other" if about or _heads_another(note, names, own, here) else "unknown"
     return Evidence(note.source, note.path, note.text, "", "statement", scope)
 
 
