@@ -246,8 +246,6 @@ DISPUTED = {
 }
 
 
-
-
 @dataclass
 class Figures:
     """Counts over the fonts of one part, and the same a package."""
@@ -290,7 +288,9 @@ class Figures:
         label = label if named or label == "ASKS" else "SILENT"
         if label:
             why = "; ".join(verdict.not_understood[:2]) or verdict.reasons[0]
-            self.wrong[f"{label} {case.package}: {case.truth} / {verdict.spdx or '-'} {verdict.verdict} | {why[:400]}"] += 1
+            self.wrong[
+                f"{label} {case.package}: {case.truth} / {verdict.spdx or '-'} {verdict.verdict} | {why[:400]}"
+            ] += 1
 
     def table(self) -> dict[str, object]:
         """The figures; shares in per cent, time in ms."""
@@ -300,7 +300,8 @@ class Figures:
             "fonts": self.fonts,
             "packages": len(self.spoken),
             "licence named, %": 100 * self.answered / (self.fonts or 1),
-            "licence named, each package counting once, %": 100 * _mean([sum(a) / len(a) for a in self.spoken.values()]),
+            "licence named, each package counting once, %": 100
+            * _mean([sum(a) / len(a) for a in self.spoken.values()]),
             "family right, % of named": 100 * self.right / answered,
             "family right outside disputed packages, %": 100 * self.settled_right / (self.settled or 1),
             "compatible, % of named": 100 * self.compatible / answered,

@@ -66,7 +66,9 @@ MENTIONS = {
     "freeware": ("Freeware", "LicenseRef-Freeware", "ask"),
     "file-copyleft": ("Mozilla Public License 2.0", "MPL-2.0", "ask"),
     "free-with-credit": (
-        "Free for commercial projects, as long as you credit Ada Larkspur.", "LicenseRef-Free-With-Credit", "yes-conditions",
+        "Free for commercial projects, as long as you credit Ada Larkspur.",
+        "LicenseRef-Free-With-Credit",
+        "yes-conditions",
     ),
 }  # fmt: skip
 

@@ -11,11 +11,13 @@ word by word, so its time does not grow with their number. Pure.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 
-from catalogue.licence.words import Words, words_of
+from catalogue.licence.syntax import GrammarError, Part, parts_of
+from catalogue.licence.words import Words
+
+__all__ = ["Automaton", "Capture", "Classes", "Fill", "Filled", "GrammarError", "Match"]
 
 Capture = tuple[str, str]
 """Slot and what it was filled with; ("", "") for nothing to keep."""
@@ -26,12 +28,7 @@ Filled = dict[tuple[int, str, int], tuple[tuple[int, Capture], ...]]
 """What fills a slot from a word on, as found before; classes of different tables are told apart by a number."""
 NOTHING: Capture = ("", "")
 
-_MARK = re.compile(r"[\[\](){}|]")
 MOST_PATHS = 600  # ways through the templates that are followed at one word
-
-
-class GrammarError(ValueError):
-    """A template that is no template; the message quotes it."""
 
 
 @dataclass
@@ -114,7 +111,7 @@ class Automaton:
         """Adds a template under a number; classes named in `names` are meant with a prefix.
 
         :raises GrammarError: for brackets that do not match."""
-        end = self._sequence(_parts(_prefixed(template, prefix, names)), 0)
+        end = self._sequence(parts_of(_prefixed(template, prefix, names)), 0)
         self._states[end].done += (number,)
         self._nodes.clear()
         self._starts = self._begin = None
@@ -123,12 +120,12 @@ class Automaton:
         self._states.append(_State())
         return len(self._states) - 1
 
-    def _sequence(self, parts: list[_Part], at: int) -> int:
+    def _sequence(self, parts: list[Part], at: int) -> int:
         for part in parts:
             at = self._one(part, at)
         return at
 
-    def _one(self, part: _Part, at: int) -> int:
+    def _one(self, part: Part, at: int) -> int:
         if part.kind == "word":
             return self._word(part.text, at)
         if part.kind == "slot":
@@ -146,7 +143,7 @@ class Automaton:
         known.append(end)
         return end
 
-    def _choice(self, choices: list[list[_Part]], at: int) -> int:
+    def _choice(self, choices: list[list[Part]], at: int) -> int:
         end = self._new()
         for choice in choices:
             begin = self._new()  # its own start, or a choice that may be empty would leak into its neighbours
@@ -218,9 +215,7 @@ class Automaton:
                         active.setdefault(stop, {})[after, (*had, capture) if capture[0] else had] = None
         return list(found.values())
 
-    def _entered(
-        self, node: _Node, words: Words, at: int, fills: Mapping[str, Fill], filled: Filled
-    ) -> Iterable[str]:
+    def _entered(self, node: _Node, words: Words, at: int, fills: Mapping[str, Fill], filled: Filled) -> Iterable[str]:
         """Slots and classes of a node that can begin at a word: few of many."""
         if node.entries is None:
             node.entries = self._entries(node)
@@ -274,7 +269,8 @@ class Automaton:
         """Words and slots with which a match can begin: most places in a text begin with none of them."""
         if self._starts is None:
             node = self._first()
-            words, slots = set(node.words), set()
+            words: set[str] = set(node.words)
+            slots: set[str] = set()
             for slot in node.slots:
                 if slot in self._classes:
                     more_words, more_slots = self._classes.automaton(slot).starts()
@@ -284,58 +280,3 @@ class Automaton:
                     slots.add(slot)
             self._starts = frozenset(words), frozenset(slots)
         return self._starts
-
-
-@dataclass(frozen=True)
-class _Part:
-    kind: str
-    """word, slot, choice or optional."""
-    text: str = ""
-    choices: list[list[_Part]] = field(default_factory=list)
-
-
-def _parts(text: str) -> list[_Part]:
-    """A template's words, slots and groups.
-
-    :raises GrammarError: for brackets that do not match.
-    """
-    tokens: list[str] = []
-    at = 0
-    for hit in _MARK.finditer(text):
-        between = text[at : hit.start()]
-        tokens += [between.strip()] if tokens[-1:] == ["{"] else words_of(between).low
-        tokens.append(hit[0])
-        at = hit.end()
-    tokens += words_of(text[at:]).low
-    parts, rest = _read(tokens, 0, "")
-    if rest != len(tokens):
-        raise GrammarError(f"a bracket is closed that was not opened in: {text}")
-    return parts[0]
-
-
-def _read(tokens: list[str], at: int, closing: str) -> tuple[list[list[_Part]], int]:
-    """Alternatives from a token on, up to the bracket that closes them."""
-    choices: list[list[_Part]] = [[]]
-    while at < len(tokens):
-        token = tokens[at]
-        if token == closing:
-            return choices, at + 1
-        if token == "{":
-            if tokens[at + 2 : at + 3] != ["}"]:
-                raise GrammarError(f"a slot is not closed near {' '.join(tokens[at : at + 4])}")
-            choices[-1].append(_Part("slot", tokens[at + 1]))
-            at += 3
-        elif token in "([":
-            inner, at = _read(tokens, at + 1, ")" if token == "(" else "]")
-            choices[-1].append(_Part("choice" if token == "(" else "optional", "", inner))
-        elif token == "|" and closing:
-            choices.append([])
-            at += 1
-        elif token in ")]}|":
-            break
-        else:
-            choices[-1].append(_Part("word", token))
-            at += 1
-    if closing:
-        raise GrammarError(f"a bracket is not closed: {closing}")
-    return choices, at

@@ -107,7 +107,11 @@ def _sorted(statements: tuple[Statement, ...], raw: tuple[Evidence, ...]) -> _Ca
         mentions=[e for e in whole if e.polarity == "statement" and e.claim and e.claim != UNCLEAR],
         parts=[e for e in evidence if e.scope in GRANT_NOTHING and e.claim],
         unknown=[(s.evidence[0], s.unknown[0]) for s in blocking],
-        says_licence=[s.evidence[0] for s in statements if s.evidence and name_id(s.raw) in ("13", "14") and _has_words(s.raw.quote)],
+        says_licence=[
+            s.evidence[0]
+            for s in statements
+            if s.evidence and name_id(s.raw) in ("13", "14") and _has_words(s.raw.quote)
+        ],
     )
 
 

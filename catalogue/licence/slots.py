@@ -16,7 +16,15 @@ from importlib import resources
 
 from catalogue.licence.families import licences_at
 from catalogue.licence.grammar import Capture, Fill
-from catalogue.licence.limits import LEGAL_FORMS, english_words, in_a_name, is_strange, limits_in, script_of, sentence_words
+from catalogue.licence.limits import (
+    LEGAL_FORMS,
+    english_words,
+    in_a_name,
+    is_strange,
+    limits_in,
+    script_of,
+    sentence_words,
+)
 from catalogue.licence.words import Words
 
 MOST_NAME = 16  # words of a list of names
@@ -162,7 +170,12 @@ def _is_part(words: Words, at: int, own: Own, closed: bool, first: bool) -> bool
         return True  # s.r.o.
     if low in PARTICLES:
         return not first or (written[0].isupper() and low not in _INNER)
-    if low in own.handles or words.gaps[at].endswith("@") or _is_asian_name(words, at) or (not first and words.gaps[at] == "-"):
+    if (
+        low in own.handles
+        or words.gaps[at].endswith("@")
+        or _is_asian_name(words, at)
+        or (not first and words.gaps[at] == "-")
+    ):
         return True
     if closed or is_strange(low):
         return False

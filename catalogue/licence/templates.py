@@ -25,7 +25,16 @@ MEANINGS = ("grant", "either", "part", "exception", "use", "plain")
 """grant: the font is under the licences named; either: under the one or the other, at choice; part: a part of it, or
 another work, is; exception: the GPL's font exception; use: every use is allowed, in words of the maker's own; plain: nothing
 that limits or allows."""
-PLACES = ("licence", "copyright", "trademark", "maker", "description", "whole-copyright", "whole-maker", "whole-trademark")
+PLACES = (
+    "licence",
+    "copyright",
+    "trademark",
+    "maker",
+    "description",
+    "whole-copyright",
+    "whole-maker",
+    "whole-trademark",
+)
 """Kinds of places; those that begin with "whole-" are for a sentence that is all a place says."""
 
 

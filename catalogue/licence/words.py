@@ -30,7 +30,7 @@ TOP_DOMAINS = frozenset(
     "com org net de info edu io co jp fr uk cz ru it br th ar me in eu gov ch at nl se no fi dk pl hu gr pt es ca au nz"
     " cn tw kr il ir bt lk bd sa ae app dev design studio cc tv us fm ie be tk am ne".split()
 )
-_STRAIGHT = str.maketrans("‘’‚‛´ʼ“”„‟«»‹›‐‑–—−―", "''''''\"\"\"\"\"\"\"\"------")
+_STRAIGHT = str.maketrans("‘’‚‛´ʼ“”„‟«»‹›‐‑–—−―", '\'\'\'\'\'\'""""""""------')
 _SPELLINGS = {
     "licence": "license", "licences": "licenses", "licenced": "licensed", "licencing": "licensing",
     "sublicence": "sublicense", "sublicences": "sublicenses",

@@ -67,7 +67,11 @@ def read_evidence(
     top = os.path.abspath(root) if root is not None else ""
     folders = folders_up(str(here), top)
     try:
-        out = own + label_statements(path, folders, len(folder.families_in(str(here)))) + folder.beside_statements(path, folders, own)
+        out = (
+            own
+            + label_statements(path, folders, len(folder.families_in(str(here))))
+            + folder.beside_statements(path, folders, own)
+        )
         if not packages:
             return out
         given = copyright_file or debian.debian_copyright(str(here), path.name)

@@ -42,7 +42,9 @@ def _package_json(path: str) -> list[Evidence]:
     licence = data.get("license") if isinstance(data, dict) else None
     if isinstance(licence, dict):
         licence = licence.get("type")
-    return [Evidence("package-json", path, licence[:200], licence[:200])] if licence and isinstance(licence, str) else []
+    return (
+        [Evidence("package-json", path, licence[:200], licence[:200])] if licence and isinstance(licence, str) else []
+    )
 
 
 @lru_cache(maxsize=4096)
