@@ -141,8 +141,10 @@ def _run(at: world.World, tasks: dict[str, Task], args: argparse.Namespace) -> i
     waiting = [key for key in tasks if key not in done]
     end = time.monotonic() + args.minutes * 60 if args.minutes else float("inf")
     running: dict[int, str] = {}
-    count, said = len(done), time.monotonic()
+    count, failed, said = len(done), 0, time.monotonic()
     while waiting or running:
+        if failed > 20:
+            raise RuntimeError("the soak itself fails; see above")
         if time.monotonic() > end:
             waiting = []
         while waiting and len(running) < max(1, args.workers):
@@ -153,9 +155,11 @@ def _run(at: world.World, tasks: dict[str, Task], args: argparse.Namespace) -> i
         pid, status = os.wait()
         if pid in running:
             key = running.pop(pid)
-            count += 1
+            count += not status
             if status:
-                raise RuntimeError(f"the soak itself failed in task {key}; see above")
+                failed += 1
+                how = os.waitstatus_to_exitcode(status)
+                print(f"  the soak itself failed in task {key}: status {how}", flush=True)
         if time.monotonic() - said > 60:
             said = time.monotonic()
             print(f"  {count} of {len(tasks)} tasks", flush=True)

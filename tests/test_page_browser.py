@@ -583,7 +583,7 @@ def test_a_shortlist_becomes_a_sheet_and_the_answer_an_order(visit: Any) -> None
     ready(page)
     page.get_by_role("button", name="Put B into the orders").click()
     page.get_by_role("heading", name="Orders", level=1).wait_for()
-    page.get_by_role("img", name=re.compile("Otto in 1: Otto, as it hangs")).wait_for()
+    page.locator(".board .hung", has_text="Otto").last.locator("svg").wait_for()
     again = visit("/shortlist?name=Anna")
     assert [again.get_by_text(title, exact=True).count() for title in four] == [1] * 4, "kept over names and sessions"
 

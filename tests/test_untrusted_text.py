@@ -169,6 +169,7 @@ CELLS = st.one_of(SHARP, st.sampled_from(["Zoë", "best", "14mm", "3", "navy sky
 
 
 @given(st.lists(st.lists(CELLS, max_size=6), max_size=6), st.sampled_from(",;\t"))
+@example([["\n\r", "\n\r\r", "\n\r\r"]], ",")  # a row of more lines than a cell may have: each is reported
 def test_orders_are_read_row_by_row_or_refused(rows: list[list[str]], mark: str) -> None:
     out = io.StringIO()
     table = csv.writer(out, delimiter=mark)
@@ -181,7 +182,7 @@ def test_orders_are_read_row_by_row_or_refused(rows: list[list[str]], mark: str)
     except OrdersError as error:
         one_line(error)
         return
-    assert len(orders) <= len(rows)
+    assert sum(not order.reason for order in orders) <= len(rows)  # one that is refused may count as several
     for order in orders:
         assert order.reason or (1 <= order.quantity <= 1000 and len(order.colours) == 3)
         folder_name(order)

@@ -29,11 +29,11 @@ def scanned(catalogue: Path, work: Path) -> list[Outcome]:
     """Scans the awkward fonts into ``catalogue`` where it is not there yet; what the scan did."""
     if catalogue.exists():
         return []
-    odd = work / "odd-fonts"
+    odd = catalogue.with_suffix(".odd-fonts")  # not in the work folder: the catalogue outlives ``--fresh``
     write_odd_fonts(odd)
     listed = [line.split("\t") for line in _list().splitlines() if line and not line.startswith("#")]
     wanted = {name for name, *_ in listed}
-    roots = [Path("/usr/share/fonts"), Path("/usr/share/javascript"), Path("/usr/share/texmf")]
+    roots = [Path("/usr/share/fonts"), *sorted(Path("/usr/share").glob("fonts-*"))]
     packages = dict.fromkeys([*sys.path, *site.getsitepackages()])
     roots += [Path(folder) for folder in packages if "site-packages" in folder]
     there: dict[str, Path] = {}

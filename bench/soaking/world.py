@@ -83,6 +83,8 @@ def listed(catalogue: Path, home: Path, keep: Path) -> tuple[dict[int, Face], li
             continue
         gap = 0
         outcomes.append(outcome)
+        if len(faces) % 500 == 499:
+            print(f"  {len(faces) + 1} of {total} faces inspected", flush=True)
         place = (row["path"], row["face_index"], row["instance"])
         faces[number] = Face(number, row["family"], row["style"], *place, row.get("cap_height_em"))
     keep.write_text(json.dumps([asdict(face) for face in faces.values()]))

@@ -2,7 +2,7 @@
 
 Faces and their tables are read once and again when the file changes. Rankings are kept for the last few questions,
 so that a filter, another stretch of lines or a second person costs no new ranking. All of it may be called from
-several threads; what uses opened fonts goes one at a time.
+several threads; what uses fonts goes one at a time.
 """
 
 from __future__ import annotations

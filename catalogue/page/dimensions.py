@@ -6,10 +6,12 @@ from catalogue.page.markup import Html, tag, text
 
 
 def ground(width: float, height: float) -> Html:
+    """Paper behind a drawing."""
     return tag("rect", width=f"{width:.2f}", height=f"{height:.2f}", class_="ground")
 
 
 def dimension(x: float, y: float, length: float, em: float, label: str) -> list[Html]:
+    """A width: a line with ends and its value below."""
     return [
         line(x, y, x + length, y, "measure", 0.07 * em),
         *(line(x + e, y - 0.9 * em, x + e, y + 0.4 * em, "measure", 0.06 * em) for e in (0, length)),
@@ -22,6 +24,7 @@ def dimension(x: float, y: float, length: float, em: float, label: str) -> list[
 
 
 def upright(x: float, y: float, length: float, em: float, label: str) -> list[Html]:
+    """A height: a line with ends, its value along it."""
     return [
         line(x, y, x, y + length, "measure", 0.07 * em),
         *(line(x - 0.4 * em, y + e, x + 0.9 * em, y + e, "measure", 0.06 * em) for e in (0, length)),
@@ -37,6 +40,7 @@ def upright(x: float, y: float, length: float, em: float, label: str) -> list[Ht
 
 
 def ruler(x: float, y: float, length: float, em: float) -> list[Html]:
+    """A millimetre ruler, a number every ten."""
     out = [line(x, y, x + int(length), y, "measure", 0.06 * em)]
     for mm in range(int(length) + 1):
         tall = 0.8 if mm % 10 == 0 else 0.55 if mm % 5 == 0 else 0.3
@@ -54,13 +58,16 @@ def cross(x: float, y: float, size: float) -> Html:
 
 
 def line(x0: float, y0: float, x1: float, y1: float, kind: str, width: float) -> Html:
+    """A straight line of a width in mm."""
     return tag("line", x1=f"{x0:.2f}", y1=f"{y0:.2f}", x2=f"{x1:.2f}", y2=f"{y1:.2f}", class_=kind,
                stroke_width=f"{width:.3f}")  # fmt: skip
 
 
 def circle(x: float, y: float, radius: float, kind: str, width: float) -> Html:
+    """A circle; ``width`` of its line, 0 for none."""
     return tag("circle", cx=f"{x:.2f}", cy=f"{y:.2f}", r=f"{radius:.2f}", class_=kind, stroke_width=f"{width:.3f}")
 
 
 def words(x: float, y: float, said: str, size: float, kind: str, anchor: str = "start") -> Html:
+    """Words of a size in mm."""
     return tag("text", text(said), x=f"{x:.2f}", y=f"{y:.2f}", font_size=f"{size:.2f}", class_=kind, text_anchor=anchor)

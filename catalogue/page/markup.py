@@ -27,8 +27,8 @@ def tag(name: str, *inside: object, **attributes: object) -> Html:
     >>> tag("p", "1 < 2", class_="note")
     '<p class="note">1 &lt; 2</p>'
     """
-    told = "".join(f' {k.rstrip("_").replace("_", "-")}="{escape(str(v))}"' for k, v in attributes.items())
-    return Html(f"<{name}{told}>{''.join(text(i) for i in inside)}</{name}>")
+    written = "".join(f' {k.rstrip("_").replace("_", "-")}="{escape(str(v))}"' for k, v in attributes.items())
+    return Html(f"<{name}{written}>{''.join(text(i) for i in inside)}</{name}>")
 
 
 def join(parts: Iterable[object], between: str = "") -> Html:

@@ -25,7 +25,7 @@ WORK = "catalogue.page.work"
 """The module that scans and makes orders; see there for what it writes."""
 
 GRACE_S = 1.0
-"""What a run gets to end in by itself before it is killed with its workers."""
+"""Time a run has to end before it is killed with its workers."""
 
 
 class RunError(LetterholdError):

@@ -1,4 +1,4 @@
-"""What a run does in a process of its own: a scan or a batch of orders, told as JSON, a line each, on standard output.
+"""What a run does in a process of its own: a scan or a batch of orders, reported in JSON lines on standard output.
 
 ``python -m catalogue.page.work scan CATALOGUE PLACE...`` or ``orders CATALOGUE FILE FOLDER PROCESS``; started by
 ``runs``, which reads the lines: ``{"done": 3, "total": 40}`` after every font or tag, then ``{"result": {...}}`` or

@@ -1,4 +1,4 @@
-// The ledger: a virtual list of ranked faces, one ruled line a face, and the opened line measured in full.
+// The ledger: a virtual list of ranked faces, one ruled line a face, and the detail of a line measured in full.
 //
 // data: { key, query, total, rows (the first lines), chosen, kept [face ids], colours, terms, offset (mm), route }
 //   key      changes when name, size, process, filters or look do; the same key keeps place and detail

@@ -113,7 +113,7 @@ def words(face: Face, verdict: Verdict) -> Html:
         tag("h3", "Quotes"),
         table("Every statement found, where it stands, and how it was read", QUOTE_HEAD, rows, stacked=True)
         if rows
-        else tag("p", "No statement about a licence was found in the font or beside it. Ask who gave you the font."),
+        else tag("p", "No statement about a licence was found in the font or next to it. Ask who gave you the font."),
         tag("p", CAUTION, class_="note"),
     ]  # fmt: skip
     return join(parts)
