@@ -33,9 +33,11 @@ _PLACES = {
     "1": "name", "4": "name", "16": "name", "18": "name", "21": "name",
     "2": "style", "17": "style", "22": "style", "25": "style",
 }  # fmt: skip
+_NAME_SOURCES = ("file-name", "packaged-name", "folder-name", "archive-name", "beside-name")
 _BARE_IDS = ("1", "2", "4", "6", "16", "17", "18", "21", "22", "25")
 _SOURCES = {
-    "cff": "copyright", "meta": "description", "file-name": "file", "packaged-name": "folder", "folder-name": "folder", "archive-name": "archive", "text-file": "text-file",
+    "cff": "copyright", "meta": "description", "file-name": "file", "packaged-name": "folder", "folder-name": "folder", "archive-name": "archive", "text-file": "text-file", "data-file": "data",
+    "beside-name": "folder",
     "licence-file": "licence-file", "given": "licence-file", "copyright-file": "licence-file",
 }  # fmt: skip
 _SPDX = re.compile(r"(?i)(?:/\*|//|#)?\s*SPDX-License-Identifier:\s*([^*\n]+?)\s*(?:\*/)?")
@@ -180,7 +182,7 @@ def _label_pieces(text: str, place: str, own: Own) -> tuple[Piece, ...]:
 
 def _is_bare_label(item: Evidence) -> bool:
     """Whether a statement is a name or style, which is shown only when it says something of the licence."""
-    return item.source in ("file-name", "packaged-name", "folder-name", "archive-name") or name_id(item) in _BARE_IDS
+    return item.source in _NAME_SOURCES or name_id(item) in _BARE_IDS
 
 
 def _claimed(item: Evidence, quote: str, own: Own) -> Statement:

@@ -20,7 +20,7 @@ from catalogue.text import clean
 from scanner.evidence import Evidence
 
 OWN = ("name", "cff", "meta", "file-name", "packaged-name", "folder-name", "archive-name")
-BESIDE = ("licence-file", "text-file", "given", "copyright-file")
+BESIDE = ("licence-file", "text-file", "data-file", "beside-name", "given", "copyright-file")
 FIELDS = ("dep5", "appstream", "dist-info", "package-json")
 SHOWN_SENTENCE = 300  # characters of a sentence that is not understood
 _SPLIT = re.compile(r"\s+(?:AND|OR)\s+")

@@ -178,3 +178,10 @@ def is_alphabet(text: str) -> bool:
 
 def _rises(run: str) -> bool:
     return len(run) == 1 or all(0 < ord(b) - ord(a) <= 4 for a, b in zip(run, run[1:], strict=False))
+
+
+def is_run(words: Words, start: int, stop: int) -> bool:
+    """Whether some words of a file for programs are keys, names or numbers, and no sentence."""
+    low = [w for w, kind in zip(words.low[start:stop], words.kinds[start:stop], strict=True) if kind == "w"]
+    caseless = sum(len(w) for w in low if script_of(w[0]) not in _CASED)
+    return not any(w in sentence_words() and w not in PARTICLES for w in low) and len(low) < 6 and caseless < 9

@@ -119,6 +119,11 @@ def _is_close(letter: str) -> bool:
     return is_wide(letter) or "\u0e00" <= letter <= "\u0e7f"
 
 
+def limits_at(words: Words, start: int, stop: int) -> tuple[Limit, ...]:
+    """Limiting phrases that touch some words, clear ones first."""
+    return tuple(limit for limit in _limits_of(words) if limit.start < stop and start < limit.stop)
+
+
 def limits_in(words: Words, start: int = 0, stop: int | None = None) -> tuple[Limit, ...]:
     """Limiting phrases among some words, clear ones first; none of a phrase in which such a word means something else."""
     end = len(words) if stop is None else stop

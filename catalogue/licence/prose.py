@@ -58,6 +58,8 @@ def is_design_prose(words: Words, start: int, stop: int, own: Own) -> bool:
         return False
     if any(licences_at(words, at) for at in range(start, stop)):
         return False
+    if sum(len(low) == 1 for low in words.low[start:stop]) > max(2, (stop - start) // 6):
+        return False  # s p a c e d letters
     shouted = sum(len(w) > 1 and w.isupper() for w in map(words.as_written, range(start, stop)))
     if shouted > max(1, MOST_SHOUTED * (stop - start)):
         return False

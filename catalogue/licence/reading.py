@@ -13,8 +13,8 @@ from functools import lru_cache
 
 from catalogue.licence.families import licences_at
 from catalogue.licence.grammar import Fill, Filled
-from catalogue.licence.labels import is_address, is_alphabet, is_label, spread
-from catalogue.licence.limits import limits_in
+from catalogue.licence.labels import is_address, is_alphabet, is_label, is_run, spread
+from catalogue.licence.limits import limits_at
 from catalogue.licence.prose import is_design_prose, sentence_end
 from catalogue.licence.samples import is_sample
 from catalogue.licence.slots import Own, fills_for, is_name
@@ -66,9 +66,26 @@ def read(text: str, place: str, own: Own) -> tuple[Piece, ...]:
         return ()
     if place in ("address", "url") and is_address(words):
         return tuple(_address(words, place))
+    if place == "data":
+        return _data(words, own)
     if place == "sample" and (is_sample(words) or is_alphabet(words.flat)):
         return (Piece("plain", words.said(0, len(words))),)
     return tuple(_sentences(words, place, own))
+
+
+def _data(words: Words, own: Own) -> tuple[Piece, ...]:
+    """A file for programs: limits in it, and its runs of words that are sentences. It never grants."""
+    limits = tuple(_limits(words, 0, len(words)))
+    if limits:
+        return limits
+    starts = [at for at in range(len(words)) if at == 0 or words.ends_sentence(at) or set(words.gaps[at]) & set('"<>=:')]
+    runs = [(a, b) for a, b in zip(starts, [*starts[1:], len(words)], strict=True) if not is_run(words, a, b)]
+    odd = [(a, b) for a, b in runs if any(p.kind == "unknown" for p in _sentences_of(words.said(a, b), own))]
+    return tuple(Piece("unknown", words.said(a, b)) for a, b in odd) or (Piece("plain", words.said(0, 1)),)
+
+
+def _sentences_of(text: str, own: Own) -> tuple[Piece, ...]:
+    return read(text, "text-file", own)
 
 
 def _label(text: str, place: str, own: Own) -> tuple[Piece, ...]:
@@ -221,9 +238,9 @@ def _told(words: Words, steps: list[tuple[int, int, _Way]]) -> Iterator[Piece]:
 
 
 def _limits(words: Words, start: int, stop: int) -> Iterator[Piece]:
-    """Limits among some words, each with the words around it."""
-    for limit in limits_in(words, start, stop)[:4]:
-        begin, end = max(start, limit.start - 8), min(stop, limit.stop + 8)
+    """Limits that touch some words, each with the words around it."""
+    for limit in limits_at(words, start, stop)[:4]:
+        begin, end = min(limit.start, max(start, limit.start - 8)), max(limit.stop, min(stop, limit.stop + 8))
         yield Piece("limit", words.said(begin, end), (), limit.family, limit.clear)
 
 

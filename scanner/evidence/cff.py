@@ -39,7 +39,7 @@ def cff_statements(table: bytes) -> tuple[Evidence, ...]:
     """Notice and Copyright of a CFF top dictionary (Adobe Technical Note 5176, table 9)."""
     if len(table) < 8:
         return ()
-    fields = {1: "Notice", 1200: "Copyright"}
+    fields = {1: "Notice", 2: "FullName", 3: "FamilyName", 1200: "Copyright"}
     out: list[Evidence] = []
     try:
         tops = _cff_after(table, table[2])

@@ -29,12 +29,15 @@ METAINFO = (".metainfo.xml", ".appdata.xml")
 NO_TEXT = frozenset(
     ".ttf .otf .ttc .otc .woff .woff2 .eot .pfb .pfa .pfm .afm .t1 .pcf .bdf .otb .fon .fnt .dfont .suit .ttx .sfd .svg"
     " .ufo .glyphs .vfb .vfc .designspace .png .jpg .jpeg .gif .webp .ico .bmp .tif .tiff .psd .ai .eps .mp4 .mov .zip"
-    " .gz .bz2 .xz .tar .7z .rar .py .pyc .js .ts .css .scss .less .json .xml .yaml .yml .toml .ini .cfg .conf .sh .bat"
+    " .gz .bz2 .xz .tar .7z .rar .py .pyc .js .ts .css .scss .less .json .xml .toml .cfg .conf .sh .bat"
     " .pl .rb .php .java .class .c .h .cpp .so .dll .exe .map .csv .tsv .db .sqlite .lock .log .sum .asc .sig .fea"
-    " .enc .tfm .vf .map .sty .tex .fd .cls .dtx .ins .uuid .list .dir .scale .cache .pb".split()
+    " .enc .tfm .vf .map .sty .tex .fd .cls .dtx .ins .uuid .list .dir .scale .cache".split()
 )
 """Endings of files that hold no words for people."""
 _CLOSED_TEXT = frozenset((".doc", ".docx", ".odt", ".pages", ".wps", ".wpd"))
+DATA = frozenset((".url", ".webloc", ".plist", ".pb", ".ini", ".yaml", ".yml", ".desktop"))
+"""Endings of files for programs that hold words for people too; they never grant."""
+_PICTURES = frozenset((".png", ".jpg", ".jpeg", ".gif", ".webp", ".bmp", ".tif", ".tiff"))
 
 _LICENCE_WORDS = (
     "license", "licence", "licenses", "licences", "unlicense", "licensing", "lizenz", "lizenztext", "licencia",
@@ -89,7 +92,11 @@ def speaks_of_licence(name: str, in_own_folder: bool = True) -> bool:
     suffix = os.path.splitext(name)[1].lower()
     if name.endswith(METAINFO) or name == "package.json":
         return True
-    if suffix in NO_TEXT or name.startswith("."):
+    if name.startswith("."):
+        return False
+    if suffix in _PICTURES:
+        return is_licence_name(os.path.splitext(name)[0])  # a picture of a licence: nobody reads it here
+    if suffix in NO_TEXT:
         return False
     return in_own_folder or is_licence_name(name)
 
@@ -126,8 +133,10 @@ def folder_notes(folder: str, own: bool) -> tuple[Note, ...]:
 
 
 def _note(path: str, name: str, in_licence_folder: bool) -> Note:
+    if os.path.splitext(name)[1].lower() in DATA:
+        return Note("data-file", path, *read_text(path, MAX_OTHER))
     licence = in_licence_folder or is_licence_name(name)
-    if os.path.splitext(name)[1].lower() in _CLOSED_TEXT:
+    if os.path.splitext(name)[1].lower() in _CLOSED_TEXT | _PICTURES:
         return Note("licence-file" if licence else "text-file", path, "", True)
     text, whole = read_text(path, MAX_TEXT if licence else MAX_OTHER)
     return Note("licence-file" if licence else "text-file", path, text, whole)
@@ -140,9 +149,17 @@ def beside_statements(path: Path, folders: tuple[str, ...], own: tuple[Evidence,
         notes = folder_notes(here, number == 0)
         out += [_placed(note, path, own, here) for note in notes]
         out += [Evidence("file-name", n.path, os.path.splitext(os.path.basename(n.path))[0]) for n in notes if n.text]
+        out += _other_names(here) if number == 0 else []
         if any(note.source == "licence-file" for note in notes):
             break  # the nearest licence file speaks; those further up may be another project's
     return tuple(out)
+
+
+def _other_names(folder: str) -> list[Evidence]:
+    """Names of pictures and archives in the font's folder: "PERSONAL USE.jpg" says it without a word inside."""
+    named = [os.path.splitext(os.path.basename(path)) for path in listing(folder)[0]]
+    told = [stem for stem, end in named if end.lower() in _PICTURES or end.lower() in (".zip", ".rar", ".7z")]
+    return [Evidence("beside-name", folder, stem) for stem in told[:MAX_NOTES]]
 
 
 def _placed(note: Note, path: Path, own: tuple[Evidence, ...], here: str) -> Evidence:

@@ -10,8 +10,9 @@ from scanner.evidence.cff import cff_statements
 from scanner.evidence.folder import LAYOUT_FOLDERS
 from scanner.evidence.names import name_statements
 from scanner.evidence.package import package_of
-from scanner.evidence.sfnt import word_tables
+from scanner.evidence.sfnt import web_metadata, word_tables
 from scanner.evidence.statement import Evidence
+from scanner.evidence.textfile import html_text
 
 MAX_TAGS = 64  # entries of a `meta` table; OpenType 1.9 defines two
 
@@ -25,9 +26,18 @@ def own_statements(path: Path, face_index: int) -> tuple[Evidence, ...]:
             + cff_statements(tables.get("CFF ", b""))
             + meta_statements(tables.get("meta", b""))
             + _os2_statements(tables.get("OS/2", b""))
+            + _web_statements(path)
         )
     except (ValueError, struct.error, IndexError):
         return ()
+
+
+def _web_statements(path: Path) -> tuple[Evidence, ...]:
+    """Words of a web font's metadata block."""
+    if path.suffix.lower() not in (".woff", ".woff2"):
+        return ()
+    text = html_text(web_metadata(path)).strip()
+    return (Evidence("meta", "WOFF metadata", text),) if text else ()
 
 
 def label_statements(path: Path, folders: tuple[str, ...], families: int) -> tuple[Evidence, ...]:

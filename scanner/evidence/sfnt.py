@@ -40,6 +40,27 @@ def word_tables(path: Path, face_index: int = 0) -> dict[str, bytes]:
         os.close(fd)
 
 
+def web_metadata(path: Path) -> str:
+    """The metadata block of a WOFF or WOFF2 file (WOFF 1.0 section 7, WOFF 2.0 section 6), as XML; "" for none."""
+    try:
+        with path.open("rb") as file:
+            head = file.read(48)
+            if len(head) < 48 or head[:4] not in (b"wOFF", b"wOF2"):
+                return ""
+            offset, packed, size = struct.unpack_from(">LLL", head, 24 if head[:4] == b"wOFF" else 28)
+            if not packed or size > MAX_META * 16 or packed > MAX_META * 16:
+                return ""
+            file.seek(offset)
+            data = file.read(packed)
+        if head[:4] == b"wOFF":
+            return zlib.decompressobj().decompress(data, MAX_META * 16).decode("utf-8", "replace")
+        import brotli  # loaded only for such a block
+
+        return str(brotli.decompress(data)[: MAX_META * 16].decode("utf-8", "replace"))
+    except Exception:  # brotli raises its own kind for broken input
+        return ""
+
+
 def _table_places(fd: int, magic: bytes, face_index: int) -> dict[str, tuple[int, int, int]]:
     """Offset, stored length and unpacked length of each table of one face."""
     start = 0

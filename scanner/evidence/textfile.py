@@ -39,11 +39,13 @@ def read_text(path: str, most: int = MAX_TEXT) -> FileText:
         return FileText("", whole)
     if raw[:5] == b"%PDF-":
         return _pdf_text(raw, whole)
+    if path.lower().endswith(".pdf"):
+        return FileText("", whole)
     text = _decoded(raw, whole)
     if text[:6].lstrip("\ufeff").startswith("{\\rtf"):
         return FileText(_rtf_text(text), whole)
     if path.lower().endswith((".htm", ".html")) or text[:200].lstrip().lower().startswith(("<!doctype html", "<html")):
-        return FileText(_html_text(text), whole)
+        return FileText(html_text(text), whole)
     return FileText(text, whole)
 
 
@@ -123,6 +125,7 @@ class _Page(HTMLParser):
         self._hidden += tag in ("script", "style")
         if tag in ("p", "br", "div", "li", "tr", "h1", "h2", "h3", "h4", "td", "title", "body"):
             self.parts.append("\n\n")
+        self.parts += [f"\n\n{said}\n\n" for name, said in attrs if said and name in ("alt", "title", "content")]
 
     def handle_endtag(self, tag: str) -> None:
         self._hidden -= tag in ("script", "style") and self._hidden > 0
@@ -134,7 +137,8 @@ class _Page(HTMLParser):
             self.parts.append(data)
 
 
-def _html_text(text: str) -> str:
+def html_text(text: str) -> str:
+    """The words of a page, those that stand in place of pictures too."""
     page = _Page()
     try:
         page.feed(text)
