@@ -119,7 +119,9 @@ def test_a_clause_in_the_licence_file_is_quoted(font: Path) -> None:
     assert judge_font(font).verdict == "yes"
     forget_folders()
     clause = "Stickers and mugs are for the foundry alone."
-    (font.parent / "OFL.txt").write_text("Copyright 2020 Ada Invented\n" + text.replace("2) ", f"{clause}\n\n2) ", 1), "utf-8")
+    (font.parent / "OFL.txt").write_text(
+        "Copyright 2020 Ada Invented\n" + text.replace("2) ", f"{clause}\n\n2) ", 1), "utf-8"
+    )
     found = judge_font(font)
     assert found.verdict == "ask" and clause.rstrip(".") in " ".join(found.not_understood)
 

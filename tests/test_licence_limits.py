@@ -57,6 +57,10 @@ def test_a_limit_in_disguise_is_no_grant(change) -> None:  # type: ignore[no-unt
 
 
 def test_a_filled_licence_field_is_never_silence() -> None:
-    for text in ("May not be used to produce goods for sale", "Police publiée sous licence SIL Open Font 1.1", "Zwibble"):
+    for text in (
+        "May not be used to produce goods for sale",
+        "Police publiée sous licence SIL Open Font 1.1",
+        "Zwibble",
+    ):
         found = font({13: text})
         assert found.verdict != "unknown" and "No licence is stated" not in " ".join(found.reasons)

@@ -22,7 +22,7 @@ from catalogue.licence.words import words_of
 
 ROOM = Path(catalogue.licence.__file__).parent
 DATA = resources.files("fonts_licenses")
-OWN = Own(frozenset("larkspur essays lora abel quillmoor brindlewick 1743".split()), frozenset(("ida", "brandt")))
+OWN = Own(frozenset(["larkspur", "essays", "lora", "abel", "quillmoor", "brindlewick", "1743"]), frozenset(("ida", "brandt")))
 TEMPLATES = load_templates()
 
 
@@ -71,7 +71,7 @@ def test_no_limit_can_be_said_in_words_of_designs() -> None:
         assert not known & weak
         assert not known & NEGATIONS
     trade = (
-        "buy sell sold sale pay paid price fee cash money commercial personal private hobby permission only not".split()
+        ["buy", "sell", "sold", "sale", "pay", "paid", "price", "fee", "cash", "money", "commercial", "personal", "private", "hobby", "permission", "only", "not"]
     )
     assert not design_words()["en"] & set(trade)
 

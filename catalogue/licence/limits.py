@@ -19,8 +19,7 @@ import ahocorasick
 from catalogue.licence.words import Words, is_wide, words_of
 
 LEGAL_FORMS = frozenset(
-    "inc incorporated ltd llc llp gmbh ag kg gbr ohg ug co corp corporation company sa sas sarl srl spa bv nv ab as aps"
-    " oy kk pty plc sl slu sro ooo ev pvt limited foundation type foundry project authors".split()
+    ["inc", "incorporated", "ltd", "llc", "llp", "gmbh", "ag", "kg", "gbr", "ohg", "ug", "co", "corp", "corporation", "company", "sa", "sas", "sarl", "srl", "spa", "bv", "nv", "ab", "as", "aps", "oy", "kk", "pty", "plc", "sl", "slu", "sro", "ooo", "ev", "pvt", "limited", "foundation", "type", "foundry", "project", "authors"]
 )
 """Behind a word such as "commercial" they make it a part of somebody's name (common practice, no source)."""
 

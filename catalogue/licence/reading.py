@@ -78,7 +78,9 @@ def _data(words: Words, own: Own) -> tuple[Piece, ...]:
     limits = tuple(_limits(words, 0, len(words)))
     if limits:
         return limits
-    starts = [at for at in range(len(words)) if at == 0 or words.ends_sentence(at) or set(words.gaps[at]) & set('"<>=:')]
+    starts = [
+        at for at in range(len(words)) if at == 0 or words.ends_sentence(at) or set(words.gaps[at]) & set('"<>=:')
+    ]
     runs = [(a, b) for a, b in zip(starts, [*starts[1:], len(words)], strict=True) if not is_run(words, a, b)]
     odd = [(a, b) for a, b in runs if any(p.kind == "unknown" for p in _sentences_of(words.said(a, b), own))]
     return tuple(Piece("unknown", words.said(a, b)) for a, b in odd) or (Piece("plain", words.said(0, 1)),)

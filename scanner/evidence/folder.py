@@ -27,11 +27,7 @@ FONT_SUFFIXES = frozenset((".ttf", ".otf", ".ttc", ".otc", ".woff", ".woff2"))
 LICENCE_FOLDERS = ("licenses", "licences", "license", "licence", "LICENSES", "LICENSE", "Licenses")
 METAINFO = (".metainfo.xml", ".appdata.xml")
 NO_TEXT = frozenset(
-    ".ttf .otf .ttc .otc .woff .woff2 .eot .pfb .pfa .pfm .afm .t1 .pcf .bdf .otb .fon .fnt .dfont .suit .ttx .sfd .svg"
-    " .ufo .glyphs .vfb .vfc .designspace .png .jpg .jpeg .gif .webp .ico .bmp .tif .tiff .psd .ai .eps .mp4 .mov .zip"
-    " .gz .bz2 .xz .tar .7z .rar .py .pyc .js .ts .css .scss .less .json .xml .toml .cfg .conf .sh .bat"
-    " .pl .rb .php .java .class .c .h .cpp .so .dll .exe .map .csv .tsv .db .sqlite .lock .log .sum .asc .sig .fea"
-    " .enc .tfm .vf .map .sty .tex .fd .cls .dtx .ins .uuid .list .dir .scale .cache".split()
+    [".ttf", ".otf", ".ttc", ".otc", ".woff", ".woff2", ".eot", ".pfb", ".pfa", ".pfm", ".afm", ".t1", ".pcf", ".bdf", ".otb", ".fon", ".fnt", ".dfont", ".suit", ".ttx", ".sfd", ".svg", ".ufo", ".glyphs", ".vfb", ".vfc", ".designspace", ".png", ".jpg", ".jpeg", ".gif", ".webp", ".ico", ".bmp", ".tif", ".tiff", ".psd", ".ai", ".eps", ".mp4", ".mov", ".zip", ".gz", ".bz2", ".xz", ".tar", ".7z", ".rar", ".py", ".pyc", ".js", ".ts", ".css", ".scss", ".less", ".json", ".xml", ".toml", ".cfg", ".conf", ".sh", ".bat", ".pl", ".rb", ".php", ".java", ".class", ".c", ".h", ".cpp", ".so", ".dll", ".exe", ".map", ".csv", ".tsv", ".db", ".sqlite", ".lock", ".log", ".sum", ".asc", ".sig", ".fea", ".enc", ".tfm", ".vf", ".map", ".sty", ".tex", ".fd", ".cls", ".dtx", ".ins", ".uuid", ".list", ".dir", ".scale", ".cache"]
 )
 """Endings of files that hold no words for people."""
 _CLOSED_TEXT = frozenset((".doc", ".docx", ".odt", ".pages", ".wps", ".wpd"))
