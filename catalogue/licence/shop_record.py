@@ -1,7 +1,7 @@
 """The licence record: one zip file that a shop keeps, to show later what was found and when.
 
 Inside: `answer.txt`, `answer.html` and `answer.pdf` (the verdict in plain words, the day, where the font was got from,
-every quote), `card.txt` (what to print, when credit is due), `evidence.json`, `names.csv` (the font's whole name table),
+every quote), `card.txt` (what to print, when credit is due), `evidence.json`, `names.csv` (the font's name table),
 `licences/` (the files quoted, byte for byte, and the licence's full text where the font gives only its name),
 `checksums.txt` (SHA-256 of the font and of each of these, as `sha256sum --check` reads it) and `seal.txt` (SHA-256 of
 `checksums.txt`). Only the answer, and so its digests, changes with the day, and all times in the zip are fixed: two
