@@ -76,7 +76,7 @@ def mutants(file: str, source: str) -> Iterator[Mutant]:
         node = held if at is None else held[at]
         for other in _changes(node, returns):
             _put(parent, field, at, other)
-            yield Mutant(file, node.lineno, f"{_short(node)}  ->  {_short(other)}", ast.unparse(tree))
+            yield Mutant(file, node.lineno, _change(node, other), ast.unparse(tree))
             _put(parent, field, at, node)
 
 
@@ -130,9 +130,13 @@ def _changes(node: ast.AST, returns: str) -> list[ast.AST]:
     return []
 
 
-def _short(node: ast.AST) -> str:
-    text = " ".join(ast.unparse(node).split())
-    return text if len(text) <= 70 else f"{text[:67]}..."
+def _change(node: ast.AST, other: ast.AST) -> str:
+    """What was and what is, each in one short line around the place where they part."""
+    was, now = (" ".join(ast.unparse(n).split()) for n in (node, other))
+    parted = next((k for k, (a, b) in enumerate(zip(was, now)) if a != b), 0)
+    start = max(0, parted - 30)
+    short = [f"{'...' if start else ''}{t[start : start + 60]}" for t in (was, now)]
+    return "  ->  ".join(short)
 
 
 class Copy:

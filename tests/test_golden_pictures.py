@@ -103,7 +103,7 @@ def same_outline(was: str, value: str) -> bool:
     """As many rings, no point of one drawing farther than the tolerance from the other, wherever a ring starts."""
     old, new = rings(was), rings(value)
     if old.is_empty or new.is_empty or len(old.geoms) != len(new.geoms):
-        return old.is_empty and new.is_empty
+        return bool(old.is_empty and new.is_empty)
     return float(shapely.hausdorff_distance(old, new)) <= TOLERANCE_MM + 1e-9
 
 
