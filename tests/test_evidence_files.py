@@ -41,8 +41,10 @@ def test_the_font_alone_may_be_used(font: Path) -> None:
 @pytest.mark.parametrize(
     "name",
     [  # ordinary names of such files; common practice, no source
-        "PERSONAL USE ONLY.txt", "READ ME FIRST!.txt", "info.txt", "Important!.txt", "Nutzungsbedingungen.txt", "leggimi.txt",
-        "Lies mich.txt", "LISEZ-MOI.txt", "leeme.txt", "note", "misc.nfo", "1.txt", "LICENSE", "Licence.md", "terms.TXT", "eula.text",
+        "PERSONAL USE ONLY.txt", "READ ME FIRST!.txt", "info.txt", "Important!.txt", "Nutzungsbedingungen.txt",
+        "leggimi.txt",
+        "Lies mich.txt", "LISEZ-MOI.txt", "leeme.txt", "note", "misc.nfo", "1.txt", "LICENSE", "Licence.md",
+        "terms.TXT", "eula.text",
     ],
 )  # fmt: skip
 def test_a_text_is_read_whatever_its_name(font: Path, name: str) -> None:
@@ -119,7 +121,9 @@ def test_a_clause_in_the_licence_file_is_quoted(font: Path) -> None:
     assert judge_font(font).verdict == "yes"
     forget_folders()
     clause = "Stickers and mugs are for the foundry alone."
-    (font.parent / "OFL.txt").write_text("Copyright 2020 Ada Invented\n" + text.replace("2) ", f"{clause}\n\n2) ", 1), "utf-8")
+    (font.parent / "OFL.txt").write_text(
+        "Copyright 2020 Ada Invented\n" + text.replace("2) ", f"{clause}\n\n2) ", 1), "utf-8"
+    )
     found = judge_font(font)
     assert found.verdict == "ask" and clause.rstrip(".") in " ".join(found.not_understood)
 

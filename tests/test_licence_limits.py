@@ -45,9 +45,13 @@ def test_a_clear_grant_is_understood(row: dict[str, str]) -> None:
         lambda text: text.replace(" ", "\u00a0"), lambda text: text.upper(), lambda text: text.replace(" ", ""),
         lambda text: text.replace(" ", "_"), lambda text: text.replace("e", "\u0435"), lambda text: " ".join(text),
         lambda text: text[: len(text) // 2] + "\u200b" + text[len(text) // 2 :], lambda text: text.replace(" ", "\n"),
-        lambda text: text.replace("o", "0"), lambda text: "".join(chr(ord(c) + 0xFEE0) if "!" <= c <= "~" else c for c in text),
+        lambda text: text.replace("o", "0"),
+        lambda text: "".join(chr(ord(c) + 0xFEE0) if "!" <= c <= "~" else c for c in text),
     ],
-    ids=["no-break blanks", "capitals", "no blanks", "underscores", "Cyrillic e", "spaced", "hidden blank", "lines", "digits", "wide"],
+    ids=[
+        "no-break blanks", "capitals", "no blanks", "underscores", "Cyrillic e", "spaced", "hidden blank", "lines",
+        "digits", "wide",
+    ],
 )  # fmt: skip
 def test_a_limit_in_disguise_is_no_grant(change) -> None:  # type: ignore[no-untyped-def]
     for row in SENTENCES[::12]:
@@ -57,6 +61,10 @@ def test_a_limit_in_disguise_is_no_grant(change) -> None:  # type: ignore[no-unt
 
 
 def test_a_filled_licence_field_is_never_silence() -> None:
-    for text in ("May not be used to produce goods for sale", "Police publiée sous licence SIL Open Font 1.1", "Zwibble"):
+    for text in (
+        "May not be used to produce goods for sale",
+        "Police publiée sous licence SIL Open Font 1.1",
+        "Zwibble",
+    ):
         found = font({13: text})
         assert found.verdict != "unknown" and "No licence is stated" not in " ".join(found.reasons)

@@ -22,7 +22,9 @@ from catalogue.licence.words import words_of
 
 ROOM = Path(catalogue.licence.__file__).parent
 DATA = resources.files("fonts_licenses")
-OWN = Own(frozenset("larkspur essays lora abel quillmoor brindlewick 1743".split()), frozenset(("ida", "brandt")))
+OWN = Own(
+    frozenset(["larkspur", "essays", "lora", "abel", "quillmoor", "brindlewick", "1743"]), frozenset(("ida", "brandt"))
+)
 TEMPLATES = load_templates()
 
 
@@ -109,9 +111,8 @@ def _patterns(path: Path) -> list[str]:
             isinstance(node, ast.Call)
             and isinstance(node.func, ast.Attribute)
             and isinstance(node.func.value, ast.Name)
-        ):
-            if node.func.value.id == "re":
-                found += [a.value for a in node.args if isinstance(a, ast.Constant) and isinstance(a.value, str)]
+        ) and node.func.value.id == "re":
+            found += [a.value for a in node.args if isinstance(a, ast.Constant) and isinstance(a.value, str)]
     return found
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import datetime
 import sys
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -12,7 +11,9 @@ from pathlib import Path
 from catalogue.atomic import write_file
 from catalogue.commands.options import as_json, open_store, print_json, progress
 from catalogue.errors import UsageError
+from catalogue.licence.check_record import check_record
 from catalogue.licence.ledger import COLUMNS, ledger_csv, row_of
+from catalogue.licence.looked import Looked, now
 from catalogue.licence.shop_record import write_record
 from catalogue.licence.verdict import explain, judge_font
 from catalogue.store.database import CatalogueError
@@ -39,6 +40,21 @@ def add_arguments(licence: argparse.ArgumentParser) -> None:
     """The options of ``licence``."""
     licence.add_argument("what", nargs="?", metavar="PATH_OR_FACE")
     licence.add_argument("--record", type=Path, metavar="OUT.zip", help="write the record for the shop")
+    licence.add_argument("--shop", default="", metavar="NAME", help="who looks, for the record")
+    licence.add_argument("--got-from", default="", metavar="TEXT", help="where you got the font, for the record")
+    licence.add_argument("--note", default="", metavar="TEXT", help="an order or a use, for the record")
+    licence.add_argument(
+        "--licence-from",
+        type=Path,
+        metavar="FILE",
+        help="a licence text you got with the font; it counts like one beside it",
+    )
+    licence.add_argument(
+        "--verify",
+        type=Path,
+        metavar="RECORD.zip",
+        help="check a record again: its files and, with a font, what it says today",
+    )
     licence.add_argument("--csv", action="store_true", help="one CSV row a face (for a folder)")
     licence.add_argument("--ledger", type=Path, metavar="OUT.csv", help="write the verdicts of the whole catalogue")
     as_json(licence)
@@ -48,14 +64,17 @@ def run(options: argparse.Namespace) -> int:
     """Print the verdict; write the record or the ledger where asked."""
     if options.ledger:
         return _ledger(options)
+    if options.verify:
+        return _verify(options)
     if not options.what:
         raise UsageError("name a font, a folder or a face, as in: letterhold licence ~/fonts/Some.ttf")
     if Path(options.what).is_dir():
         return _folder(Path(options.what), options)
     font = _font(options)
-    verdict = judge_font(font.path, font.face_index, None)
+    verdict = judge_font(font.path, font.face_index, None, given=options.licence_from)
     if options.record:
-        write_record(font.path, font.face_index, verdict, options.record, datetime.date.today())
+        looked = Looked(now(), options.note, options.shop, options.got_from)
+        write_record(font.path, font.face_index, verdict, options.record, looked)
     if options.json:
         print_json({"path": font.shown, "face": font.face_index} | verdict.as_json())
     else:
@@ -63,6 +82,20 @@ def run(options: argparse.Namespace) -> int:
         if options.record:
             print(f"record: {options.record}")
     return 0 if verdict.verdict in MAY_BE_SOLD else 1
+
+
+def _verify(options: argparse.Namespace) -> int:
+    """Say what changed since a record was written."""
+    font = _font(options) if options.what else None
+    found = check_record(options.verify, font.path if font else None, font.face_index if font else None)
+    if options.json:
+        print_json({"record": str(options.verify), "changed": found})
+    elif found:
+        print("\n".join(["Changed since the record was written:", *(f"- {line}" for line in found)]))
+    else:
+        looked = "; the font says the same today" if font else "; name the font to read it again"
+        print(f"Unchanged: every file is the one that was written{looked}.")
+    return 1 if found else 0
 
 
 def _font(options: argparse.Namespace) -> _Font:

@@ -36,8 +36,8 @@ _PLACES = {
 _NAME_SOURCES = ("file-name", "packaged-name", "folder-name", "archive-name", "beside-name")
 _BARE_IDS = ("1", "2", "4", "6", "16", "17", "18", "21", "22", "25")
 _SOURCES = {
-    "cff": "copyright", "meta": "description", "file-name": "file", "packaged-name": "folder", "folder-name": "folder", "archive-name": "archive", "text-file": "text-file", "data-file": "data",
-    "beside-name": "folder",
+    "cff": "copyright", "meta": "description", "file-name": "file", "packaged-name": "folder", "folder-name": "folder",
+    "archive-name": "archive", "text-file": "text-file", "data-file": "data", "beside-name": "folder",
     "licence-file": "licence-file", "given": "licence-file", "copyright-file": "licence-file",
 }  # fmt: skip
 _SPDX = re.compile(r"(?i)(?:/\*|//|#)?\s*SPDX-License-Identifier:\s*([^*\n]+?)\s*(?:\*/)?")
@@ -138,8 +138,10 @@ def _maker_words(text: str) -> frozenset[str]:
 
 
 def assess(raw: tuple[Evidence, ...]) -> tuple[Statement, ...]:
-    """All statements about one face, read with what the font calls itself; one of its names or notices with what the others
-    say."""
+    """All statements about one face, read with what the font calls itself.
+
+    One of its names or notices is read with what the others say.
+    """
     own = own_of(raw)
     others: dict[str, Own] = {}
     out: list[Statement] = []

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 from catalogue.licence.families import licences_at
 from catalogue.licence.grammar import Fill, Filled
@@ -78,7 +79,9 @@ def _data(words: Words, own: Own) -> tuple[Piece, ...]:
     limits = tuple(_limits(words, 0, len(words)))
     if limits:
         return limits
-    starts = [at for at in range(len(words)) if at == 0 or words.ends_sentence(at) or set(words.gaps[at]) & set('"<>=:')]
+    starts = [
+        at for at in range(len(words)) if at == 0 or words.ends_sentence(at) or set(words.gaps[at]) & set('"<>=:')
+    ]
     runs = [(a, b) for a, b in zip(starts, [*starts[1:], len(words)], strict=True) if not is_run(words, a, b)]
     odd = [(a, b) for a, b in runs if any(p.kind == "unknown" for p in _sentences_of(words.said(a, b), own))]
     return tuple(Piece("unknown", words.said(a, b)) for a, b in odd) or (Piece("plain", words.said(0, 1)),)
@@ -111,17 +114,17 @@ def _address(words: Words, place: str) -> Iterator[Piece]:
 def _sentences(words: Words, place: str, own: Own) -> Iterator[Piece]:
     """Published texts, and what stands around them and between their words."""
     fills = fills_for(own)
-    filled: Filled = {}
+    within = _Within(place, own, fills, {})
     at = 0
     for found in texts_in(words):
-        yield from _pieces(words, at, found.start, place, own, fills, filled)
+        yield from _pieces(words, at, found.start, within)
         yield from _published(words, found)
         for begin, end in _inserted(found):
             if (begin, end) in found.names and is_name(words, begin, end, own):
                 continue
-            yield from _pieces(words, begin, end, place, own, fills, filled)
+            yield from _pieces(words, begin, end, within)
         at = found.stop
-    yield from _pieces(words, at, len(words), place, own, fills, filled)
+    yield from _pieces(words, at, len(words), within)
 
 
 def _published(words: Words, found: Found) -> Iterator[Piece]:
@@ -146,14 +149,20 @@ class _Way:
     kind: str
 
 
+class _Within(NamedTuple):
+    """What a text is read by: its place, what the font calls itself, and how slots are filled."""
+
+    place: str
+    own: Own
+    fills: Mapping[str, Fill]
+    filled: Filled
+
+
 def _pieces(
     words: Words,
     start: int,
     stop: int,
-    place: str,
-    own: Own,
-    fills: Mapping[str, Fill],
-    filled: Filled,
+    within: _Within,
 ) -> Iterator[Piece]:
     """A stretch cut so that as few words as can be are left over."""
     if start >= stop:
@@ -163,7 +172,7 @@ def _pieces(
         here = ways.get(at)
         if here is None:
             continue
-        for end, fit, kind in _steps(words, at, stop, place, own, fills, filled):
+        for end, fit, kind in _steps(words, at, stop, within):
             cost = here.cost + (end - at if kind == "unknown" else 0)
             known = ways.get(end)
             if known is None or (cost, here.steps + 1) < (known.cost, known.steps):
@@ -177,12 +186,10 @@ def _steps(
     words: Words,
     at: int,
     stop: int,
-    place: str,
-    own: Own,
-    fills: Mapping[str, Fill],
-    filled: Filled,
+    within: _Within,
 ) -> Iterator[tuple[int, Fit | None, str]]:
     """Ends to which one piece can lead from a word on."""
+    place, fills, filled = within.place, within.fills, within.filled
     end = min(sentence_end(words, at), stop)
     whole = False
     if at == 0 and stop == len(words) and place in WHOLE:
@@ -197,7 +204,7 @@ def _steps(
                 yield fit.stop, fit, fit.template.meaning
     if whole:
         return
-    if place not in CLOSED and words.ends_sentence(at) and is_design_prose(words, at, end, own):
+    if place not in CLOSED and words.ends_sentence(at) and is_design_prose(words, at, end, within.own):
         yield end, None, "plain"
     yield end, None, "unknown"
 

@@ -1,16 +1,17 @@
 """The licence record: one zip file that a shop keeps, to show later what was found and when.
 
-Inside: `answer.txt` (the verdict in plain words, the date, every quote), `card.txt` (what to print, when credit is
-due), `evidence.json`, `names.csv` (the font's whole name table), `licences/` (the files quoted, byte for byte) and
-`checksums.txt` (SHA-256 of the font and of each of these, as `sha256sum --check` reads it). Only `answer.txt`, and
-so its line in `checksums.txt`, changes with the date, and all times in the zip are fixed: two records differ only where
-something changed. No file says where the fonts lie on the shop's disk, for a shop gives the record away.
+Inside: `answer.txt`, `answer.html` and `answer.pdf` (the verdict in plain words, the day, where the font was got from,
+every quote), `card.txt` (what to print, when credit is due), `evidence.json`, `names.csv` (the font's name table),
+`licences/` (the files quoted, byte for byte, and the licence's full text where the font gives only its name),
+`checksums.txt` (SHA-256 of the font and of each of these, as `sha256sum --check` reads it) and `seal.txt` (SHA-256 of
+`checksums.txt`). Only the answer, and so its digests, changes with the day, and all times in the zip are fixed: two
+records differ only where something changed. No file says where the fonts lie on the shop's disk, for a shop gives the
+record away.
 """
 
 from __future__ import annotations
 
 import csv
-import datetime
 import hashlib
 import io
 import json
@@ -22,12 +23,16 @@ from pathlib import Path
 
 from catalogue.atomic import write_file
 from catalogue.errors import LetterholdError
-from catalogue.licence.verdict import CAUTION, Verdict, explain
+from catalogue.licence.card import card
+from catalogue.licence.full_text import full_texts
+from catalogue.licence.looked import Looked, got_from
+from catalogue.licence.pages import Page, as_html, as_pdf, as_text
+from catalogue.licence.verdict import CAUTION, Verdict
 from catalogue.text import clean, csv_cell
 from scanner.evidence import family_and_style, read_names
 
 MAX_KEPT = 4 * 1024 * 1024  # bytes of a licence file that is kept whole; a longer one is kept by its SHA-256 only
-_IN_THE_FONT = ("font", "name", "cff", "os2")  # sources whose locator is no path
+_IN_THE_FONT = ("font", "name", "cff", "os2", "meta")  # sources whose locator is no path
 _SHARED = 3  # parts of a path that font and file must share (as in `/home/jo`) to be told one from the other
 _EPOCH = (1980, 1, 1, 0, 0, 0)  # the earliest time a zip can hold (PKWARE APPNOTE 4.4.6)
 
@@ -48,17 +53,15 @@ class Kept:
     """None when it is too long to keep."""
 
 
-def write_record(
-    font: Path, face_index: int, verdict: Verdict, out: Path, date: datetime.date, shop_note: str = ""
-) -> None:
+def write_record(font: Path, face_index: int, verdict: Verdict, out: Path, looked: Looked) -> None:
     """Writes the record of one face to `out`, whole or not at all.
 
     :raises ValueError: when `font` or the folder of `out` cannot be used; the message says what to do.
     """
-    write_file(out, record_bytes(font, face_index, verdict, date, shop_note))
+    write_file(out, record_bytes(font, face_index, verdict, looked))
 
 
-def record_bytes(font: Path, face_index: int, verdict: Verdict, date: datetime.date, shop_note: str = "") -> bytes:
+def record_bytes(font: Path, face_index: int, verdict: Verdict, looked: Looked) -> bytes:
     """The record of one face as the bytes of a zip.
 
     :raises ValueError: when `font` cannot be read; the message says what to do.
@@ -69,79 +72,64 @@ def record_bytes(font: Path, face_index: int, verdict: Verdict, date: datetime.d
         raise LetterholdError(f"cannot read {font}: {error.strerror}; give a font file that you may read") from error
     files = _quoted_files(verdict, font)
     verdict = _without_paths(verdict, files, font)
-    parts = {
-        "answer.txt": _answer(font, face_index, digest, verdict, date, shop_note, files).encode(),
-        "card.txt": card(verdict).encode(),
-        "evidence.json": _json(font, face_index, digest, verdict, files),
-        "names.csv": _names(font, face_index),
-    } | {kept.name: kept.data for kept in files if kept.data is not None}
-    sums = [(digest, clean(font.name)), *((hashlib.sha256(data).hexdigest(), name) for name, data in parts.items())]
-    return _zipped(parts | {"checksums.txt": "".join(f"{s}  {n}\n" for s, n in sums).encode()})
-
-
-def card(verdict: Verdict) -> str:
-    """What to print on the card or in the listing."""
-    if verdict.verdict not in ("yes", "yes-conditions"):
-        return "Nothing to print while the answer is not a yes.\n"
-    if not verdict.must_accompany:
-        return "Nothing has to go with the goods, by what was found.\n"
-    quotes = [e.quote for e in verdict.evidence if e.locator.startswith(("name 0", "CFF Copyright")) and e.quote]
-    lines = ["Print on the card or in the listing:", *(f"- {item}" for item in verdict.must_accompany)]
-    lines += ["", f"Licence: {verdict.spdx}", *(f"Author, in the font's words: {quote}" for quote in quotes[:1])]
-    return "\n".join(lines) + "\n"
-
-
-def _answer(
-    font: Path,
-    face_index: int,
-    digest: str,
-    verdict: Verdict,
-    date: datetime.date,
-    shop_note: str,
-    files: list[Kept],
-) -> str:
     family, style = family_and_style(font, face_index)
-    head = [
-        "Licence record",
-        f"Font: {clean(f'{family} {style}'.strip()) or '(it names no family)'}",
-        f"Font file: {clean(font.name)} (face {face_index})",
-        f"SHA-256 of the font file: {digest}",
-        f"Looked at on {date.isoformat()}, rules version {verdict.rules_version}",
-    ]
-    note = [f"Note of the shop: {clean(shop_note, 1000)}"] if shop_note else []
-    told = explain(verdict)
-    quoted = [
-        f"- {kept.name}: a copy of {clean(kept.place, 400)}\n  SHA-256 {kept.digest}"
-        if kept.data is not None
-        else f"- not kept, for it is too long: {clean(kept.place, 400)}\n  SHA-256 {kept.digest}"
-        for kept in files
-    ]
-    return "\n".join(
-        [
-            *head,
-            *note,
-            "",
-            told,
-            "",
-            "In this record",
-            "- card.txt: what to print on the card or in the listing",
-            "- names.csv: everything the font says of itself, with its original bytes",
-            "- evidence.json: the same findings for a program",
-            "- checksums.txt: SHA-256 of the font file and of every other file in this record",
-            *quoted,
-            "Places are told from the font's folder: ../ is the folder above it.",
-            "Keep the font file with this record: its SHA-256 shows later that it is the same one.",
-            "",
-        ]
+    title = clean(f"{family} {style}".strip())
+    texts = _texts(verdict)
+    page = Page(
+        title=title or "(it names no family)",
+        file=clean(font.name),
+        face_index=face_index,
+        digest=digest,
+        looked=looked,
+        got_from=tuple(got_from(font, looked)),
+        verdict=verdict,
+        kept=tuple(_told(kept) for kept in files) + tuple(line for _, _, line in texts),
     )
+    parts = {
+        "answer.txt": as_text(page).encode(),
+        "answer.html": as_html(page).encode(),
+        "answer.pdf": as_pdf(page),
+        "card.txt": card(verdict, title).encode(),
+        "evidence.json": _json(page, files),
+        "names.csv": _names(font, face_index),
+    }
+    parts |= {kept.name: kept.data for kept in files if kept.data is not None}
+    parts |= {name: data for name, data, _ in texts if data is not None}
+    sums = [(digest, clean(font.name)), *((hashlib.sha256(data).hexdigest(), name) for name, data in parts.items())]
+    checksums = "".join(f"{s}  {n}\n" for s, n in sums).encode()
+    seal = f"{hashlib.sha256(checksums).hexdigest()}  checksums.txt\n".encode()
+    return _zipped(parts | {"checksums.txt": checksums, "seal.txt": seal})
 
 
-def _json(font: Path, face_index: int, digest: str, verdict: Verdict, files: list[Kept]) -> bytes:
+def _told(kept: Kept) -> str:
+    if kept.data is None:
+        return f"not kept, for it is too long: {clean(kept.place, 400)}\n  SHA-256 {kept.digest}"
+    return f"{kept.name}: a copy of {clean(kept.place, 400)}\n  SHA-256 {kept.digest}"
+
+
+def _texts(verdict: Verdict) -> list[tuple[str, bytes | None, str]]:
+    """Name in the zip, bytes and line of each licence's full text, or of its address when it is not on this machine."""
+    out: list[tuple[str, bytes | None, str]] = []
+    for text in full_texts(verdict.spdx) if verdict.verdict in ("yes", "yes-conditions") else ():
+        name = f"licences/full-text-{text.spdx}.txt"
+        if text.data is not None:
+            digest = hashlib.sha256(text.data).hexdigest()
+            out.append(
+                (name, text.data, f"{name}: the licence's full text, as {text.found_as} has it\n  SHA-256 {digest}")
+            )
+        else:
+            line = f"the full text of {text.spdx} is published at {text.address}\n  SHA-256 of its words {text.digest}"
+            out.append((name, None, line))
+    return out
+
+
+def _json(page: Page, files: list[Kept]) -> bytes:
     facts = {
-        "file": clean(font.name),
-        "face": face_index,
-        "sha256": digest,
-        **verdict.as_json(),
+        "file": page.file,
+        "face": page.face_index,
+        "sha256": page.digest,
+        "got_from": list(page.got_from),
+        **page.verdict.as_json(),
         "files": [
             {"name": kept.name if kept.data is not None else "", "place": clean(kept.place, 400), "sha256": kept.digest}
             for kept in files

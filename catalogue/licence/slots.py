@@ -30,21 +30,25 @@ from catalogue.licence.words import Words
 MOST_NAME = 16  # words of a list of names
 MOST_TITLE = 8  # words of a font's name
 PARTICLES = frozenset(
-    "de der den del della di da do dos das du des van von vom zu zum la le les el al bin ibn y e et and und i & of the"
-    " dba d' l' o' ten ter af av och og at für".split()
+    (
+        "de der den del della di da do dos das du des van von vom zu zum la le les el al bin ibn y e et and und i "
+        "& of the dba d' l' o' ten ter af av och og at für"
+    ).split()
 )
 """Small words inside names; they count for nothing else."""
-ALSO_NAMES = frozenset("an do may so will good man made open most now".split())
+ALSO_NAMES = frozenset(["an", "do", "may", "so", "will", "good", "man", "made", "open", "most", "now"])
 """English words of sentences that are a name, or a part of a firm's name, too."""
 NEGATIONS = frozenset(
-    "no not nur nie bez ne ni non nem ej ei ej inte ikke ikkje niet geen kein keine pas sin sem senza hors jen vain"
-    " csak doar fără bukan hanya jangan không chỉ yok değil sadece yalnız csak tilos nej nei não sólo solo só apenas kun"
-    " bara endast tylko pouze лише только не ні без μη μην δεν χωρίς όχι".split()
+    (
+        "no not nur nie bez ne ni non nem ej ei ej inte ikke ikkje niet geen kein keine pas sin sem senza hors jen "
+        "vain csak doar fără bukan hanya jangan không chỉ yok değil sadece yalnız csak tilos nej nei não sólo solo "
+        "só apenas kun bara endast tylko pouze лише только не ні без μη μην δεν χωρίς όχι"
+    ).split()
 )
 """Words that no name holds, in any language: one of them makes whatever stands there a sentence."""
-_CLOSING = frozenset("inc ltd corp llc gmbh".split())
+_CLOSING = frozenset(["inc", "ltd", "corp", "llc", "gmbh"])
 """Behind their full stop a name is at its end."""
-_INNER = frozenset("für of and und et y e i och og at dba".split())
+_INNER = frozenset(["für", "of", "and", "und", "et", "y", "e", "i", "och", "og", "at", "dba"])
 """Particles with which no name begins."""
 _TITLES = frozenset("dr prof st mr mrs ms jr sr inc co ltd corp pvt llc s a b v".split())
 _HARMLESS = PARTICLES | LEGAL_FORMS | {"sans"}
@@ -183,7 +187,7 @@ def _is_part(words: Words, at: int, own: Own, closed: bool, first: bool) -> bool
 
 
 def _is_asian_name(words: Words, at: int) -> bool:
-    """Whether a word is a Korean name, or one letter of a Chinese one: a surname, two or three letters, marks around."""
+    """Whether a word is a Korean name, or one letter of a Chinese one: a surname, two or three letters, no more."""
     low = words.low[at]
     if script_of(low[0]) == "Hangul":
         return 2 < len(low) < 5 and low[0] in surnames()

@@ -27,8 +27,10 @@ _FORMAT = re.compile("[\u00ad\u034f\u061c\u180e\u200b-\u200f\u202a-\u202e\u2060-
 _WIDE = re.compile("[\u3005-\u3007\u3040-\u30ff\u3400-\u4dbf\u4e00-\u9fff\uf900-\ufaff\U00020000-\U0003ffff]")
 
 TOP_DOMAINS = frozenset(
-    "com org net de info edu io co jp fr uk cz ru it br th ar me in eu gov ch at nl se no fi dk pl hu gr pt es ca au nz"
-    " cn tw kr il ir bt lk bd sa ae app dev design studio cc tv us fm ie be tk am ne".split()
+    (
+        "com org net de info edu io co jp fr uk cz ru it br th ar me in eu gov ch at nl se no fi dk pl hu gr pt es "
+        "ca au nz cn tw kr il ir bt lk bd sa ae app dev design studio cc tv us fm ie be tk am ne"
+    ).split()
 )
 _STRAIGHT = str.maketrans("‘’‚‛´ʼ“”„‟«»‹›‐‑–—−―", '\'\'\'\'\'\'""""""""------')
 _SPELLINGS = {

@@ -19,6 +19,7 @@ from catalogue.judge.request import Request
 from catalogue.judge.sizes import LEAST_HEIGHT_EM, face_em_mm
 from catalogue.judge.spacing import lines_of
 from catalogue.judge.typesetters import open_face, typesetter
+from catalogue.licence.looked import Looked
 from catalogue.licence.shop_record import record_bytes
 from catalogue.licence.verdict import judge_font
 from catalogue.store.database import Face
@@ -159,7 +160,7 @@ def bundle(tag: Tag, face: Face, formats: Sequence[str], price_per_kg: float | N
     font = font_with_notices(face)
     verdict = judge_font(font, face.face_index, None)
     facts = JobFacts(tag, Sale(verdict.verdict, verdict.spdx, verdict.must_accompany), price_per_kg)
-    record = record_bytes(font, face.face_index, verdict, datetime.date.today())
+    record = record_bytes(font, face.face_index, verdict, Looked(datetime.date.today()))
     return Bundle(facts, {**tag_files(facts, formats), RECORD: record})
 
 

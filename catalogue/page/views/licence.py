@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -86,7 +85,7 @@ def _judged(face: Face) -> tuple[Verdict | None, str]:
 
 def words(face: Face, verdict: Verdict) -> Html:
     """Everything found, with its places."""
-    from catalogue.licence.shop_record import card
+    from catalogue.licence.card import card
     from catalogue.licence.verdict import CAUTION, place_of, said
 
     kind = "good" if verdict.verdict in ("yes", "yes-conditions") else "bad"
@@ -128,9 +127,10 @@ def stored_words(face: Face, verdict: dict[str, Any]) -> Html:
 
 
 def _record(face: Face, verdict: Verdict, note: str) -> bytes:
+    from catalogue.licence.looked import Looked, now
     from catalogue.licence.shop_record import write_record
 
     with Scratch() as folder:
         out = folder / "licence.zip"
-        write_record(_near(face), face.face_index, verdict, out, datetime.date.today(), note)
+        write_record(_near(face), face.face_index, verdict, out, Looked(now(), note))
         return out.read_bytes()
