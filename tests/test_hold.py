@@ -54,6 +54,40 @@ def test_what_does_not_hold_says_why_and_stays_below_half(change: dict[str, floa
     assert f"{next(iter(change.values())):.2f}" in hold.reasons[0].text
 
 
+@pytest.mark.parametrize(
+    ("change", "hold"),
+    [
+        ({"join_offset_mm": 0.8}, 87),  # half of the 0.4 mm that are ample: 12.5 of 25
+        ({"neck_mm": 3 * 0.45}, 93),  # 3 of 4 lines: 6.25 of 25
+        ({"thinnest_stroke_mm": 1.25 * 0.8}, 95),  # a quarter of the way from 1.5 least walls to half a wall: 5 of 20
+        ({"smallest_counter_mm": 0.0}, 90),  # all 10: a closed counter breaks nothing
+        ({"join_offset_mm": 1.0}, 50),  # at each limit 50 ...
+        ({"neck_mm": 2 * 0.45}, 50),
+        ({"thinnest_stroke_mm": 0.8}, 50),
+        ({"thinnest_stroke_mm": 0.9}, 78),  # ... and 280 points a millimetre above it
+        ({"join_offset_mm": 1.5}, 25),  # below it half of 50, half the offset short
+        ({"thinnest_stroke_mm": 0.0}, 30),  # all 20 below 50
+    ],
+)
+def test_points_are_lost_as_the_rule_says(change: dict[str, float], hold: int) -> None:
+    """The rule is ours, as ``hold`` states it: base 1 mm, line 0.45 mm, least wall 0.8 mm."""
+    assert judge(replace(STOUT, **change), PROCESS).hold == hold
+
+
+@pytest.mark.parametrize(
+    ("change", "says"),
+    [
+        ({"join_offset_mm": 0.8}, "joins with only 0.20 mm of the 1.00 mm offset to spare"),
+        ({"neck_mm": 0.95}, "neck only just wide enough: 0.95 mm is 2.1 lines, 0.90 mm needed"),
+        ({"neck_mm": 1.35}, "neck not ample: 1.35 mm is 3.0 lines, ample are 1.80 mm"),
+        ({"thinnest_stroke_mm": 0.85}, "strokes only just walls: the thinnest 0.85 mm, the least wall 0.80 mm"),
+        ({"thinnest_stroke_mm": 1.0}, "strokes not ample: the thinnest 1.00 mm, ample are 1.20 mm"),
+    ],
+)
+def test_what_holds_with_little_to_spare_says_by_how_much(change: dict[str, float], says: str) -> None:
+    assert [r.text for r in judge(replace(STOUT, **change), PROCESS).reasons] == [says]
+
+
 @given(sizes)
 def test_every_lost_point_has_a_reason(given_sizes: Sizes) -> None:
     hold = judge(given_sizes, PROCESS)

@@ -9,9 +9,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from catalogue.judge.process import built_in, load_process
-from catalogue.judge.spacing import set_words, word_space
+from catalogue.judge.spacing import MOST_LINES, lines_of, set_words, word_space
 from catalogue.judge.stack import default_stack, words_apart_mm
 from scanner.lettering import Letter, Typesetter
+from scanner.names import LetteringError
 from scanner.shaping import Shaper
 
 NEAR = 0.5
@@ -68,3 +69,11 @@ def test_a_face_without_a_space_has_a_quarter_em(blocks: Typesetter) -> None:
     assert word_space(blocks) == 500
     narrow = Typesetter(Shaper(font_bytes(tiny_font(features="feature kern { pos space <0 0 -500 0>; } kern;"))))
     assert word_space(narrow) == 250
+
+
+def test_a_name_has_one_to_six_lines() -> None:
+    assert lines_of("A\n" * MOST_LINES) == [["A"]] * 6
+    with pytest.raises(LetteringError, match="has 7 lines; 6 are the most"):
+        lines_of("A\n" * 7)
+    with pytest.raises(LetteringError, match="the name is empty"):
+        lines_of(" \n")
