@@ -1,7 +1,7 @@
 """Places of a font in which a sentence can stand, for statements that must never end in a yes wherever they stand.
 
-The sentences lie in `data/licence_limits.jsonl` and `data/licence_limit_names.jsonl`, written by a hand that did not see
-the tables; our own wording, common practice, no source. The fonts and makers are invented.
+The sentences lie in `data/licence_limits.jsonl` and `data/licence_limit_names.jsonl`, written by a hand that did not
+see the tables; our own wording, common practice, no source. The fonts and makers are invented.
 """
 
 from __future__ import annotations
@@ -34,7 +34,8 @@ FIELDS = {
     "trade mark": (7, "Brindlewick is a trademark of Tannhollow Type. {text}"),
     "maker": (8, "Tannhollow Type, {text}"), "designer": (9, "Maren Oldquist. {text}"),
     "description": (10, "A friendly rounded hand. {text}"), "version": (5, "Version 1.002; {text}"),
-    "maker's address": (11, "https://tannhollow.example {text}"), "unique": (3, "1.002;TNHW;Brindlewick-Regular;{text}"),
+    "maker's address": (11, "https://tannhollow.example {text}"),
+    "unique": (3, "1.002;TNHW;Brindlewick-Regular;{text}"),
 }  # fmt: skip
 """Name ids and what stands there; every other field says nothing but the font's name."""
 NAMES = {

@@ -531,8 +531,8 @@ def _numbers() -> ModuleType:
 def test_the_numbers_on_what_is_installed() -> None:
     """The packages' own words against the tool's, on what is installed here (demo fonts, Debian fonts).
 
-    Tables were written with most of these in view, so this is a guard; bench/licence_numbers.py has the figures on fonts
-    that nobody looked at.
+    Tables were written with most of these in view, so this is a guard; bench/licence_numbers.py has the figures on
+    fonts that nobody looked at.
     """
     bench = _numbers()
     import site

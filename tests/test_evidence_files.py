@@ -41,8 +41,10 @@ def test_the_font_alone_may_be_used(font: Path) -> None:
 @pytest.mark.parametrize(
     "name",
     [  # ordinary names of such files; common practice, no source
-        "PERSONAL USE ONLY.txt", "READ ME FIRST!.txt", "info.txt", "Important!.txt", "Nutzungsbedingungen.txt", "leggimi.txt",
-        "Lies mich.txt", "LISEZ-MOI.txt", "leeme.txt", "note", "misc.nfo", "1.txt", "LICENSE", "Licence.md", "terms.TXT", "eula.text",
+        "PERSONAL USE ONLY.txt", "READ ME FIRST!.txt", "info.txt", "Important!.txt", "Nutzungsbedingungen.txt",
+        "leggimi.txt",
+        "Lies mich.txt", "LISEZ-MOI.txt", "leeme.txt", "note", "misc.nfo", "1.txt", "LICENSE", "Licence.md",
+        "terms.TXT", "eula.text",
     ],
 )  # fmt: skip
 def test_a_text_is_read_whatever_its_name(font: Path, name: str) -> None:

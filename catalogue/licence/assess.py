@@ -10,9 +10,9 @@ from functools import lru_cache
 from catalogue.licence.expressions import resolve_name, terms_of
 from catalogue.licence.families import load_records
 from catalogue.licence.labels import spread
-from catalogue.licence.limits import limits_in, sentence_words
+from catalogue.licence.limits import limits_in, name_words, sentence_words
 from catalogue.licence.reading import Piece, read
-from catalogue.licence.slots import PARTICLES, Own
+from catalogue.licence.slots import Own
 from catalogue.licence.words import words_of
 from catalogue.text import clean
 from scanner.evidence import Evidence
@@ -36,7 +36,8 @@ _PLACES = {
 _NAME_SOURCES = ("file-name", "packaged-name", "folder-name", "archive-name", "beside-name")
 _BARE_IDS = ("1", "2", "4", "6", "16", "17", "18", "21", "22", "25")
 _SOURCES = {
-    "cff": "copyright", "meta": "description", "file-name": "file", "packaged-name": "folder", "folder-name": "folder", "archive-name": "archive", "text-file": "text-file", "data-file": "data",
+    "cff": "copyright", "meta": "description", "file-name": "file", "packaged-name": "folder",
+    "folder-name": "folder", "archive-name": "archive", "text-file": "text-file", "data-file": "data",
     "beside-name": "folder",
     "licence-file": "licence-file", "given": "licence-file", "copyright-file": "licence-file",
 }  # fmt: skip
@@ -91,7 +92,7 @@ def own_of(raw: Iterable[Evidence], but: str = "") -> Own:
             makers |= _host_words(item.quote)
     return Own(
         frozenset(titles),
-        frozenset(makers - sentence_words() - PARTICLES),
+        frozenset(makers - sentence_words() - name_words()["particles"]),
         frozenset(word for word, fields in small.items() if len(fields) > 1),
         " ".join(dict.fromkeys(squeezed)),
     )
@@ -138,8 +139,10 @@ def _maker_words(text: str) -> frozenset[str]:
 
 
 def assess(raw: tuple[Evidence, ...]) -> tuple[Statement, ...]:
-    """All statements about one face, read with what the font calls itself; one of its names or notices with what the others
-    say."""
+    """All statements about one face, read with what the font calls itself.
+
+    One of its names or notices is read with what the others say.
+    """
     own = own_of(raw)
     others: dict[str, Own] = {}
     out: list[Statement] = []

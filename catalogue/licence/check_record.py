@@ -52,7 +52,7 @@ def _altered(parts: dict[str, bytes]) -> list[str]:
     out = []
     if seal != hashlib.sha256(parts["checksums.txt"]).hexdigest():
         out.append("seal.txt does not fit checksums.txt: the record was changed after it was written")
-    listed = dict((name, digest) for digest, name in _sums(parts)[1:])
+    listed = {name: digest for digest, name in _sums(parts)[1:]}
     for name, digest in listed.items():
         if name not in parts:
             out.append(f"{name} is missing from the record")

@@ -18,10 +18,12 @@ import ahocorasick
 
 from catalogue.licence.words import Words, is_wide, words_of
 
-LEGAL_FORMS = frozenset(
-    ["inc", "incorporated", "ltd", "llc", "llp", "gmbh", "ag", "kg", "gbr", "ohg", "ug", "co", "corp", "corporation", "company", "sa", "sas", "sarl", "srl", "spa", "bv", "nv", "ab", "as", "aps", "oy", "kk", "pty", "plc", "sl", "slu", "sro", "ooo", "ev", "pvt", "limited", "foundation", "type", "foundry", "project", "authors"]
-)
-"""Behind a word such as "commercial" they make it a part of somebody's name (common practice, no source)."""
+
+@lru_cache(maxsize=1)
+def name_words() -> dict[str, frozenset[str]]:
+    """Words that stand in names of people and firms, by kind: particles, titles, legal_forms, negations, …"""
+    data = tomllib.loads((resources.files("fonts_licenses") / "words" / "names.toml").read_text("utf-8"))
+    return {kind: frozenset(said.split()) for kind, said in data.items() if isinstance(said, str)}
 
 
 @dataclass(frozen=True)
@@ -78,6 +80,12 @@ def sentence_words() -> frozenset[str]:
 
 
 @lru_cache(maxsize=1)
+def telling_words() -> frozenset[str]:
+    """Words of all languages that make a sentence and are no small words of names."""
+    return sentence_words() - name_words()["particles"]
+
+
+@lru_cache(maxsize=1)
 def english_words() -> frozenset[str]:
     """English words that make a sentence."""
     return load_languages()["en"].sentence_words
@@ -105,9 +113,8 @@ def _line(low: tuple[str, ...]) -> str:
     """Words with a blank on each side; those of scripts without blanks close together, and Thai ones too."""
     out = [" "]
     for word in low:
-        if _is_close(word[0]):
-            if out[-1] == " " and len(out) > 1 and _is_close(out[-2][-1]):
-                out.pop()
+        if _is_close(word[0]) and out[-1] == " " and len(out) > 1 and _is_close(out[-2][-1]):
+            out.pop()
         out += [word, " "]
     line = "".join(out)
     start = 1 if len(line) > 2 and _is_close(line[1]) else 0
@@ -124,7 +131,7 @@ def limits_at(words: Words, start: int, stop: int) -> tuple[Limit, ...]:
 
 
 def limits_in(words: Words, start: int = 0, stop: int | None = None) -> tuple[Limit, ...]:
-    """Limiting phrases among some words, clear ones first; none of a phrase in which such a word means something else."""
+    """Limiting phrases among some words, clear ones first; none in a phrase that means something else."""
     end = len(words) if stop is None else stop
     found = _limits_of(words)
     if not found or (start == 0 and end == len(words)):
@@ -165,9 +172,10 @@ def _placed(low: tuple[str, ...]) -> tuple[str, list[int]]:
 
 
 def in_a_name(words: Words, limit: Limit, stop: int) -> bool:
-    """Whether a weak word is part of somebody's name: a legal form stands behind it, as in "Larkspur Commercial GmbH"."""
+    """Whether a weak word is part of somebody's name: a legal form stands behind it, as in "Commercial GmbH"."""
     behind = words.low[limit.stop : min(stop, limit.stop + 2)]
-    return not limit.clear and limit.stop - limit.start == 1 and any(word in LEGAL_FORMS for word in behind)
+    alone = not limit.clear and limit.stop - limit.start == 1
+    return alone and any(word in name_words()["legal_forms"] for word in behind)
 
 
 @lru_cache(maxsize=1)
