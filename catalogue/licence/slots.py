@@ -2,7 +2,7 @@
 
 `{person}` is a name only when the font itself bears it or one of its other fields names it; `{holder}`, the name behind
 a copyright sign or a year, may be any that is written as names are, and so may `{more}`, which goes on in the same
-sentence. Pure.
+sentence; `{next}` is one of a list. Pure.
 """
 
 from __future__ import annotations
@@ -56,6 +56,7 @@ def fills_for(own: Own) -> Mapping[str, Fill]:
         "font": lambda words, at: _title(words, at, own),
         "person": lambda words, at: _names(words, at, own, True),
         "holder": lambda words, at: _names(words, at, own, False),
+        "next": lambda words, at: _names(words, at, own, False),
         "more": lambda words, at: () if at and _parted(words, at) else _names(words, at, own, False),
     }
 
@@ -128,6 +129,8 @@ def _parted(words: Words, at: int) -> bool:
     gap = words.gaps[at]
     if any(mark in gap for mark in ";:!?¶|=<>"):
         return True
+    if gap == ".":
+        return False  # inside a name: Larkspur.Git
     if "." in gap or "。" in gap:
         before = words.low[at - 1]
         if before in name_words()["closing"] and "," not in gap:
