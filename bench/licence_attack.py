@@ -21,9 +21,9 @@ from pathlib import Path
 from typing import Any
 
 ROOT = Path(__file__).resolve().parent.parent
-sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
+sys.path[:0] = [str(ROOT), str(ROOT / "bench")]
 
-from licence_places import GRANTS, NAME_PLACES, TEXT_PLACES, Case, Place, write  # noqa: E402 - the path comes first
+from licence_cases import GRANTS, NAME_PLACES, TEXT_PLACES, Case, Place, write  # noqa: E402 - the path comes first
 
 from catalogue.licence.verdict import judge_font  # noqa: E402
 

@@ -100,7 +100,8 @@ def test_every_length_bears_its_unit() -> None:
         catalogue.like("Tiny"),
     ):  # fmt: skip
         numbers = set(frame.select_dtypes("number").columns)
-        assert {name for name in numbers if not name.endswith(("_mm", "_em"))} <= bare
+        unknown = {name for name in numbers if not name.endswith(("_mm", "_em"))} - bare
+        assert not unknown, f"{sorted(unknown)}: end the name in _em or _mm, or list it here as a number without unit"
 
 
 @pytest.mark.parametrize(

@@ -83,7 +83,8 @@ def test_each_record_is_reached(family: str) -> None:
 
 
 def test_no_record_is_left_out() -> None:
-    assert {record.family for record in load_records()} == set(MENTIONS)
+    unnamed = {record.family for record in load_records()} ^ set(MENTIONS)
+    assert not unnamed, f"{sorted(unnamed)}: give each record of fonts_licenses/ a sentence in MENTIONS, and none else"
 
 
 def test_spdx_ids_are_on_the_spdx_list() -> None:

@@ -15,7 +15,7 @@ from catalogue.errors import UsageError
 from catalogue.folders import demo_catalogue
 from catalogue.judge.process import load_process
 from catalogue.store.database import Store
-from catalogue.tag.exports.files import formats_of
+from catalogue.tag.exports.files import FORMATS, formats_of
 from catalogue.tag.orders import MOST_BYTES, OrderTable, Result, read_table
 from catalogue.tag.orders.run import Run, check_out, run_orders
 from catalogue.tag.orders.shop import Shop
@@ -40,7 +40,7 @@ def add_arguments(orders: argparse.ArgumentParser) -> None:
     orders.add_argument("--out", type=Path, metavar="DIR", help="folder to write into")
     orders.add_argument("--process", default="nozzle-0.4", metavar="NAME", help="process where a row names none")
     orders.add_argument(
-        "--formats", default="3mf,svg", metavar="LIST", help="any of svg,dxf,stl,3mf,png (default: 3mf,svg)"
+        "--formats", default="3mf,svg", metavar="LIST", help=f"any of {','.join(FORMATS)} (default: 3mf,svg)"
     )
     orders.add_argument(
         "--bed", type=length_or_zero, metavar="LENGTH", help="side of a square bed (default: the process's own bed)"

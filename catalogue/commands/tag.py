@@ -38,7 +38,7 @@ def add_arguments(tag: argparse.ArgumentParser) -> None:
     judging(tag)
     tag.set_defaults(offset=None)
     tag.add_argument(
-        "--formats", default=",".join(FORMATS), metavar="LIST", help="of svg,dxf,stl,3mf,png (default: all)"
+        "--formats", default=",".join(FORMATS), metavar="LIST", help=f"of {','.join(FORMATS)} (default: all)"
     )
     tag.add_argument("--thicken", type=length_or_zero, metavar="LENGTH", help="thicken the letters by exactly this")
     tag.add_argument("--weight", type=float, metavar="N", help="weight of a variable face, as 600; else found")

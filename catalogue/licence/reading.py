@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 from catalogue.licence.families import licences_at
 from catalogue.licence.grammar import Fill, Filled
@@ -113,17 +114,17 @@ def _address(words: Words, place: str) -> Iterator[Piece]:
 def _sentences(words: Words, place: str, own: Own) -> Iterator[Piece]:
     """Published texts, and what stands around them and between their words."""
     fills = fills_for(own)
-    filled: Filled = {}
+    within = _Within(place, own, fills, {})
     at = 0
     for found in texts_in(words):
-        yield from _pieces(words, at, found.start, place, own, fills, filled)
+        yield from _pieces(words, at, found.start, within)
         yield from _published(words, found)
         for begin, end in _inserted(found):
             if (begin, end) in found.names and is_name(words, begin, end, own):
                 continue
-            yield from _pieces(words, begin, end, place, own, fills, filled)
+            yield from _pieces(words, begin, end, within)
         at = found.stop
-    yield from _pieces(words, at, len(words), place, own, fills, filled)
+    yield from _pieces(words, at, len(words), within)
 
 
 def _published(words: Words, found: Found) -> Iterator[Piece]:
@@ -148,14 +149,20 @@ class _Way:
     kind: str
 
 
+class _Within(NamedTuple):
+    """What a text is read by: its place, what the font calls itself, and how slots are filled."""
+
+    place: str
+    own: Own
+    fills: Mapping[str, Fill]
+    filled: Filled
+
+
 def _pieces(
     words: Words,
     start: int,
     stop: int,
-    place: str,
-    own: Own,
-    fills: Mapping[str, Fill],
-    filled: Filled,
+    within: _Within,
 ) -> Iterator[Piece]:
     """A stretch cut so that as few words as can be are left over."""
     if start >= stop:
@@ -165,7 +172,7 @@ def _pieces(
         here = ways.get(at)
         if here is None:
             continue
-        for end, fit, kind in _steps(words, at, stop, place, own, fills, filled):
+        for end, fit, kind in _steps(words, at, stop, within):
             cost = here.cost + (end - at if kind == "unknown" else 0)
             known = ways.get(end)
             if known is None or (cost, here.steps + 1) < (known.cost, known.steps):
@@ -179,12 +186,10 @@ def _steps(
     words: Words,
     at: int,
     stop: int,
-    place: str,
-    own: Own,
-    fills: Mapping[str, Fill],
-    filled: Filled,
+    within: _Within,
 ) -> Iterator[tuple[int, Fit | None, str]]:
     """Ends to which one piece can lead from a word on."""
+    place, fills, filled = within.place, within.fills, within.filled
     end = min(sentence_end(words, at), stop)
     whole = False
     if at == 0 and stop == len(words) and place in WHOLE:
@@ -199,7 +204,7 @@ def _steps(
                 yield fit.stop, fit, fit.template.meaning
     if whole:
         return
-    if place not in CLOSED and words.ends_sentence(at) and is_design_prose(words, at, end, own):
+    if place not in CLOSED and words.ends_sentence(at) and is_design_prose(words, at, end, within.own):
         yield end, None, "plain"
     yield end, None, "unknown"
 

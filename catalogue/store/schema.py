@@ -6,6 +6,8 @@ import zlib
 from collections.abc import Iterable
 
 SCHEMA = 8
+"""Version of the tables: raise it with every change of ``CREATE`` or of what a column holds. A catalogue of another
+version is refused, with the advice to move it away and scan again."""
 APPLICATION_ID = 0x4C48_4C44
 """Marks the file as ours ("LHLD" in ASCII)."""
 
@@ -43,7 +45,8 @@ SCALARS = (
     "upem", "cap_height_em", "x_height_em", "slant_deg", "advances_variation", "median_stroke_em",
     "thinnest_stroke_em", "joining", "smallest_counter_em", "contextual", "letter_gap_em",
 )  # fmt: skip
-"""Numbers of a face; NULL where they were not measured."""
+"""Numbers of a face; NULL where they were not measured. Each is a field of ``scanner.records.FaceMeasures`` and of
+``face.Face``, and a column of ``CREATE``."""
 
 FILE = ("path", "size", "mtime_ns", "digest", "settings", "reason", "faces")
 """Columns that ``file.seal`` covers."""

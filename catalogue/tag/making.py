@@ -42,7 +42,7 @@ OUR_FILES = frozenset({
     "layer-base.svg", "layer-ring.svg", "layer-middle.svg", "layer-top.svg", "all.svg", "preview.svg", "preview.png",
     "tag.dxf", "tag.stl", "tag.3mf", "job.html", "job.json", "made.txt", MADE, RECORD,
 })  # fmt: skip
-"""Names that tags write; a folder that holds anything else is left alone."""
+"""Names that tags write, those of every format too; a folder that holds anything else is left alone."""
 
 UNFINISHED = ".letterhold-"
 """How names of files begin that are being written (``atomic``)."""

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from catalogue.tag.exports.facts import JobFacts
 
 FORMATS = ("svg", "dxf", "stl", "3mf", "png")
+"""In the order they are written; ``tag_files`` makes them, ``making.OUR_FILES`` lists the names of their files."""
 
 
 class FormatError(LetterholdError):
