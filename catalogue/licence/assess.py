@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from catalogue.licence.expressions import resolve_name, terms_of
 from catalogue.licence.families import load_records
-from catalogue.licence.labels import spread
-from catalogue.licence.limits import limits_in, sentence_words
+from catalogue.licence.own import CFF_NAMES, name_id, names_of, own_of
 from catalogue.licence.reading import Piece, read
-from catalogue.licence.slots import PARTICLES, Own
+from catalogue.licence.slots import Own
 from catalogue.licence.words import words_of
 from catalogue.text import clean
 from scanner.evidence import Evidence
@@ -22,10 +21,8 @@ UNCLEAR = "LicenseRef-Unclear-Words"
 FREE_USE = "LicenseRef-Free-For-Any-Use"
 GRANT_NOTHING = ("component", "excerpt")
 """Scopes whose grants do not cover the font. A limit in a text that was not read to its end has the scope "font"."""
-TITLE_IDS = ("1", "4", "6", "16")
-MAKER_IDS = ("0", "7", "8", "9")
-ADDRESS_IDS = ("11", "12")
-CFF_NAMES = ("CFF FullName", "CFF FamilyName")
+WHOLE_NAMES = ("name", "style", "file", "folder", "archive", "version", "unique")
+"""Places in which parts of the font's names count, too."""
 LABELS = ("name", "style", "file", "folder", "archive")
 _PLACES = {
     "0": "copyright", "3": "unique", "5": "version", "6": "style", "7": "trademark", "8": "maker", "9": "maker",
@@ -36,14 +33,12 @@ _PLACES = {
 _NAME_SOURCES = ("file-name", "packaged-name", "folder-name", "archive-name", "beside-name")
 _BARE_IDS = ("1", "2", "4", "6", "16", "17", "18", "21", "22", "25")
 _SOURCES = {
-    "cff": "copyright", "meta": "description", "file-name": "file", "packaged-name": "folder", "folder-name": "folder",
-    "archive-name": "archive", "text-file": "text-file", "data-file": "data", "beside-name": "folder",
+    "cff": "copyright", "meta": "description", "file-name": "file", "packaged-name": "folder",
+    "folder-name": "folder", "archive-name": "archive", "text-file": "text-file", "data-file": "data",
+    "beside-name": "folder",
     "licence-file": "licence-file", "given": "licence-file", "copyright-file": "licence-file",
 }  # fmt: skip
 _SPDX = re.compile(r"(?i)(?:/\*|//|#)?\s*SPDX-License-Identifier:\s*([^*\n]+?)\s*(?:\*/)?")
-_NAME = re.compile(r"name (\d+)")
-_LETTERS = re.compile(r"[^\W_]+")
-_HOST = re.compile(r"[a-z0-9]+")
 
 
 @dataclass(frozen=True)
@@ -60,81 +55,10 @@ class Statement:
 
 def place_of_words(item: Evidence) -> str:
     """The kind of place a statement stands in; see `catalogue.licence.reading`."""
-    hit = _NAME.match(item.locator) if item.source == "name" else None
-    if hit:
-        return _PLACES.get(hit[1], "description")
+    number = name_id(item.locator) if item.source == "name" else ""
+    if number:
+        return _PLACES.get(number, "description")
     return "name" if item.locator in CFF_NAMES else _SOURCES.get(item.source, "licence")
-
-
-def name_id(item: Evidence) -> str:
-    """The id of a name record as text; "" for other statements."""
-    hit = _NAME.match(item.locator) if item.source == "name" else None
-    return hit[1] if hit else ""
-
-
-def own_of(raw: Iterable[Evidence], but: str = "") -> Own:
-    """What a font calls itself and its makers, from its name records; `but` is the id or place of one to leave out."""
-    titles: set[str] = set()
-    makers: set[str] = set()
-    squeezed: list[str] = []
-    small: dict[str, set[str]] = {}
-    for item in raw:
-        number = name_id(item)
-        if (number in TITLE_IDS or item.locator in CFF_NAMES) and (number or item.locator) != but:
-            titles |= _title_words(item.quote)
-            squeezed.append(_squeezed(item.quote))
-        elif number in MAKER_IDS or item.locator in ("CFF Notice", "CFF Copyright"):
-            makers |= _maker_words(item.quote) if (number or item.locator) != but else set()
-            for word in _small_words(item.quote):
-                small.setdefault(word, set()).add(number or item.source)
-        elif number in ADDRESS_IDS:
-            makers |= _host_words(item.quote)
-    return Own(
-        frozenset(titles),
-        frozenset(makers - sentence_words() - PARTICLES),
-        frozenset(word for word, fields in small.items() if len(fields) > 1),
-        " ".join(dict.fromkeys(squeezed)),
-    )
-
-
-@lru_cache(maxsize=8192)
-def _squeezed(text: str) -> str:
-    return "".join(_LETTERS.findall(text)).lower()
-
-
-@lru_cache(maxsize=8192)
-def _title_words(text: str) -> frozenset[str]:
-    return frozenset(words_of(text).low) | frozenset(words_of(spread(text)).low)
-
-
-@lru_cache(maxsize=8192)
-def _host_words(text: str) -> frozenset[str]:
-    """Parts of the addresses in a text: a maker's site bears its name."""
-    words = words_of(text)
-    addresses = (low for low, kind in zip(words.low, words.kinds, strict=True) if kind == "u")
-    return frozenset(part for address in addresses for part in _HOST.findall(address) if len(part) > 3)
-
-
-@lru_cache(maxsize=8192)
-def _small_words(text: str) -> frozenset[str]:
-    """Words of a short notice in small letters that neither make a sentence nor limit: handles, as some makers have."""
-    words = words_of(text)
-    if len(words) > 40:
-        return frozenset()
-    limiting = {at for limit in limits_in(words) for at in range(limit.start, limit.stop)}
-    small = (at for at in range(len(words)) if words.kinds[at] == "w" and words.as_written(at).islower())
-    return frozenset(words.low[at] for at in small if at not in limiting) - sentence_words()
-
-
-@lru_cache(maxsize=8192)
-def _maker_words(text: str) -> frozenset[str]:
-    """Words of a notice that are written as names; none of a text that is no notice but an essay."""
-    words = words_of(text)
-    if len(words) > 120:
-        return frozenset()
-    limiting = {at for limit in limits_in(words) for at in range(limit.start, limit.stop)}
-    named = (at for at in range(len(words)) if words.as_written(at)[0].isupper() and at not in limiting)
-    return frozenset(words.low[at] for at in named)
 
 
 def assess(raw: tuple[Evidence, ...]) -> tuple[Statement, ...]:
@@ -142,18 +66,32 @@ def assess(raw: tuple[Evidence, ...]) -> tuple[Statement, ...]:
 
     One of its names or notices is read with what the others say.
     """
-    own = own_of(raw)
+    names = names_of(raw)
+    own = own_of(names)
     others: dict[str, Own] = {}
     out: list[Statement] = []
     for item in raw:
         kept = own
         if place_of_words(item) in ("name", "style", "copyright", "maker", "trademark"):
-            number = name_id(item) or item.locator
+            number = name_id(item.locator) or item.locator
             if number not in others:
-                others[number] = own_of(raw, number)
+                others[number] = own_of(names, number)
             kept = others[number]
-        out.append(_statement(item, kept))
+        out.append(_statement(item, _touching(kept, item)))
     return tuple(out)
+
+
+def _touching(own: Own, item: Evidence) -> Own:
+    """Of what the font calls itself, the words that a statement has: fonts of one family then read it alike, once."""
+    if place_of_words(item) in WHOLE_NAMES:
+        return own
+    low = _word_set(item.quote)
+    return Own(own.titles & low, own.makers & low, own.handles & low)
+
+
+@lru_cache(maxsize=8192)
+def _word_set(text: str) -> frozenset[str]:
+    return frozenset(words_of(text).low)
 
 
 @lru_cache(maxsize=16384)
@@ -184,7 +122,7 @@ def _label_pieces(text: str, place: str, own: Own) -> tuple[Piece, ...]:
 
 def _is_bare_label(item: Evidence) -> bool:
     """Whether a statement is a name or style, which is shown only when it says something of the licence."""
-    return item.source in _NAME_SOURCES or name_id(item) in _BARE_IDS
+    return item.source in _NAME_SOURCES or name_id(item.locator) in _BARE_IDS
 
 
 def _claimed(item: Evidence, quote: str, own: Own) -> Statement:

@@ -13,7 +13,7 @@ from catalogue.licence.texts import load_texts, texts_in
 from catalogue.licence.words import words_of
 
 COMMON = Path("/usr/share/common-licenses")
-MOST_LOOKED = 60  # licence files of packages that are looked through
+MOST_LOOKED = 20  # licence files of packages that are looked through
 MOST_BYTES = 128 * 1024
 
 
@@ -54,8 +54,10 @@ def _ids(expression: str) -> list[str]:
 @lru_cache(maxsize=64)
 def _on_this_machine(spdx: str) -> Path | None:
     """A file that holds the whole published text of a licence and nothing that stands in no table."""
-    packages = [Path(folder) for folder in site.getsitepackages()]
-    places = [*sorted(COMMON.glob("*")), *(p for s in packages for p in sorted(s.glob("fontpkg_*/LICENSE")))]
+    kind = spdx.split("-")[0].lower()
+    common = [path for path in sorted(COMMON.glob("*")) if path.name.split("-")[0].lower() == kind]
+    packages = (Path(folder) for folder in site.getsitepackages())
+    places = common + [path for folder in packages for path in sorted(folder.glob("fontpkg_*/LICENSE"))]
     for path in places[:MOST_LOOKED]:
         try:
             if not path.is_file() or path.stat().st_size > MOST_BYTES:

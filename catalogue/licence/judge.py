@@ -12,9 +12,10 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from catalogue.licence.answer import Verdict
-from catalogue.licence.assess import FREE_USE, GRANT_NOTHING, UNCLEAR, Statement, assess, name_id
+from catalogue.licence.assess import FREE_USE, GRANT_NOTHING, UNCLEAR, Statement, assess
 from catalogue.licence.expressions import ORDER, terms_of
 from catalogue.licence.families import records_by_id
+from catalogue.licence.own import name_id
 from catalogue.licence.reserved import reserved_names
 from catalogue.text import clean
 from scanner.evidence import Evidence
@@ -79,8 +80,8 @@ def judge(raw: tuple[Evidence, ...]) -> Verdict:
 def _sound(raw: tuple[Evidence, ...]) -> tuple[Evidence, ...]:
     """The statements without those in a broken encoding, where a sound one of the same id stands."""
     broken = {item for item in raw if item.source == "name" and _is_broken(item.quote)}
-    sound = {name_id(item) for item in raw if item not in broken}
-    return tuple(item for item in raw if item not in broken or name_id(item) not in sound)
+    sound = {name_id(item.locator) for item in raw if item not in broken}
+    return tuple(item for item in raw if item not in broken or name_id(item.locator) not in sound)
 
 
 def _is_broken(text: str) -> bool:
@@ -110,7 +111,7 @@ def _sorted(statements: tuple[Statement, ...], raw: tuple[Evidence, ...]) -> _Ca
         says_licence=[
             s.evidence[0]
             for s in statements
-            if s.evidence and name_id(s.raw) in ("13", "14") and _has_words(s.raw.quote)
+            if s.evidence and name_id(s.raw.locator) in ("13", "14") and _has_words(s.raw.quote)
         ],
     )
 

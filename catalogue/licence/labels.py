@@ -11,8 +11,8 @@ import tomllib
 from functools import lru_cache
 from importlib import resources
 
-from catalogue.licence.limits import is_strange, script_of, sentence_words
-from catalogue.licence.slots import NEGATIONS, PARTICLES, Own
+from catalogue.licence.limits import is_strange, name_words, script_of, sentence_words, telling_words
+from catalogue.licence.slots import Own
 from catalogue.licence.words import Words
 
 MOST_TITLE = 8  # words of a family's name that are not of the trade
@@ -115,7 +115,7 @@ def _touches_digit(words: Words, at: int) -> bool:
 
 def _is_own_folder(words: Words, strangers: list[int]) -> bool:
     """Whether a folder's name is no sentence."""
-    small = sum(words.low[at] in sentence_words() and words.low[at] not in PARTICLES for at in strangers)
+    small = sum(words.low[at] in telling_words() for at in strangers)
     caseless = sum(len(words.low[at]) for at in strangers if script_of(words.low[at][0]) not in _CASED)
     return small < MOST_SMALL and len(strangers) <= MOST_TITLE and caseless <= MOST_CASELESS
 
@@ -136,13 +136,13 @@ def _within(low: str, own: Own) -> bool:
         return script_of(low) in _CASED
     if len(low) > 3 and (low in own.squeezed or any(title in low for title in own.titles if len(title) > 4)):
         return low not in sentence_words()
-    return len(low) > 2 and low not in NEGATIONS and any(title.startswith(low) for title in own.titles)
+    return len(low) > 2 and low not in name_words()["negations"] and any(title.startswith(low) for title in own.titles)
 
 
 def _is_title(words: Words, known: frozenset[str]) -> bool:
     """Whether a text can be the name of a family, when nothing else is known of it."""
     strangers = [low for low, kind in zip(words.low, words.kinds, strict=True) if kind == "w" and low not in known]
-    small = [low for low in strangers if low in sentence_words() and low not in PARTICLES]
+    small = [low for low in strangers if low in telling_words()]
     if any(is_strange(low) for low in strangers):
         return False
     caseless = "".join(low for low in strangers if script_of(low[0]) not in _CASED)
@@ -158,7 +158,7 @@ def _speaks_of_type(text: str) -> bool:
 def _tells(address: str) -> bool:
     """Whether an address is a sentence: three small words in it, as `…/you-must-not-sell`."""
     parts = re.split(r"[^a-z]+", address)
-    return sum(part in sentence_words() and part not in PARTICLES for part in parts) > 2
+    return sum(part in telling_words() for part in parts) > 2
 
 
 def is_address(words: Words) -> bool:
@@ -184,4 +184,4 @@ def is_run(words: Words, start: int, stop: int) -> bool:
     """Whether some words of a file for programs are keys, names or numbers, and no sentence."""
     low = [w for w, kind in zip(words.low[start:stop], words.kinds[start:stop], strict=True) if kind == "w"]
     caseless = sum(len(w) for w in low if script_of(w[0]) not in _CASED)
-    return not any(w in sentence_words() and w not in PARTICLES for w in low) and len(low) < 6 and caseless < 9
+    return not any(w in telling_words() for w in low) and len(low) < 6 and caseless < 9

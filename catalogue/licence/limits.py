@@ -18,13 +18,12 @@ import ahocorasick
 
 from catalogue.licence.words import Words, is_wide, words_of
 
-LEGAL_FORMS = frozenset(
-    (
-        "inc incorporated ltd llc llp gmbh ag kg gbr ohg ug co corp corporation company sa sas sarl srl spa bv nv "
-        "ab as aps oy kk pty plc sl slu sro ooo ev pvt limited foundation type foundry project authors"
-    ).split()
-)
-"""Behind a word such as "commercial" they make it a part of somebody's name (common practice, no source)."""
+
+@lru_cache(maxsize=1)
+def name_words() -> dict[str, frozenset[str]]:
+    """Words that stand in names of people and firms, by kind: particles, titles, legal_forms, negations, …"""
+    data = tomllib.loads((resources.files("fonts_licenses") / "words" / "names.toml").read_text("utf-8"))
+    return {kind: frozenset(said.split()) for kind, said in data.items() if isinstance(said, str)}
 
 
 @dataclass(frozen=True)
@@ -81,6 +80,12 @@ def sentence_words() -> frozenset[str]:
 
 
 @lru_cache(maxsize=1)
+def telling_words() -> frozenset[str]:
+    """Words of all languages that make a sentence and are no small words of names."""
+    return sentence_words() - name_words()["particles"]
+
+
+@lru_cache(maxsize=1)
 def english_words() -> frozenset[str]:
     """English words that make a sentence."""
     return load_languages()["en"].sentence_words
@@ -126,7 +131,7 @@ def limits_at(words: Words, start: int, stop: int) -> tuple[Limit, ...]:
 
 
 def limits_in(words: Words, start: int = 0, stop: int | None = None) -> tuple[Limit, ...]:
-    """Limiting phrases among some words, clear ones first; none of a phrase that gives such a word another meaning."""
+    """Limiting phrases among some words, clear ones first; none in a phrase that means something else."""
     end = len(words) if stop is None else stop
     found = _limits_of(words)
     if not found or (start == 0 and end == len(words)):
@@ -167,9 +172,10 @@ def _placed(low: tuple[str, ...]) -> tuple[str, list[int]]:
 
 
 def in_a_name(words: Words, limit: Limit, stop: int) -> bool:
-    """Whether a weak word is part of a firm's name: a legal form follows it, as in "Larkspur Commercial GmbH"."""
+    """Whether a weak word is part of somebody's name: a legal form stands behind it, as in "Commercial GmbH"."""
     behind = words.low[limit.stop : min(stop, limit.stop + 2)]
-    return not limit.clear and limit.stop - limit.start == 1 and any(word in LEGAL_FORMS for word in behind)
+    alone = not limit.clear and limit.stop - limit.start == 1
+    return alone and any(word in name_words()["legal_forms"] for word in behind)
 
 
 @lru_cache(maxsize=1)

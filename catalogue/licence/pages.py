@@ -88,14 +88,18 @@ def as_html(page: Page) -> str:
     inside = "".join(f"<li>{_h(line)}</li>" for line in (*CONTENTS, *page.kept))
     return (
         '<!doctype html><html lang="en"><head><meta charset="utf-8"><title>Licence record: '
-        f"{_h(page.title)}</title><style>"
-        "body{font:16px/1.5 sans-serif;max-width:48rem;margin:2rem auto;padding:0 1rem}"
-        "th{text-align:left;vertical-align:top;padding-right:1rem}td{overflow-wrap:anywhere}pre{white-space:pre-wrap}"
-        f"</style></head><body><h1>Licence record: {_h(page.title)}</h1><p><strong>{_h(answer)}</strong></p>"
+        f"{_h(page.title)}</title><style>{_STYLE}</style></head><body><h1>Licence record: {_h(page.title)}</h1>"
+        f"<p><strong>{_h(answer)}</strong></p>"
         f"<table>{rows}</table><pre>{_h(rest[0] if rest else '')}</pre>"
         + (f"<h2>What its publisher says of goods</h2><ul>{proof}</ul>" if proof else "")
         + f"<h2>In this record</h2><ul>{inside}</ul></body></html>\n"
     )
+
+
+_STYLE = (
+    "body{font:16px/1.5 sans-serif;max-width:48rem;margin:2rem auto;padding:0 1rem}"
+    "th{text-align:left;vertical-align:top;padding-right:1rem}td{overflow-wrap:anywhere}pre{white-space:pre-wrap}"
+)
 
 
 def _h(text: str) -> str:

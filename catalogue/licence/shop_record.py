@@ -1,7 +1,7 @@
 """The licence record: one zip file that a shop keeps, to show later what was found and when.
 
 Inside: `answer.txt`, `answer.html` and `answer.pdf` (the verdict in plain words, the day, where the font was got from,
-every quote), `card.txt` (what to print, when credit is due), `evidence.json`, `names.csv` (the font's name table),
+every quote), `card.txt` (what to print, when credit is due), `evidence.json`, `names.csv` (the whole name table),
 `licences/` (the files quoted, byte for byte, and the licence's full text where the font gives only its name),
 `checksums.txt` (SHA-256 of the font and of each of these, as `sha256sum --check` reads it) and `seal.txt` (SHA-256 of
 `checksums.txt`). Only the answer, and so its digests, changes with the day, and all times in the zip are fixed: two
@@ -74,7 +74,7 @@ def record_bytes(font: Path, face_index: int, verdict: Verdict, looked: Looked) 
     verdict = _without_paths(verdict, files, font)
     family, style = family_and_style(font, face_index)
     title = clean(f"{family} {style}".strip())
-    texts = _texts(verdict)
+    texts = [] if any(kept.data for kept in files) else _texts(verdict)
     page = Page(
         title=title or "(it names no family)",
         file=clean(font.name),

@@ -2,26 +2,24 @@
 
 `{person}` is a name only when the font itself bears it or one of its other fields names it; `{holder}`, the name behind
 a copyright sign or a year, may be any that is written as names are, and so may `{more}`, which goes on in the same
-sentence. Pure.
+sentence; `{next}` is one of a list. Pure.
 """
 
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
-from importlib import resources
 
 from catalogue.licence.families import licences_at
 from catalogue.licence.grammar import Capture, Fill
 from catalogue.licence.limits import (
-    LEGAL_FORMS,
     english_words,
     in_a_name,
     is_strange,
     limits_in,
+    name_words,
     script_of,
     sentence_words,
 )
@@ -29,29 +27,6 @@ from catalogue.licence.words import Words
 
 MOST_NAME = 16  # words of a list of names
 MOST_TITLE = 8  # words of a font's name
-PARTICLES = frozenset(
-    (
-        "de der den del della di da do dos das du des van von vom zu zum la le les el al bin ibn y e et and und i "
-        "& of the dba d' l' o' ten ter af av och og at für"
-    ).split()
-)
-"""Small words inside names; they count for nothing else."""
-ALSO_NAMES = frozenset(["an", "do", "may", "so", "will", "good", "man", "made", "open", "most", "now"])
-"""English words of sentences that are a name, or a part of a firm's name, too."""
-NEGATIONS = frozenset(
-    (
-        "no not nur nie bez ne ni non nem ej ei ej inte ikke ikkje niet geen kein keine pas sin sem senza hors jen "
-        "vain csak doar fără bukan hanya jangan không chỉ yok değil sadece yalnız csak tilos nej nei não sólo solo "
-        "só apenas kun bara endast tylko pouze лише только не ні без μη μην δεν χωρίς όχι"
-    ).split()
-)
-"""Words that no name holds, in any language: one of them makes whatever stands there a sentence."""
-_CLOSING = frozenset(["inc", "ltd", "corp", "llc", "gmbh"])
-"""Behind their full stop a name is at its end."""
-_INNER = frozenset(["für", "of", "and", "und", "et", "y", "e", "i", "och", "og", "at", "dba"])
-"""Particles with which no name begins."""
-_TITLES = frozenset("dr prof st mr mrs ms jr sr inc co ltd corp pvt llc s a b v".split())
-_HARMLESS = PARTICLES | LEGAL_FORMS | {"sans"}
 _YEAR = re.compile(r"(?:19|20)\d\d(?:\.\.?\d+)?|\d\d?")
 _NOTHING: Capture = ("", "")
 _CASED = frozenset(("Latin", "Greek", "Cyrillic", "Armenian"))
@@ -81,6 +56,7 @@ def fills_for(own: Own) -> Mapping[str, Fill]:
         "font": lambda words, at: _title(words, at, own),
         "person": lambda words, at: _names(words, at, own, True),
         "holder": lambda words, at: _names(words, at, own, False),
+        "next": lambda words, at: _names(words, at, own, False),
         "more": lambda words, at: () if at and _parted(words, at) else _names(words, at, own, False),
     }
 
@@ -141,7 +117,7 @@ def _names(words: Words, at: int, own: Own, closed: bool) -> Iterable[tuple[int,
         if not _is_part(words, stop, own, closed, first=stop == at):
             break
         stop += 1
-        if words.low[stop - 1] not in PARTICLES or words.as_written(stop - 1)[0].isupper():
+        if words.low[stop - 1] not in name_words()["particles"] or words.as_written(stop - 1)[0].isupper():
             ends.append(stop)
     for end in ends:
         if is_name(words, at, end, own):
@@ -153,11 +129,13 @@ def _parted(words: Words, at: int) -> bool:
     gap = words.gaps[at]
     if any(mark in gap for mark in ";:!?¶|=<>"):
         return True
+    if gap == ".":
+        return False  # inside a name: Larkspur.Git
     if "." in gap or "。" in gap:
         before = words.low[at - 1]
-        if before in _CLOSING and "," not in gap:
+        if before in name_words()["closing"] and "," not in gap:
             return True
-        return not (len(before) <= 2 or before in _TITLES)
+        return not (len(before) <= 2 or before in name_words()["titles"])
     return False
 
 
@@ -172,8 +150,8 @@ def _is_part(words: Words, at: int, own: Own, closed: bool, first: bool) -> bool
         return True
     if len(low) == 1 and not first and "." in words.gaps[at + 1]:
         return True  # s.r.o.
-    if low in PARTICLES:
-        return not first or (written[0].isupper() and low not in _INNER)
+    if low in name_words()["particles"]:
+        return not first or (written[0].isupper() and low not in name_words()["inner_particles"])
     if (
         low in own.handles
         or words.gaps[at].endswith("@")
@@ -187,7 +165,7 @@ def _is_part(words: Words, at: int, own: Own, closed: bool, first: bool) -> bool
 
 
 def _is_asian_name(words: Words, at: int) -> bool:
-    """Whether a word is a Korean name, or one letter of a Chinese one: a surname, two or three letters, no more."""
+    """Whether a word is a Korean name, or one letter of a Chinese one: a surname and one or two letters."""
     low = words.low[at]
     if script_of(low[0]) == "Hangul":
         return 2 < len(low) < 5 and low[0] in surnames()
@@ -202,10 +180,15 @@ def _is_asian_name(words: Words, at: int) -> bool:
 
 
 @lru_cache(maxsize=1)
+def _harmless() -> frozenset[str]:
+    """Words of sentences that say nothing in a name: particles, legal forms, and "sans", which is a kind of letter."""
+    return name_words()["particles"] | name_words()["legal_forms"] | {"sans"}
+
+
+@lru_cache(maxsize=1)
 def surnames() -> frozenset[str]:
     """Common Chinese and Korean surnames, one letter each."""
-    text = (resources.files("fonts_licenses") / "words" / "names.toml").read_text("utf-8")
-    return frozenset("".join(tomllib.loads(text)["surnames"].split()))
+    return frozenset("".join(name_words()["surnames"]))
 
 
 def _in_an_address(words: Words, low: str) -> bool:
@@ -226,11 +209,11 @@ def is_name(words: Words, start: int, stop: int, own: Own) -> bool:
     small = [
         low
         for low in words.low[start:stop]
-        if low in sentence_words() and low not in _HARMLESS and low not in own.titles and len(low) > 1
+        if low in sentence_words() and low not in _harmless() and low not in own.titles and len(low) > 1
     ]
     if len(small) > 1 or any(not _is_ambiguous(words, at) for at in range(start, stop) if words.low[at] in small):
         return False
-    if any(licences_at(words, at) for at in range(start, stop) if words.low[at] not in PARTICLES):
+    if any(licences_at(words, at) for at in range(start, stop) if words.low[at] not in name_words()["particles"]):
         return False  # "Not OFL" is nobody's name
     return all(in_a_name(words, limit, stop) for limit in limits_in(words, start, stop))
 
@@ -238,6 +221,6 @@ def is_name(words: Words, start: int, stop: int, own: Own) -> bool:
 def _is_ambiguous(words: Words, at: int) -> bool:
     """Whether a word of sentences can be a name where it stands: "Ben" is Turkish for I, "Hat" German for has."""
     low, written = words.low[at], words.as_written(at)
-    if low in NEGATIONS or (low in english_words() and low not in ALSO_NAMES):
+    if low in name_words()["negations"] or (low in english_words() and low not in name_words()["also_names"]):
         return False
     return written[0].isupper() and not (len(written) > 1 and written.isupper())

@@ -19,12 +19,12 @@ from catalogue.licence.grammar import Automaton, Capture, Classes, Fill, Filled,
 from catalogue.licence.limits import load_languages
 from catalogue.licence.words import Words
 
-SLOTS = frozenset(("licence", "year", "url", "version", "font", "person", "holder", "more"))
+SLOTS = frozenset(("licence", "year", "url", "version", "font", "person", "holder", "more", "next"))
 """What `catalogue.licence.slots` can fill."""
 MEANINGS = ("grant", "either", "part", "exception", "use", "plain")
 """grant: the font is under the licences named; either: under the one or the other, at choice; part: a part of it, or
-another work, is; exception: the GPL's font exception; use: every use is allowed, in words of the maker's own; plain:
-nothing that limits or allows."""
+another work, is; exception: the GPL's font exception; use: every use is allowed, in the maker's own
+words; plain: nothing that limits or allows."""
 PLACES = (
     "licence",
     "copyright",

@@ -26,6 +26,7 @@ MOST_MISSING = 12  # words missing at one place; real copies lose a heading, an 
 SLOT = 0
 """Fingerprint of a place for a name or a year in a published text."""
 _HOLDERS = ("the", "copyright", "holder", "holders", "author", "authors", "owner", "owners", "organization", "regents")
+_OTHERS = ("lesser", "affero", "noncommercial", "noderivatives", "noderivs", "sharealike")
 _TURNING = ("not", "no", "non", "without", "never", "nor", "neither", "free", "any", "only", "unless", "except")
 
 
@@ -68,6 +69,8 @@ class _Table:
     seeds: dict[tuple[int, ...], tuple[tuple[int, int], ...]]
     """Text and place of each run of SEED words at every STRIDE-th place."""
     turning: frozenset[int]
+    others: frozenset[int]
+    """Words that make another licence of this one where they are inserted: "Lesser"."""
     holders: frozenset[int]
     """Words for which a copy may have a name: "the copyright holder"."""
 
@@ -120,8 +123,9 @@ def _table() -> _Table:
             if SLOT not in key:
                 seeds.setdefault(key, []).append((number, at))
     turning = frozenset(map(_print_of, _TURNING))
+    others = frozenset(map(_print_of, _OTHERS))
     holders = frozenset(map(_print_of, _HOLDERS))
-    return _Table(texts, {key: tuple(places[:24]) for key, places in seeds.items()}, turning, holders)
+    return _Table(texts, {key: tuple(places[:24]) for key, places in seeds.items()}, turning, others, holders)
 
 
 def texts_in(words: Words) -> tuple[Found, ...]:
@@ -157,7 +161,8 @@ def _best(table: _Table, prints: tuple[int, ...], at: int, places: tuple[tuple[i
 
 
 def _owned(found: Found) -> tuple[bool, int]:
-    return found.whole, sum(stop - start for start, stop in found.own)
+    had = sum(stop - start for start, stop in found.own)
+    return found.whole, 2 * had - (found.stop - found.start)
 
 
 def _aligned(table: _Table, text: Text, prints: tuple[int, ...], at: int, place: int) -> Found | None:
@@ -181,6 +186,8 @@ def _aligned(table: _Table, text: Text, prints: tuple[int, ...], at: int, place:
         if step is None:
             break
         skipped = there[j : j + step[1]]
+        if table.others.intersection(prints[i : i + step[0]]):
+            return None
         if len(skipped) > MOST_MISSING or table.turning.intersection(skipped):
             break
         if step[0] and skipped and (SLOT in skipped or table.holders.issuperset(skipped)):

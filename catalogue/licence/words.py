@@ -26,12 +26,12 @@ _SPELT = re.compile(r"([\w.+-]+) (?:AT|At|at) (\w+) (?:DOT|Dot|dot) (\w+)")  # a
 _FORMAT = re.compile("[\u00ad\u034f\u061c\u180e\u200b-\u200f\u202a-\u202e\u2060-\u206f\ufe00-\ufe0f\ufeff]")
 _WIDE = re.compile("[\u3005-\u3007\u3040-\u30ff\u3400-\u4dbf\u4e00-\u9fff\uf900-\ufaff\U00020000-\U0003ffff]")
 
-TOP_DOMAINS = frozenset(
-    (
-        "com org net de info edu io co jp fr uk cz ru it br th ar me in eu gov ch at nl se no fi dk pl hu gr pt es "
-        "ca au nz cn tw kr il ir bt lk bd sa ae app dev design studio cc tv us fm ie be tk am ne"
-    ).split()
-)
+TOP_DOMAINS = frozenset((
+    "com", "org", "net", "de", "info", "edu", "io", "co", "jp", "fr", "uk", "cz", "ru", "it", "br", "th", "ar", "me",
+    "in", "eu", "gov", "ch", "at", "nl", "se", "no", "fi", "dk", "pl", "hu", "gr", "pt", "es", "ca", "au", "nz", "cn",
+    "tw", "kr", "il", "ir", "bt", "lk", "bd", "sa", "ae", "app", "dev", "design", "studio", "cc", "tv", "us", "fm",
+    "ie", "be", "tk", "am", "ne",
+))  # fmt: skip
 _STRAIGHT = str.maketrans("‘’‚‛´ʼ“”„‟«»‹›‐‑–—−―", '\'\'\'\'\'\'""""""""------')
 _SPELLINGS = {
     "licence": "license", "licences": "licenses", "licenced": "licensed", "licencing": "licensing",

@@ -26,15 +26,16 @@ LAYOUT_FOLDERS = frozenset((
 FONT_SUFFIXES = frozenset((".ttf", ".otf", ".ttc", ".otc", ".woff", ".woff2"))
 LICENCE_FOLDERS = ("licenses", "licences", "license", "licence", "LICENSES", "LICENSE", "Licenses")
 METAINFO = (".metainfo.xml", ".appdata.xml")
-NO_TEXT = frozenset(
-    (
-        ".ttf .otf .ttc .otc .woff .woff2 .eot .pfb .pfa .pfm .afm .t1 .pcf .bdf .otb .fon .fnt .dfont .suit .ttx "
-        ".sfd .svg .ufo .glyphs .vfb .vfc .designspace .png .jpg .jpeg .gif .webp .ico .bmp .tif .tiff .psd .ai "
-        ".eps .mp4 .mov .zip .gz .bz2 .xz .tar .7z .rar .py .pyc .js .ts .css .scss .less .json .xml .toml .cfg "
-        ".conf .sh .bat .pl .rb .php .java .class .c .h .cpp .so .dll .exe .map .csv .tsv .db .sqlite .lock .log "
-        ".sum .asc .sig .fea .enc .tfm .vf .map .sty .tex .fd .cls .dtx .ins .uuid .list .dir .scale .cache"
-    ).split()
-)
+NO_TEXT = frozenset((
+    ".ttf", ".otf", ".ttc", ".otc", ".woff", ".woff2", ".eot", ".pfb", ".pfa", ".pfm", ".afm", ".t1", ".pcf", ".bdf",
+    ".otb", ".fon", ".fnt", ".dfont", ".suit", ".ttx", ".sfd", ".svg", ".ufo", ".glyphs", ".vfb", ".vfc",
+    ".designspace", ".png", ".jpg", ".jpeg", ".gif", ".webp", ".ico", ".bmp", ".tif", ".tiff", ".psd", ".ai", ".eps",
+    ".mp4", ".mov", ".zip", ".gz", ".bz2", ".xz", ".tar", ".7z", ".rar", ".py", ".pyc", ".js", ".ts", ".css", ".scss",
+    ".less", ".json", ".xml", ".toml", ".cfg", ".conf", ".sh", ".bat", ".pl", ".rb", ".php", ".java", ".class", ".c",
+    ".h", ".cpp", ".so", ".dll", ".exe", ".map", ".csv", ".tsv", ".db", ".sqlite", ".lock", ".log", ".sum", ".asc",
+    ".sig", ".fea", ".enc", ".tfm", ".vf", ".sty", ".tex", ".fd", ".cls", ".dtx", ".ins", ".uuid", ".list", ".dir",
+    ".scale", ".cache",
+))  # fmt: skip
 """Endings of files that hold no words for people."""
 _CLOSED_TEXT = frozenset((".doc", ".docx", ".odt", ".pages", ".wps", ".wpd"))
 DATA = frozenset((".url", ".webloc", ".plist", ".pb", ".ini", ".yaml", ".yml", ".desktop"))
@@ -44,8 +45,8 @@ _PICTURES = frozenset((".png", ".jpg", ".jpeg", ".gif", ".webp", ".bmp", ".tif",
 _LICENCE_WORDS = (
     "license", "licence", "licenses", "licences", "unlicense", "licensing", "lizenz", "lizenztext", "licencia",
     "licenza", "licença", "copying", "copyright", "ofl", "sil", "eula", "gpl", "lgpl", "agpl", "ufl", "apache", "mit",
-    "bsd", "cc", "terms", "legal", "notice", "lppl", "gust", "使用許諾", "ライセンス", "利用規約", "许可", "授权",
-    "лицензия",
+    "bsd", "cc", "terms", "legal", "notice", "lppl", "gust",
+    "使用許諾", "ライセンス", "利用規約", "许可", "授权", "лицензия",
 )  # fmt: skip
 _ABOUT = re.compile(r"(?i)faq|fontlog|changelog")  # such a text explains a licence or tells of the work: it is none
 _WORD = re.compile(r"[^\W\d_]+")
