@@ -107,6 +107,8 @@ def _statement(item: Evidence, own: Own) -> Statement:
     pieces = _label_pieces(item.quote, place, own) if place in LABELS else read(item.quote, place, own)
     shown = tuple(_evidence(item, scope, pieces))
     unknown = tuple(piece.said for piece in pieces if piece.kind == "unknown")
+    if item.source == "beside-name":
+        unknown = ()  # files next to a font are called what their keeper likes: their names can only limit
     if item.scope == "excerpt":
         unknown = (*unknown, "(the rest of this file was not read)")
     if not shown and (unknown or not _is_bare_label(item)):

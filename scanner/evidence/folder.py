@@ -152,7 +152,7 @@ def beside_statements(path: Path, folders: tuple[str, ...], own: tuple[Evidence,
     for number, here in enumerate(folders):
         notes = folder_notes(here, number == 0)
         out += [_placed(note, path, own, here) for note in notes]
-        out += [Evidence("file-name", n.path, os.path.splitext(os.path.basename(n.path))[0]) for n in notes if n.text]
+        out += [Evidence("beside-name", n.path, os.path.splitext(os.path.basename(n.path))[0]) for n in notes if n.text]
         out += _other_names(here) if number == 0 else []
         if any(note.source == "licence-file" for note in notes):
             break  # the nearest licence file speaks; those further up may be another project's
