@@ -53,6 +53,9 @@ class Reader:
     @contextmanager
     def unchanging(self) -> Iterator[None]:
         """Everything read inside comes from one state of the catalogue, whatever a scan writes meanwhile."""
+        if self._db.in_transaction:
+            yield
+            return
         with reported(self.path):
             self._db.execute("BEGIN")
         try:
@@ -64,16 +67,18 @@ class Reader:
 
     def faces(self, measured_only: bool = True) -> list[Face]:
         """Every face, in order of id."""
-        rows = self._rows(f"{_FACES} ORDER BY face.id")
-        self._whole(rows)
+        with self.unchanging():
+            rows = self._rows(f"{_FACES} ORDER BY face.id")
+            self._whole(rows)
         return [face for face in map(self._face, rows) if not (measured_only and face.reason)]
 
     def faces_of(self, ids: Iterable[int]) -> dict[int, Face]:
         """Faces by id; an id that is not in the catalogue is left out."""
         asked = [int(face_id) for face_id in ids]
-        rows = [row for face_id in asked for row in self._rows(f"{_FACES} WHERE face.id = ?", (face_id,))]
-        if len(rows) < len(asked):  # gone since the ids were read, or damaged
-            self._whole(self._rows(f"{_FACES} ORDER BY face.id"))
+        with self.unchanging():
+            rows = [row for face_id in asked for row in self._rows(f"{_FACES} WHERE face.id = ?", (face_id,))]
+            if len(rows) < len(asked):  # gone since the ids were read, or damaged
+                self._whole(self._rows(f"{_FACES} ORDER BY face.id"))
         return {row[0]: self._face(row) for row in rows}
 
     def find(self, text: str) -> Face:
@@ -100,8 +105,9 @@ class Reader:
 
     def chosen(self, sellable: bool = False, groups: Sequence[str] = ()) -> NDArray[np.int64]:
         """Ids of the measured faces that may be sold and are of the style groups, as asked; ascending."""
-        rows = self._rows(f"SELECT id, reason, decided_seal, {listed(DECIDED)} FROM face ORDER BY id")
-        self._whole(rows)
+        with self.unchanging():
+            rows = self._rows(f"SELECT id, reason, decided_seal, {listed(DECIDED)} FROM face ORDER BY id")
+            self._whole(rows)
         self._demand(all(seal(*decided) == known for _, _, known, *decided in rows))
         found = [
             face_id

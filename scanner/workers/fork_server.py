@@ -67,9 +67,8 @@ class ForkEngine:
         try:
             self._link.sendall(packed((settings, limits)))
             self._answer()
-        except ForkServerError:
-            raise
         except OSError as cause:
+            self.close()
             raise ForkServerError("the fork server does not start") from cause
 
     def start(self) -> Worker:

@@ -8,8 +8,10 @@ import sys
 
 def worker_environment() -> dict[str, str]:
     """Environment of processes that measure: our own packages, no warnings, one thread a library."""
+    # An entry that is no folder, as an editable install's mark, would keep Python from starting below a very long path.
+    folders = [os.path.abspath(p) for p in sys.path if p and (os.path.isabs(p) or os.path.isdir(p))]
     return os.environ | {
-        "PYTHONPATH": os.pathsep.join(p for p in sys.path if p),
+        "PYTHONPATH": os.pathsep.join(folders),
         "PYTHONWARNINGS": "ignore",
         "OMP_NUM_THREADS": "1",
         "OPENBLAS_NUM_THREADS": "1",
