@@ -61,6 +61,8 @@ def reading_of(name: str, like: Process, printed: Printed, sizes: Sizes) -> Read
             least = least_of(kind, steps, came_out)
             changes[key] = least.mm
             doubts += [least.doubt] if least.doubt else []
+    if "least_gap_mm" in changes and "least_hole_mm" not in changes:  # holes close first: nobody looked at them
+        changes["least_hole_mm"] = max(like.opening_mm, changes["least_gap_mm"])
     if printed.widest_wall_measured_mm is not None:
         changes["stray_mm"] = stray_of(sizes.walls_mm[-1], printed.widest_wall_measured_mm)
     made = replace(like, name=name, **changes)  # type: ignore[arg-type]
