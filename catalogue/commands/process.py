@@ -96,7 +96,9 @@ def _list(options: argparse.Namespace) -> int:
     if options.json:
         print_json([facts_of(p) for p in found])
     else:
-        print(f"{'profile':<20}{'nozzle':>8}{'line':>7}{'wall':>7}{'gap':>7}{'hole':>7}{'stray':>7}{'layer':>7}  material")
+        print(
+            f"{'profile':<20}{'nozzle':>8}{'line':>7}{'wall':>7}{'gap':>7}{'hole':>7}{'stray':>7}{'layer':>7}  material"
+        )
         for p in found:
             numbers = (p.line_width_mm, p.least_wall_mm, p.least_gap_mm, p.opening_mm, stray_mm(p), p.layer_height_mm)
             row = "".join(f"{mm:>7.2f}" for mm in numbers)

@@ -157,8 +157,9 @@ def profile_text(process: Process) -> str:
     lines = ["# Lengths in mm. A profile of one's own printer, saved by letterhold."]
     for field in fields(process):
         value = getattr(process, field.name)
-        if isinstance(value, str):  # a JSON string without escapes beyond the basic plane is a basic string of TOML
-            lines.append(f"{field.name} = {json.dumps(value, ensure_ascii=False)}")
+        if isinstance(value, str):  # a JSON string is one of TOML, which wants one more character escaped
+            text = json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
+            lines.append(f"{field.name} = {text}")
         elif isinstance(value, tuple):
             lines.append(f"{field.name} = [{', '.join(f'{float(v)!r}' for v in value)}]")
         elif value is not None:

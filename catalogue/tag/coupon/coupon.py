@@ -150,7 +150,7 @@ def _drawing(sizes: Sizes, u: float) -> _Drawing:
     middles = [y + parts.HEIGHT_U * u / 2 for y in feet]
     rows = (
         Row("walls", middles[2]), Row("gaps", middles[1]), Row("holes", middles[0]),
-        Row("necks", -(parts.EDGE_U + parts.STEM_U) * u),
+        Row("necks", -(parts.EDGE_U + parts.STEM_U / 2) * u),
     )  # fmt: skip
     standing = shapely.union_all([*(c.solid for c in cuts), *walls, *necks, *numbers])
     return _Drawing(plate, standing, openings, ring, rows)

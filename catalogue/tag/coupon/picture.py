@@ -34,9 +34,7 @@ def coupon_scene(coupon: Coupon) -> Scene:
     plate, mid, top = (band.region for band in coupon.bands)
 
     def placed(region: BaseGeometry) -> BaseGeometry:
-        return shapely.transform(
-            region, lambda c: np.column_stack([c[:, 0] + MARGIN_MM, depth + MARGIN_MM - c[:, 1]])
-        )
+        return shapely.transform(region, lambda c: np.column_stack([c[:, 0] + MARGIN_MM, depth + MARGIN_MM - c[:, 1]]))
 
     items: list[Item] = [
         Shape(placed(plate), PLATE_FILL, EDGE), Shape(placed(mid), STANDING_FILL), Shape(placed(top), STANDING_FILL)

@@ -134,7 +134,7 @@ def doubts_of(process: Process) -> tuple[str, ...]:
         )
     if process.least_hole_mm is not None and process.least_hole_mm < gap:
         found.append(
-            f"a hole of {process.least_hole_mm:g} mm stays open and a gap of that width does not: holes close first, look"
-            " at both again"
+            f"a hole of {process.least_hole_mm:g} mm stays open and a gap of that width does not: holes close first,"
+            " look at both again"
         )
     return tuple(found)

@@ -10,7 +10,7 @@ from catalogue.tag.coupon.sizes import size_text
 from catalogue.tag.printing import PRINT_MODEL
 
 LOOK = (
-    ("walls", "A wall came out when it stands over its whole length, is solid, and does not come off under a fingernail."),
+    ("walls", "A wall came out when it stands over its whole length, is solid, and stays on under a fingernail."),
     ("gaps", "Hold the coupon against a lamp. A gap came out when light passes over most of its length."),
     ("holes", "A hole came out when light passes through it."),
 )  # fmt: skip

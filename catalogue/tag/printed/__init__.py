@@ -1,7 +1,7 @@
 """What became of prints: kept in a file next to the catalogue, and what it says about hold.
 
-``outcome`` is one print with the facts of its job sheet, ``kept`` the file, ``jobs`` finds a tag's job sheet, ``report``
-counts how often each level of hold held.
+``outcome`` is one print with the facts of its job sheet, ``kept`` the file, ``jobs`` finds a tag's job sheet,
+``report`` counts how often each level of hold held.
 
 Decisions, 2026-11:
 

@@ -97,7 +97,7 @@ def against(levels: Sequence[Level]) -> tuple[str, ...]:
         for higher in levels[k + 1 :]:
             if higher.interval.high < lower.interval.low:
                 lines.append(
-                    f"prints with a hold of {higher.words} held less often than those of {lower.words}: the weights look"
-                    " wrong"
+                    f"prints with a hold of {higher.words} held less often than those of {lower.words}: the weights"
+                    " look wrong"
                 )
     return tuple(lines)
