@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from catalogue.errors import CatalogueError
+from catalogue.permission import MAY_BE_SOLD
 from catalogue.store.connection import DAMAGED, reported
 from catalogue.store.face import Face, find_face
 from catalogue.store.rows import FileState
@@ -112,7 +113,7 @@ class Reader:
         found = [
             face_id
             for face_id, reason, _, _, sell, group, _ in rows
-            if not reason and (not sellable or sell in ("yes", "yes-conditions")) and (not groups or group in groups)
+            if not reason and (not sellable or sell in MAY_BE_SOLD) and (not groups or group in groups)
         ]
         return np.array(found, dtype=np.int64)
 
