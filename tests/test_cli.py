@@ -345,7 +345,5 @@ def test_a_face_that_is_looked_up_is_the_one_found_among_all(catalogue: Path) ->
     with Store(catalogue) as store:
         faces = store.faces()
         texts = [text for f in faces for text in (str(f.id), f.title, f.family, f.path)]
-            [str(f.id) for f in faces] + [f.title for f in faces] + [f.family for f in faces] + [f.path for f in faces]
-        )
         for text in (*texts, faces[0].title.upper(), faces[0].title.replace(" ", "  "), "0", "9" * 18, "", "Anto"):
             assert of(store.find, text) == of(lambda text: find_face(faces, text), text), text
