@@ -30,9 +30,11 @@ _CASED = frozenset(("Latin", "Greek", "Cyrillic", "Armenian"))
 
 @lru_cache(maxsize=1)
 def label_words() -> dict[str, frozenset[str]]:
-    """Words of the trade that say nothing of the licence, by place."""
-    text = (resources.files("fonts_licenses") / "words" / "labels.toml").read_text("utf-8")
-    return {place: frozenset(said.split()) for place, said in tomllib.loads(text).items()}
+    """Words of the trade that say nothing of the licence, by place; `everyday` are those of people's own folders."""
+    folder = resources.files("fonts_licenses") / "words"
+    labels, everyday = (tomllib.loads((folder / f"{name}.toml").read_text("utf-8")) for name in ("labels", "everyday"))
+    everyday = {"everyday": " ".join(everyday.values())}
+    return {place: frozenset(said.split()) for place, said in (labels | everyday).items()}
 
 
 def spread(text: str) -> str:
@@ -82,7 +84,10 @@ def _is_translated(words: Words) -> bool:
 
 @lru_cache(maxsize=8)
 def _known(place: str) -> frozenset[str]:
-    of = {"version": ("version",), "unique": ("version", "unique")}.get(place, ("files",))
+    of = {
+        "version": ("version",), "unique": ("version", "unique"),
+        "folder": ("files", "folders"), "archive": ("files", "folders", "everyday"),
+    }.get(place, ("files",))  # fmt: skip
     return label_words()["style"].union(*(label_words()[name] for name in of))
 
 
