@@ -68,6 +68,8 @@ def is_label(words: Words, place: str, own: Own) -> bool:
         return all(_is_mark(words, at, place) for at in strangers) and _makers(words, strangers) <= MOST_MAKERS
     if place == "folder":
         return _is_own_folder(words, strangers)
+    if place == "archive" and label_words()["doubtful"].intersection(words.low):
+        return not strangers and not any(low in own.titles or low in label_words()["style"] for low in words.low)
     if place == "file":
         strangers = [at for at in strangers if not _is_axis(words, at)]
         if len(strangers) == 1 and not any(low in own.titles for low in words.low):
