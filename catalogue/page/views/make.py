@@ -20,6 +20,7 @@ from catalogue.page.markup import tag
 from catalogue.page.mesh_data import mesh_data
 from catalogue.page.parts import sheet, turnable
 from catalogue.page.place import LAYERS, RINGS, Hand, Look
+from catalogue.page.printed_box import printed_box
 from catalogue.page.shortlist import Shortlist, mark_of
 
 if TYPE_CHECKING:
@@ -81,6 +82,7 @@ def _made(view: CatalogueView, desk: Desk, asked: Request, face: Face) -> None:
     if made is not None:
         quote = price.quote(made, filaments.filaments(desk), price.rates(desk))
         _downloads((view.revision, face.id, asked, hand, look), made, face)
+        printed_box(view, made)
         strength = making.strength_in_words(made)
         sheet(make_sheets.layers(made, view.stored_verdict(face), quote, strength), key="layers")
     else:
