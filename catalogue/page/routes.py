@@ -43,7 +43,7 @@ def _rows(view: CatalogueView, request: Request) -> dict[str, Any]:
     place = _place(request)
     start = max(0, _number(request, "from"))
     stop = min(_number(request, "to"), start + MOST_ROWS)
-    found = view.listing(place.asked, place.filters).lines(start, stop)
+    found = view.listing(place.asked, place.filters, request.query_params.get("of", "")).lines(start, stop)
     name = place.asked.name
     return {"rows": [row(start + k + 1, line, view.picture(line.face, name)) for k, line in enumerate(found)]}
 
