@@ -64,7 +64,7 @@ class Hand:
 class Look:
     """Ring, layers and colours of a tag."""
 
-    ring: str = "upper-left"
+    ring: str = RINGS[0]
     layers: int = 3
     colours: tuple[str, str, str] = ("navy", "sky", "cream")
     """Of base, middle and top: a name or #rrggbb."""
