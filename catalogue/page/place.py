@@ -11,6 +11,7 @@ from functools import lru_cache
 from catalogue.judge.process import Process, load_process
 from catalogue.judge.request import Request, Size
 from catalogue.judge.stack import default_stack
+from catalogue.tag.levers import BY_HAND
 from catalogue.tag.ring_places import SIDES
 
 FIRST_NAME = "Marlie"
@@ -27,6 +28,10 @@ SELL_FILTERS = ("sellable", "yes", "yes-conditions", "ask", "no", "unknown")
 SELLABLE = ("yes", "yes-conditions")
 FORMS = {"list": "list of measures", "board": "board of tags"}
 RINGS = tuple(SIDES)
+HAND_WORDS = dict(
+    zip(BY_HAND, ("plain forms", "gaps closed", "lines nearer", "bridges to marks", "bridged letters"), strict=True)
+)
+"""Changes at single places, in words."""
 LAYERS = {3: "three colours", 2: "two colours", 1: "one colour"}
 MOST_CHOSEN = 8
 
@@ -58,6 +63,12 @@ class Hand:
     tracking_em: float = 0.0
     weight: float | None = None
     """Place on the weight axis of a variable face; None leaves the face as it is."""
+    behind: str = ""
+    """``plate`` or ``bar`` behind the name."""
+    by_hand: tuple[str, ...] = ()
+    """What may be changed at single places, of ``levers.BY_HAND``."""
+    line_spacing_mm: float = 0.0
+    """From baseline to baseline; 0 for lines as close as they hold."""
 
 
 @dataclass(frozen=True, slots=True)

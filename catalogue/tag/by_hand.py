@@ -114,7 +114,7 @@ def _in_full(trial: Trial, setting: Setting, kinds: Kinds) -> Setting:
         now = replace(now, closings=_closings(trial, now))
     if LINES in kinds and len(trial.lines) > 1 and now.line_spacing_mm is None:
         lever = line_lever(least_distance_mm(trial, now), trial.process)
-        now = least(lambda s: base_holds(trial, s), now, lever)
+        now = replace(now, nearer_mm=lever.end)
     return _bridged(trial, now, kinds)
 
 
@@ -187,9 +187,11 @@ def _back(trial: Trial, now: Setting) -> Setting:
 
 
 def _has_room(trial: Trial, setting: Setting) -> bool:
-    """Whether the name holds, its neck with what a print strays to spare: what is closed at one place is closed well."""
-    enough = neck_needed_mm(trial.process) + stray_mm(trial.process)
-    return holds(trial, setting) and measure(trial, setting).neck_mm >= enough
+    """Whether the name holds with what a print strays to spare, in offset and neck: what is closed is closed well."""
+    if not holds(trial, setting):
+        return False
+    stray, found = stray_mm(trial.process), measure(trial, setting)
+    return found.spare_mm >= stray and found.neck_mm >= neck_needed_mm(trial.process) + stray
 
 
 def _less(good: Callable[[Setting], bool], back: Setting, now: Setting) -> Setting:

@@ -94,6 +94,7 @@ def misses(trial: Trial, setting: Setting) -> list[str]:
         join = max(0.0, join_mm(trial, setting) - setting.thicken_mm)
         found.append(
             f"base in {measured.pieces} pieces: needs an offset of {join:.2f} mm, has {setting.base_offset_mm:.2f} mm"
+            + _lines_apart(trial, setting)
         )
     elif measured.neck_mm < neck_needed_mm(trial.process):
         found.append(f"narrowest neck {measured.neck_mm:.2f} mm, {neck_needed_mm(trial.process):.2f} mm needed")
@@ -101,6 +102,14 @@ def misses(trial: Trial, setting: Setting) -> list[str]:
         more = thicken_needed(trial, setting) - setting.thicken_mm
         found.append(f"strokes too thin: {more:.2f} mm more thickening needed")
     return found
+
+
+def _lines_apart(trial: Trial, setting: Setting) -> str:
+    """What to do where lines stand farther apart than they have to; empty where they do not."""
+    asked, as_close = setting.line_spacing_mm, replace(setting, line_spacing_mm=None)
+    if asked is None or len(trial.lines) < 2 or measure(trial, as_close).pieces == measure(trial, setting).pieces:
+        return ""
+    return f"; lines {asked:g} mm apart come apart, take less line spacing or none"
 
 
 def unreadable(trial: Trial, start: Setting, setting: Setting) -> str:
