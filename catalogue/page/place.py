@@ -6,9 +6,8 @@ A place is kept in the session, in the address, and on disk until tomorrow.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from functools import lru_cache
 
-from catalogue.judge.process import Process, load_process
+from catalogue.judge.process import load_process
 from catalogue.judge.request import Request, Size
 from catalogue.judge.stack import default_stack
 from catalogue.permission import Permission
@@ -81,19 +80,13 @@ class Look:
     """Of base, middle and top: a name or #rrggbb."""
 
 
-@lru_cache(maxsize=32)
-def process_of(name: str) -> Process:
-    """A process profile by name; read from disk once."""
-    return load_process(name)
-
-
 def request(name: str, size: Size, process: str, offset_mm: float) -> Request:
     r"""A request from what the title block holds; lines of the name are parted by newlines.
 
     >>> request("Anna\nLee", Size("cap-height", 14.0), "nozzle-0.4", 1.0).lines
     ('Anna', 'Lee')
     """
-    return Request.of(name, size, process_of(process), default_stack(offset_mm))
+    return Request.of(name, size, load_process(process), default_stack(offset_mm))
 
 
 FIRST = request(FIRST_NAME, Size("cap-height", 14.0), FIRST_PROCESS, FIRST_OFFSET_MM)

@@ -53,7 +53,7 @@ def based(trial: Trial, setting: Setting) -> tuple[BaseGeometry, int]:
     wide = grown(ground_at(trial, setting), setting.thicken_mm + setting.base_offset_mm)
     if setting.bridged:
         wide = lean(shapely.union(wide, drawn(bridges_at(trial, setting), base_width_mm(trial.process))))
-    return filled(wide, trial.process.least_gap_mm)
+    return filled(wide, trial.process.opening_mm)
 
 
 def middled(trial: Trial, setting: Setting) -> tuple[BaseGeometry, int]:
@@ -61,7 +61,7 @@ def middled(trial: Trial, setting: Setting) -> tuple[BaseGeometry, int]:
     wide = grown(shapely.union_all(letters_at(trial, setting)), setting.thicken_mm + setting.base_offset_mm / 2)
     if setting.bridged:
         wide = lean(shapely.union(wide, drawn(bridges_at(trial, setting), trial.process.least_wall_mm)))
-    return filled(wide, trial.process.least_gap_mm)
+    return filled(wide, trial.process.opening_mm)
 
 
 def bridges_at(trial: Trial, setting: Setting) -> tuple[Bridge, ...]:
@@ -184,4 +184,4 @@ def _measured(trial: Trial, setting: Setting) -> Measured:
 def _closed(trial: Trial, setting: Setting) -> int:
     """How many openings in and between the letters fuse in print."""
     left = trial.cut(setting).openings * setting.em_mm - 2 * setting.thicken_mm
-    return int((left < OPEN_SHARE * trial.process.least_gap_mm).sum())
+    return int((left < OPEN_SHARE * trial.process.opening_mm).sum())

@@ -12,7 +12,7 @@ from catalogue.errors import LetterholdError
 from catalogue.page import filaments, make_sheets, making, price, session, title_block
 from catalogue.page.catalogue_view import CatalogueView
 from catalogue.page.desk import Desk
-from catalogue.page.face_box import face_box, pick_first
+from catalogue.page.face_box import face_box, missing_face, pick_first
 from catalogue.page.faults import sentence
 from catalogue.page.hanging import change_in_words
 from catalogue.page.links import MOST_SIZE_MM, MOST_THICKEN_MM, MOST_TIGHTER_EM
@@ -20,6 +20,7 @@ from catalogue.page.markup import tag
 from catalogue.page.mesh_data import mesh_data
 from catalogue.page.parts import sheet, turnable
 from catalogue.page.place import HAND_WORDS, LAYERS, RINGS, Hand, Look
+from catalogue.page.printed_box import printed_box
 from catalogue.page.shortlist import Shortlist, mark_of
 from catalogue.tag.backing import BACKINGS
 
@@ -82,6 +83,7 @@ def _made(view: CatalogueView, desk: Desk, asked: Request, face: Face) -> None:
     if made is not None:
         quote = price.quote(made, filaments.filaments(desk), price.rates(desk))
         _downloads((view.revision, face.id, asked, hand, look), made, face)
+        printed_box(view, made)
         strength = making.strength_in_words(made)
         sheet(make_sheets.layers(made, view.stored_verdict(face), quote, strength), key="layers")
     else:
@@ -94,6 +96,7 @@ def _made(view: CatalogueView, desk: Desk, asked: Request, face: Face) -> None:
 
 
 def _top_line(view: CatalogueView, desk: Desk, asked: Request) -> Face | None:
+    missing_face(view)
     with st.container(key="face_line", horizontal=True, vertical_alignment="bottom"):
         face = face_box(view)
         if face is None:
@@ -170,7 +173,7 @@ def _weight(view: CatalogueView, face: Face, hand: Hand) -> float | None:
     least, now, most = axis
     key = f"w_weight_{face.id}"
     session.first(key, min(most, max(least, hand.weight if hand.weight is not None else now)))
-    moved: float = st.slider("Weight", least, most, key=key, width=140)
+    moved: float = st.slider("Weight", least, most, key=key, width=140, format="%.0f")
     return None if moved == now else moved
 
 
@@ -179,7 +182,8 @@ def _taking(fit: Fit, advice: Fit, asked: Request, hand: Hand) -> None:
     with st.container(key="levers_taken", horizontal=True):
         if not same:
             if advice.holds:
-                st.caption(f"It holds with: {change_in_words(advice)}.")
+                words = change_in_words(advice)
+                st.caption(f"It holds with: {words}." if words else "It holds without a change.")
             st.button(
                 "Take the proposal", key="take", disabled=not advice.holds, type="primary",
                 on_click=_taker(advice, asked),

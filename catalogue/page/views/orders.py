@@ -8,9 +8,8 @@ from urllib.parse import urlencode
 import streamlit as st
 
 from catalogue.errors import LetterholdError
-from catalogue.judge.process import built_in
 from catalogue.judge.request import Size
-from catalogue.page import batches, drafts, links
+from catalogue.page import batches, drafts, links, printers
 from catalogue.page.batches import MOST_ORDERS, Batch
 from catalogue.page.catalogue_view import CatalogueView
 from catalogue.page.desk import Desk
@@ -57,9 +56,10 @@ def _table(view: CatalogueView, desk: Desk) -> None:
     if len(wrong) > 3:
         st.warning(f"And {len(wrong) - 3} more rows to correct.")
     with st.container(key="orders_doors", horizontal=True, vertical_alignment="bottom"):
+        known = printers.names()
         process = st.selectbox(
-            "Printer where a row names none", built_in(), built_in().index(FIRST_PROCESS), key="w_orders_process",
-            width=230,
+            "Printer where a row names none", known, known.index(FIRST_PROCESS), key="w_orders_process", width=230,
+            format_func=printers.in_words,
         )  # fmt: skip
         looked = st.toggle("Look at each tag first", key="w_look", value=0 < len(found) <= 12)
         if st.button("Make the tags", type="primary", key="make_all", disabled=not rows):
@@ -133,7 +133,7 @@ def _columns(view: CatalogueView) -> dict[str, Any]:
         "cap_height": text("capitals", width="small", help="height, as 14mm"),
         "width": text("width", width="small", help="whole width, as 70mm; instead of capitals"),
         "colours": text("colours", help="base, middle and top: navy sky cream"),
-        "process": st.column_config.SelectboxColumn("printer", options=["", *built_in()], width="small"),
+        "process": st.column_config.SelectboxColumn("printer", options=["", *printers.names()], width="small"),
         "ring": st.column_config.SelectboxColumn("ring", options=["", *RINGS], width="small"),
         "line_spacing": text("line spacing", width="small", help="from baseline to baseline; empty: as close as holds"),
         "behind": st.column_config.SelectboxColumn("behind", options=["", *BACKINGS], width="small"),
