@@ -28,7 +28,7 @@ from scanner.records import ABSENT, STEP_EM, table_shapes
 
 Array = NDArray[np.float64]
 
-FACTS = ("cap_height_em", "x_height_em", "contextual")
+FACTS = ("cap_height_em", "x_height_em", "contextual", "joining")
 """Numbers of a face that a ranking needs besides its table."""
 
 _MAGIC = b"LHCOLS\0\1"

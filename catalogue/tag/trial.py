@@ -12,6 +12,7 @@ from shapely.geometry.base import BaseGeometry
 
 from catalogue.judge.letters import JOINED_SHARE
 from catalogue.judge.process import Process
+from catalogue.judge.reach import LETTER_THIN_SHARE
 from catalogue.judge.request import Request
 from catalogue.judge.sizes import LEAST_HEIGHT_EM
 from catalogue.judge.spacing import lines_of
@@ -20,9 +21,6 @@ from catalogue.tag.levers import Setting, Weights
 from scanner.lettering import LetteringError, Typesetter
 from scanner.measures.counters import holes_of, inscribed_diameters
 from scanner.measures.strokes import letter_widths
-
-LETTER_THIN_SHARE = 0.06
-"""Share of one letter's ink that may be thinner than the least wall where letters are thickened: tips and joins."""
 
 APERTURE_SAMPLES = 8
 """Channels with fewer places measured are nicks, not openings that make a letter readable."""
