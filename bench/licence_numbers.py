@@ -29,8 +29,9 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
-from catalogue.licence.expressions import ORDER, resolve_name, terms_of
+from catalogue.licence.expressions import resolve_name, terms_of
 from catalogue.licence.verdict import Verdict, judge
+from catalogue.permission import STRICTER
 from scanner.evidence import Evidence, family_and_style, forget_folders, read_evidence
 from scanner.evidence.debian import dep5_paragraphs, dep5_statements
 
@@ -223,7 +224,7 @@ def _rank(verdict: str) -> str:
 def compatible(case: Case, verdict: Verdict) -> bool:
     """The answer is not more permissive than every licence that the package names."""
     return case.package in DISPUTED or any(
-        ORDER.index(_rank(verdict.verdict)) >= ORDER.index(terms_of(truth).sell) for truth in truths(case)
+        STRICTER.index(_rank(verdict.verdict)) >= STRICTER.index(terms_of(truth).sell) for truth in truths(case)
     )
 
 

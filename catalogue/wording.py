@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from catalogue.permission import Permission
+
 CAUTION = (
     "A calculation from the drawing: no test, no certificate, no legal advice. Small parts can come off; not for"
     " children under 3. Follow local rules."
@@ -33,12 +35,12 @@ class Sell:
         return f"{self.statement[0].upper()}{self.statement[1:]}"
 
 
-SELL = {
-    "yes": Sell("●", "yes", "may be sold"),
-    "yes-conditions": Sell("◐", "yes, with conditions", "may be sold, with conditions"),
-    "ask": Sell("?", "ask the owner", "ask the owner first"),
-    "no": Sell("×", "no", "may not be sold"),
-    "unknown": Sell("–", "no evidence found", "no evidence found"),
+SELL: dict[str, Sell] = {
+    Permission.YES: Sell("●", "yes", "may be sold"),
+    Permission.CONDITIONS: Sell("◐", "yes, with conditions", "may be sold, with conditions"),
+    Permission.ASK: Sell("?", "ask the owner", "ask the owner first"),
+    Permission.NO: Sell("×", "no", "may not be sold"),
+    Permission.UNKNOWN: Sell("–", "no evidence found", "no evidence found"),
 }
 """Every verdict of ``catalogue.licence.verdict`` in words."""
 
@@ -49,7 +51,7 @@ def sell(verdict: object) -> Sell:
     >>> sell("yes-conditions").signed, sell(None).answer
     ('◐ may be sold, with conditions', 'no evidence found')
     """
-    return SELL.get(str(verdict), SELL["unknown"])
+    return SELL.get(str(verdict), SELL[Permission.UNKNOWN])
 
 
 def count_of(number: int, noun: str, nouns: str = "") -> str:

@@ -21,7 +21,7 @@ ROOMS = ("licence", "store", "style", "gather", "judge", "draw", "tag")
 RIM = ("page", "commands")
 """The two rooms that people touch: each may import all of the others, never the other one of the two."""
 
-LEAVES = {"errors", "faults", "text", "wording", "atomic", "parallel", "workers", "folders"}
+LEAVES = {"errors", "faults", "text", "permission", "wording", "atomic", "parallel", "workers", "folders"}
 """Files of the catalogue's root that every room may import; they import nothing but each other and the scanner."""
 
 FOREIGN = {

@@ -8,6 +8,7 @@ import re
 import shutil
 import sqlite3
 import xml.etree.ElementTree as ElementTree
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -327,3 +328,22 @@ def test_two_words_are_set_close_enough_to_hang_together(capsys: Capture, catalo
     # A word space of Anton is 0.2 em or so, 3 mm here: most of it is taken out, and the base is one piece.
     assert status == 0 and facts["layers"][0]["pieces"] == 1 and 1.0 < facts["words_closer_mm"] < 5.0
     assert facts["join_offset_mm"] <= 1.0
+
+
+def test_a_face_that_is_looked_up_is_the_one_found_among_all(catalogue: Path) -> None:
+    """Ids and titles are looked up in the catalogue without reading every face; the choice is the same."""
+    from catalogue.errors import CatalogueError
+    from catalogue.store.database import Store
+    from catalogue.store.face import Face, find_face
+
+    def of(find: Callable[[str], Face], text: str) -> object:
+        try:
+            return find(text)
+        except CatalogueError as error:
+            return str(error)
+
+    with Store(catalogue) as store:
+        faces = store.faces()
+        texts = [text for f in faces for text in (str(f.id), f.title, f.family, f.path)]
+        for text in (*texts, faces[0].title.upper(), faces[0].title.replace(" ", "  "), "0", "9" * 18, "", "Anto"):
+            assert of(store.find, text) == of(lambda text: find_face(faces, text), text), text

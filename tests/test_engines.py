@@ -22,6 +22,7 @@ from scanner.reasons import Reason
 from scanner.records import FileRecord
 from scanner.workers.job import Job
 from scanner.workers.limits import Limits
+from scanner.workers.start import worker_environment
 from scanner.workers.steps import Settings
 from scanner.workers.supervisor import scan_files
 
@@ -112,6 +113,18 @@ def test_an_end_from_outside_is_no_fault_of_the_font(engine: str, tmp_path: Path
     (record,) = scan(tmp_path, Settings(WORDS, judge=ends_from_outside_once))
     assert (record.faces[0].reason, record.verdicts[0]["verdict"]) == ("", "yes")
     assert not (tmp_path / "mark").exists()
+
+
+def test_the_start_of_a_worker_is_no_font_s_waiting(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A spawned worker loads its libraries, on a busy machine for longer than a font may take."""
+    (tmp_path / "sitecustomize.py").write_text("import time; time.sleep(4)")
+    environment = worker_environment()
+    slow = environment | {"PYTHONPATH": os.pathsep.join([str(tmp_path), environment["PYTHONPATH"]])}
+    monkeypatch.setenv("LETTERHOLD_ENGINE", "portable")
+    monkeypatch.setattr("scanner.workers.spawned.worker_environment", lambda: slow)
+    (tmp_path / "one.ttf").write_bytes(good_font())
+    (record,) = scan(tmp_path, Settings(WORDS), limits=Limits(wall_seconds=3.0))
+    assert (record.reason, record.faces[0].reason) == ("", "")
 
 
 # ── the same records ────────────────────────────────────────────────────────────────────────────────────────────────

@@ -6,6 +6,8 @@ Limits are our own (common practice, no source): a module that fits a few screen
 from __future__ import annotations
 
 import ast
+import importlib
+import importlib.util
 import re
 from functools import cache
 from pathlib import Path
@@ -85,3 +87,19 @@ def test_a_room_says_what_it_is_for(path: Path) -> None:
     assert len(text.split()) >= 40, (
         "what the room is for, what goes in and comes out, what it may import, its decisions"
     )
+
+
+@pytest.mark.parametrize("path", sorted((ROOT / "bench").rglob("*.py")), ids=lambda path: path.stem)
+def test_what_a_bench_script_takes_from_the_packages_is_there(path: Path) -> None:
+    """Bench scripts are run seldom, so a name that has moved would be noticed late."""
+    tree = ast.parse(path.read_text("utf-8"))
+    tried = {inner for node in ast.walk(tree) if isinstance(node, ast.Try) for inner in ast.walk(node)}  # has a way out
+    for node in [node for node in ast.walk(tree) if node not in tried]:
+        if isinstance(node, ast.ImportFrom) and (node.module or "").split(".")[0] in ("scanner", "catalogue"):
+            module = importlib.import_module(node.module or "")
+            gone = [a.name for a in node.names if not hasattr(module, a.name) and not _is_module(node.module, a.name)]
+            assert not gone, f"{node.module} has no {gone[0]}"
+
+
+def _is_module(package: str | None, name: str) -> bool:
+    return importlib.util.find_spec(f"{package}.{name}") is not None

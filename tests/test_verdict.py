@@ -8,9 +8,10 @@ import pytest
 from licence_sentences import BATCHES, GRANTED, GRANTS, NAMED_NOT_GRANTED, UNSEEN_GRANTS, named, placed
 from license_expression import get_spdx_licensing
 
-from catalogue.licence.expressions import ORDER, resolve_name, terms_of
+from catalogue.licence.expressions import resolve_name, terms_of
 from catalogue.licence.families import load_records, parse_record
 from catalogue.licence.verdict import Verdict, explain, judge, place_of
+from catalogue.permission import STRICTER
 from scanner.evidence import Evidence
 
 
@@ -187,7 +188,7 @@ def test_or_takes_the_most_permissive_and_the_strictest() -> None:
 
 
 def test_adding_a_restriction_never_makes_it_more_permissive() -> None:
-    order = (*ORDER,)
+    order = (*STRICTER,)
     for text, _, verdict in MENTIONS.values():
         worse = said(text, "For personal use only.")
         assert worse.verdict == "no", text

@@ -16,14 +16,13 @@ from catalogue.licence.ledger import COLUMNS, ledger_csv, row_of
 from catalogue.licence.looked import Looked, now
 from catalogue.licence.shop_record import write_record
 from catalogue.licence.verdict import explain, judge_font
+from catalogue.permission import MAY_BE_SOLD
 from catalogue.store.database import CatalogueError
 from catalogue.store.font_cache import font_with_notices
 from catalogue.wording import count_of
 from scanner.evidence import family_and_style
 from scanner.face import tidy
 from scanner.files import SUFFIXES, FileError, face_count, find_fonts, read_font
-
-MAY_BE_SOLD = ("yes", "yes-conditions")
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,11 +14,24 @@ from catalogue.gather.scan import Scan, scan_into, scan_to_parts
 from catalogue.text import clean
 from catalogue.wording import count_of
 from scanner.alphabet import read_words
+from scanner.usual_folders import usual_folders
+
+MOST_NAMED = 8
+"""Folders listed when they are offered."""
 
 
 def add_arguments(scan: argparse.ArgumentParser) -> None:
     """The options of ``scan``."""
-    scan.add_argument("paths", nargs="+", type=place, metavar="PATH", help="folders, font files or s3://… addresses")
+    scan.add_argument(
+        "paths",
+        nargs="*",
+        type=place,
+        metavar="PATH",
+        help="folders, font files or s3://… addresses; without one the machine's own font folders are offered",
+    )
+    scan.add_argument(
+        "--usual", action="store_true", help="the machine's font folders and installed font packages, without asking"
+    )
     scan.add_argument("--workers", type=count, default=0, metavar="N", help="processes to use (default: one a core)")
     scan.add_argument(
         "--cluster", default="", metavar="ADDRESS", help="measure on the workers of the Dask scheduler at this address"
@@ -38,7 +51,13 @@ def run(options: argparse.Namespace) -> int:
     """Scan, and report what was found."""
     if options.parts and options.catalogue:
         raise UsageError("--parts writes no catalogue; leave --catalogue out, and give it to 'letterhold merge'")
-    scan = Scan(options.paths, read_words(options.words), options.workers, options.all_instances, options.cluster)
+    scan = Scan(
+        [*options.paths, *_usual(options)],
+        read_words(options.words),
+        options.workers,
+        options.all_instances,
+        options.cluster,
+    )
     shown = _progress_lines if options.progress else progress
     facts = scan_to_parts(options.parts, scan, shown) if options.parts else scan_into(options.catalogue, scan, shown)
     if options.json:
@@ -51,6 +70,32 @@ def run(options: argparse.Namespace) -> int:
         print(f"  {clean(path, 1000)}: {reason}")
     print(f"next: letterhold merge {facts['parts']}" if options.parts else f"catalogue: {facts['catalogue']}")
     return 0
+
+
+def _usual(options: argparse.Namespace) -> list[Path]:
+    """The machine's own font folders where they are asked for, or where no path is given and a person agrees."""
+    if options.paths and not options.usual:
+        return []
+    found = usual_folders()
+    if not found:
+        raise UsageError("no fonts are in this machine's usual folders; give a folder: letterhold scan FOLDER")
+    fonts = count_of(sum(number for _, number in found), "font")
+    if options.usual:
+        return [folder for folder, _ in found]
+    if not (sys.stdin and sys.stdin.isatty() and sys.stderr.isatty()):
+        raise UsageError(
+            f"no folder given; type 'letterhold scan FOLDER', or 'letterhold scan --usual' for the {fonts} in"
+            f" {count_of(len(found), 'folder')} of this machine and its font packages"
+        )
+    for folder, number in found[:MOST_NAMED]:
+        print(f"{number:>7}  {clean(str(folder), 1000)}", file=sys.stderr)
+    if len(found) > MOST_NAMED:
+        rest = found[MOST_NAMED:]
+        print(f"{sum(number for _, number in rest):>7}  {count_of(len(rest), 'more folder')}", file=sys.stderr)
+    print(f"Scan these {fonts}? Type y and Enter: ", end="", file=sys.stderr, flush=True)
+    if sys.stdin.readline().strip().casefold() not in ("y", "yes"):
+        raise UsageError("nothing was scanned; give a folder: letterhold scan FOLDER")
+    return [folder for folder, _ in found]
 
 
 def amount(facts: dict[str, Any]) -> str:

@@ -117,7 +117,7 @@ def check_face(face: Face, request: Request) -> Check:
         pieces=full.base_pieces, letter_parts=len(full.parts), join_offset_mm=sizes.join_offset_mm,
         thinnest_stroke_mm=sizes.thinnest_stroke_mm, median_stroke_mm=full.median_stroke_mm,
         thin_share=sizes.thin_share, smallest_counter_mm=sizes.smallest_counter_mm,
-        missing_letters=lacks, layers=tuple(_facts(g, full, request.process.least_gap_mm) for g in layers),
+        missing_letters=lacks, layers=tuple(_facts(g, full, request.process.opening_mm) for g in layers),
         weak_spots=weak_spots(full, layers, request.process), hold=hold,
         regions=tuple(g.region for g in layers), as_typed=placed.as_typed, words_closer_mm=placed.closer_mm,
     )  # fmt: skip
@@ -180,13 +180,13 @@ def _em_of(lettering: Lettering, face: Face, request: Request) -> float:
     return face_em_mm(face, request.size, (right - left) / lettering.upem, request.base_offset_mm)
 
 
-def _facts(one: Grown, full: Measured, least_gap_mm: float) -> LayerFacts:
+def _facts(one: Grown, full: Measured, opening_mm: float) -> LayerFacts:
     layer, pieces = one.layer, len(polygons_of(one.region))
     if layer.offset_mm == full.sizes.base_offset_mm:
         width = full.sizes.neck_mm or 0.0
     else:
         width = neck(one.region, full.seeds, NECK_TOLERANCE_MM)[0] if pieces == 1 else 0.0
-    pinholes = sum(hole.across_mm < least_gap_mm for hole in one.holes)
+    pinholes = sum(hole.across_mm < opening_mm for hole in one.holes)
     return LayerFacts(
         layer.layer, layer.offset_mm, layer.top_mm, pieces, len(one.holes), pinholes, width, float(one.region.area)
     )

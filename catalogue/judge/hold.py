@@ -188,7 +188,7 @@ def _small_margins(sizes: SizesOfMany, process: Process) -> Array:
             JOIN_POINTS * (1 - slack) + NECK_POINTS * np.where(apart, 1.0, ample * seam),
             NECK_POINTS * np.where(apart, 0.0, 1 - ample),
             STROKE_POINTS * _short(sizes.thinnest_stroke_mm / process.least_wall_mm),
-            COUNTER_POINTS * _short(sizes.smallest_counter_mm / process.least_gap_mm),
+            COUNTER_POINTS * _short(sizes.smallest_counter_mm / process.opening_mm),
         ]
     )
     return np.nan_to_num(points, nan=0.0)
@@ -242,8 +242,8 @@ def _whole(points: Array, total: int) -> list[int]:
 
 
 def stray_mm(process: Process) -> float:
-    """What a printed outline strays."""
-    return STRAY_LINES * process.line_width_mm
+    """What a printed outline strays: as measured on the printer, else ``STRAY_LINES``."""
+    return STRAY_LINES * process.line_width_mm if process.stray_mm is None else process.stray_mm
 
 
 def no_margin(sizes: Sizes, process: Process) -> bool:
@@ -296,9 +296,10 @@ def _stroke_text(sizes: Sizes, process: Process) -> str:
 
 def _counter_text(sizes: Sizes, process: Process) -> str:
     across = sizes.smallest_counter_mm or 0.0
-    if across < process.least_gap_mm:
-        return f"counter may close: {across:.2f} mm across, least gap {process.least_gap_mm:.2f} mm"
-    return f"counter not ample: {across:.2f} mm across, ample are {AMPLE * process.least_gap_mm:.2f} mm"
+    least = "gap" if process.least_hole_mm is None else "hole"
+    if across < process.opening_mm:
+        return f"counter may close: {across:.2f} mm across, least {least} {process.opening_mm:.2f} mm"
+    return f"counter not ample: {across:.2f} mm across, ample are {AMPLE * process.opening_mm:.2f} mm"
 
 
 def _short(ratio: Array) -> Array:

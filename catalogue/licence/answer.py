@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from catalogue.permission import Permission
 from scanner.evidence import Evidence
 
 RULES_VERSION = "6"
@@ -17,9 +18,9 @@ class Verdict:
 
     spdx: str
     """SPDX expression; "" when no licence was recognised."""
-    verdict: str
-    """yes, yes-conditions, ask, no or unknown."""
-    may_alter_outlines: str
+    verdict: Permission
+    """Whether goods may be sold."""
+    may_alter_outlines: Permission
     """yes, ask, no or unknown: whether letters may be thickened or offset."""
     must_accompany: tuple[str, ...]
     """What goes with the goods, on the card or in the listing."""

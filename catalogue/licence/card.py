@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from catalogue.licence.expressions import terms_of
 from catalogue.licence.verdict import Verdict
+from catalogue.permission import MAY_BE_SOLD
 from catalogue.text import clean
 
 _TITLES = ("name 16 ", "name 1 ", "name 4 ")
@@ -16,7 +17,7 @@ def card(verdict: Verdict, title: str = "", source: str = "") -> str:
 
     Creative Commons Attribution 4.0, section 3(a)(1), names these five.
     """
-    if verdict.verdict not in ("yes", "yes-conditions"):
+    if verdict.verdict not in MAY_BE_SOLD:
         return "Nothing to print while the answer is not a yes.\n"
     if not verdict.must_accompany:
         return "Nothing has to go with the goods, by what was found.\n"

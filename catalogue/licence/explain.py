@@ -6,15 +6,16 @@ import re
 
 from catalogue.licence.answer import CAUTION, Verdict
 from catalogue.licence.expressions import terms_of
+from catalogue.permission import MAY_BE_SOLD, Permission
 from catalogue.text import clean
 from scanner.evidence import Evidence
 
 _ANSWERS = {
-    "yes": "Yes: goods made with this font may be sold, by what was found.",
-    "yes-conditions": "Yes, with conditions: goods may be sold if they are met.",
-    "ask": "Ask first: what was found does not settle it.",
-    "no": "No: what was found does not allow goods that are sold.",
-    "unknown": "Unknown: nothing was found that says what the font may be used for.",
+    Permission.YES: "Yes: goods made with this font may be sold, by what was found.",
+    Permission.CONDITIONS: "Yes, with conditions: goods may be sold if they are met.",
+    Permission.ASK: "Ask first: what was found does not settle it.",
+    Permission.NO: "No: what was found does not allow goods that are sold.",
+    Permission.UNKNOWN: "Unknown: nothing was found that says what the font may be used for.",
 }
 
 
@@ -74,7 +75,7 @@ def explain(verdict: Verdict, font: str = "") -> str:
     lines += [f"Font: {font}"] if font else []
     lines += [f"Licence: {titles} ({verdict.spdx})" if titles else f"Licence: {verdict.spdx or 'not recognised'}"]
     lines += [f"May letters be thickened or offset: {verdict.may_alter_outlines}"]
-    if verdict.verdict in ("yes", "yes-conditions"):
+    if verdict.verdict in MAY_BE_SOLD:
         lines += [f"Goes with the goods: {item}" for item in verdict.must_accompany or ("nothing",)]
     lines += ["", "Why", *(f"- {reason}" for reason in verdict.reasons)]
     if verdict.not_understood:

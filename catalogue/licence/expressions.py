@@ -8,9 +8,8 @@ from functools import lru_cache
 
 from catalogue.licence.families import Record, licences_at, load_records, records_by_id
 from catalogue.licence.words import words_of
+from catalogue.permission import STRICTER, Permission
 from catalogue.text import clean
-
-ORDER = ("yes", "yes-conditions", "ask", "no")  # from most permissive to strictest
 
 
 @lru_cache(maxsize=4096)
@@ -94,8 +93,8 @@ def _gnu_id(record: Record, low: str) -> str:
 class Terms:
     """What an expression comes to for goods."""
 
-    sell: str
-    alter: str
+    sell: Permission
+    alter: Permission
     accompany: tuple[str, ...]
     records: tuple[Record, ...]
 
@@ -105,13 +104,13 @@ def terms_of(expression: str) -> Terms:
     """OR takes the most permissive side, AND the strictest; an id without a record asks."""
     sides = _outer_split(expression, r"\s+OR\s+")
     if len(sides) > 1:
-        return min((terms_of(side) for side in sides), key=lambda t: (ORDER.index(t.sell), ORDER.index(t.alter)))
+        return min((terms_of(side) for side in sides), key=lambda t: (STRICTER.index(t.sell), STRICTER.index(t.alter)))
     sides = _outer_split(expression, r"\s+AND\s+")
     if len(sides) > 1:
         every = [terms_of(side) for side in sides]
         return Terms(
-            max((t.sell for t in every), key=ORDER.index),
-            max((t.alter for t in every), key=ORDER.index),
+            max((t.sell for t in every), key=STRICTER.index),
+            max((t.alter for t in every), key=STRICTER.index),
             tuple(dict.fromkeys(a for t in every for a in t.accompany)),
             tuple(dict.fromkeys(r for t in every for r in t.records)),
         )
@@ -120,7 +119,7 @@ def terms_of(expression: str) -> Terms:
         return terms_of(name[1:-1])
     record = records_by_id().get(name.lower()) or _record_of_with(name)
     if record is None:
-        return Terms("ask", "ask", (), ())
+        return Terms(Permission.ASK, Permission.ASK, (), ())
     return Terms(record.sell, record.alter, record.accompany, (record,))
 
 

@@ -16,9 +16,9 @@ from typing import Any
 
 from catalogue.licence.grammar import Automaton, Capture, Classes, GrammarError
 from catalogue.licence.words import Words
+from catalogue.permission import STRICTER, Permission
 
 KINDS = ("grant", "exception", "notice", "reserve", "restriction")
-SELL = ("yes", "yes-conditions", "ask", "no")
 REQUIRED = ("title", "spdx", "kind", "sell", "alter", "goods", "conditions", "accompany", "traps", "source")
 LONGEST_PATTERN = 100  # characters of a pattern in a record: a longer one is read by nobody
 _NAMED_AT_END = {"ofl": "OFL-1.1", "ofl-1.1": "OFL-1.1", "ofl1.1": "OFL-1.1", "apache-2.0": "Apache-2.0"}
@@ -48,9 +48,9 @@ class Record:
     """SPDX ids, `… WITH …` expressions, or LicenseRef-… where SPDX has none."""
     kind: str
     """grant; exception (refines a grant); notice (needs reading); reserve (shuts out much); restriction (no goods)."""
-    sell: str
+    sell: Permission
     """Verdict for goods that are sold: yes, yes-conditions, ask or no."""
-    alter: str
+    alter: Permission
     """Whether outlines may be thickened or offset for goods: yes, ask or no."""
     goods: str
     """What it lets a maker of goods do."""
@@ -101,7 +101,7 @@ def parse_record(family: str, text: str) -> Record:
     missing = [key for key in REQUIRED if key not in data]
     if missing:
         raise ValueError(f"{family}.toml: {missing[0]} is missing; add it")
-    for key, allowed in (("kind", KINDS), ("sell", SELL), ("alter", SELL)):
+    for key, allowed in (("kind", KINDS), ("sell", STRICTER), ("alter", STRICTER)):
         if data[key] not in allowed:
             raise ValueError(f"{family}.toml: {key} is {data[key]!r}; use one of {', '.join(allowed)}")
     long = [name for name in data.get("names", ()) if len(name) > LONGEST_PATTERN]
@@ -120,8 +120,8 @@ def _built(family: str, data: Mapping[str, Any]) -> Record:
         title=data["title"],
         spdx=tuple(data["spdx"]),
         kind=data["kind"],
-        sell=data["sell"],
-        alter=data["alter"],
+        sell=Permission(data["sell"]),
+        alter=Permission(data["alter"]),
         goods=data["goods"],
         conditions=tuple(data["conditions"]),
         accompany=tuple(data["accompany"]),

@@ -13,10 +13,11 @@ from functools import lru_cache
 
 from catalogue.licence.answer import Verdict
 from catalogue.licence.assess import FREE_USE, GRANT_NOTHING, UNCLEAR, Statement, assess
-from catalogue.licence.expressions import ORDER, terms_of
+from catalogue.licence.expressions import terms_of
 from catalogue.licence.families import records_by_id
 from catalogue.licence.own import name_id
 from catalogue.licence.reserved import reserved_names
+from catalogue.permission import STRICTER, Permission
 from catalogue.text import clean
 from scanner.evidence import Evidence
 
@@ -53,7 +54,13 @@ class _Case:
         return f"{self.places[item]} {item.locator}: {item.claim}"
 
     def answer(
-        self, spdx: str, verdict: str, alter: str, reasons: list[str], conflicts: list[str], extra: tuple[str, ...] = ()
+        self,
+        spdx: str,
+        verdict: Permission,
+        alter: Permission,
+        reasons: list[str],
+        conflicts: list[str],
+        extra: tuple[str, ...] = (),
     ) -> Verdict:
         """The verdict, completed with what all verdicts share; `extra` goes with the goods."""
         of_parts = "Of a part, of another font, or read in part, so it grants nothing for the whole: "
@@ -130,12 +137,12 @@ def _limited(case: _Case) -> Verdict:
         record = terms_of(limit.claim).records[0]
         reasons = [f"{case.places[limit]} {record.title}: {record.goods}"]
         reasons += [f"A restriction beats the grant in {case.at(grants)}."] if grants else []
-        return case.answer(limit.claim, "no", "no", [*reasons, *record.conditions], conflicts)
+        return case.answer(limit.claim, Permission.NO, Permission.NO, [*reasons, *record.conditions], conflicts)
     reason = (
         f"{case.places[limit]} beside the font restricts its use, but the font's own words in {case.places[grants[0]]} "
         "do not: ask its maker, or move the file away if it belongs to another font."
     )
-    return case.answer(grants[0].claim, "ask", "ask", [reason], conflicts)
+    return case.answer(grants[0].claim, Permission.ASK, Permission.ASK, [reason], conflicts)
 
 
 def _held_back(case: _Case) -> Verdict:
@@ -150,7 +157,9 @@ def _held_back(case: _Case) -> Verdict:
             f"{case.places[item]} {item.locator} says more than the tables understand, so nothing is promised: "
             f'"{clean(sentence, SHOWN_SENTENCE)}". Read it, or ask the font\'s maker.'
         ]
-    return case.answer(found.spdx, "ask", "ask", [*why, *found.reasons], list(found.conflicts), found.must_accompany)
+    return case.answer(
+        found.spdx, Permission.ASK, Permission.ASK, [*why, *found.reasons], list(found.conflicts), found.must_accompany
+    )
 
 
 def _granted(case: _Case) -> Verdict:
@@ -160,8 +169,8 @@ def _granted(case: _Case) -> Verdict:
     if any(e.source in BESIDE and _same_family(e.claim, main.claim) for e in case.grants) and main.source in OWN:
         differing = [e for e in differing if e.source not in BESIDE]  # a second file beside one that agrees
     terms = [terms_of(e.claim) for e in (main, *differing)]
-    sell = max((t.sell for t in terms), key=ORDER.index)
-    alter = max((t.alter for t in terms), key=ORDER.index)
+    sell = max((t.sell for t in terms), key=STRICTER.index)
+    alter = max((t.alter for t in terms), key=STRICTER.index)
     accompany = tuple(dict.fromkeys(a for t in terms for a in t.accompany))
     conflicts = [f"{case.said(main)} against {case.said(e)}" for e in differing]
     reasons = [f"{case.places[main]} {r.title}: {r.goods}" for r in terms[0].records] or [
@@ -182,19 +191,23 @@ def _without_grant(case: _Case) -> Verdict:
             if record.kind in ("notice", "reserve")
             else "names a licence in words that are not understood: read them, or ask the font's maker."
         )
-        return case.answer(named[0].claim, "ask", "ask", [f"{case.places[named[0]]} {word}", *record.conditions], [])
+        return case.answer(
+            named[0].claim, Permission.ASK, Permission.ASK, [f"{case.places[named[0]]} {word}", *record.conditions], []
+        )
     if case.unclear:
         record = terms_of(UNCLEAR).records[0]
         reasons = [f"{case.places[case.unclear[0]]} {record.title}: {record.goods}", *record.conditions]
-        return case.answer("", "ask", "ask", reasons, [])
+        return case.answer("", Permission.ASK, Permission.ASK, reasons, [])
     if case.says_licence:
         item = case.says_licence[0]
         reason = f"{case.places[item]} The font's licence field is filled, and no table understands it: read it there."
-        return case.answer("", "ask", "ask", [reason], [])
+        return case.answer("", Permission.ASK, Permission.ASK, [reason], [])
     if case.parts:
-        return case.answer("", "ask", "ask", ["No statement covers the whole font: ask its maker."], [])
+        return case.answer(
+            "", Permission.ASK, Permission.ASK, ["No statement covers the whole font: ask its maker."], []
+        )
     reason = "No licence is stated in the font or beside it: look where it came from, or ask its maker."
-    return case.answer("", "unknown", "unknown", [reason], [])
+    return case.answer("", Permission.UNKNOWN, Permission.UNKNOWN, [reason], [])
 
 
 def _main_claim(grants: list[Evidence]) -> Evidence:

@@ -10,6 +10,7 @@ from catalogue.licence.answer import Verdict
 from catalogue.licence.explain import explain
 from catalogue.licence.expressions import terms_of
 from catalogue.licence.looked import Looked
+from catalogue.permission import MAY_BE_SOLD
 from catalogue.text import clean
 
 CONTENTS = (
@@ -53,7 +54,7 @@ def head_lines(page: Page) -> list[tuple[str, str]]:
 
 def proof_lines(verdict: Verdict) -> list[str]:
     """What the licence's own publishers say of goods, with its address; only for a yes."""
-    if verdict.verdict not in ("yes", "yes-conditions"):
+    if verdict.verdict not in MAY_BE_SOLD:
         return []
     records = terms_of(verdict.spdx).records if verdict.spdx else ()
     out = [f"{r.title}: {r.proof} {r.proof_url}" for r in records if r.proof]

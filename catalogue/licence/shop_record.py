@@ -28,6 +28,7 @@ from catalogue.licence.full_text import full_texts
 from catalogue.licence.looked import Looked, got_from
 from catalogue.licence.pages import Page, as_html, as_pdf, as_text
 from catalogue.licence.verdict import CAUTION, Verdict
+from catalogue.permission import MAY_BE_SOLD
 from catalogue.text import clean, csv_cell
 from scanner.evidence import family_and_style, read_names
 
@@ -110,7 +111,7 @@ def _told(kept: Kept) -> str:
 def _texts(verdict: Verdict) -> list[tuple[str, bytes | None, str]]:
     """Name in the zip, bytes and line of each licence's full text, or of its address when it is not on this machine."""
     out: list[tuple[str, bytes | None, str]] = []
-    for text in full_texts(verdict.spdx) if verdict.verdict in ("yes", "yes-conditions") else ():
+    for text in full_texts(verdict.spdx) if verdict.verdict in MAY_BE_SOLD else ():
         name = f"licences/full-text-{text.spdx}.txt"
         if text.data is not None:
             digest = hashlib.sha256(text.data).hexdigest()

@@ -8,7 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from catalogue.judge.letters import joined
-from catalogue.page.place import SELLABLE, Filters
+from catalogue.page.place import Filters
+from catalogue.permission import MAY_BE_SOLD
 from catalogue.store.face import Face
 
 
@@ -36,7 +37,7 @@ def passing(facts: Facts, filters: Filters) -> NDArray[np.bool_]:
     """(faces) whether each passes all filters but the one on hold, which asks the ranking."""
     keep = np.ones(len(facts.ids), dtype=np.bool_)
     if filters.sell == "sellable":
-        keep &= np.isin(facts.sell, SELLABLE)
+        keep &= np.isin(facts.sell, MAY_BE_SOLD)
     elif filters.sell:
         keep &= facts.sell == filters.sell
     if filters.group:

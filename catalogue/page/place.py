@@ -11,6 +11,7 @@ from functools import lru_cache
 from catalogue.judge.process import Process, load_process
 from catalogue.judge.request import Request, Size
 from catalogue.judge.stack import default_stack
+from catalogue.permission import Permission
 from catalogue.tag.ring_places import SIDES
 
 FIRST_NAME = "Marlie"
@@ -23,8 +24,7 @@ SIZES = {"cap-height": "capitals", "x-height": "small letters", "width": "whole 
 LETTERS = {"": "all", "joined": "joined script", "separate": "separate letters"}
 LEAST_HOLDS = (50, 70, 85)
 """Holds that a list can be cut at."""
-SELL_FILTERS = ("sellable", "yes", "yes-conditions", "ask", "no", "unknown")
-SELLABLE = ("yes", "yes-conditions")
+SELL_FILTERS = ("sellable", *Permission)
 FORMS = {"list": "list of measures", "board": "board of tags"}
 RINGS = tuple(SIDES)
 LAYERS = {3: "three colours", 2: "two colours", 1: "one colour"}

@@ -70,7 +70,7 @@ def find_face(faces: Sequence[Face], text: str) -> Face:
 
     Raises CatalogueError that lists the choices when it is none or several.
     """
-    found = [f for f in faces if f.id == int(text)] if _is_number(text) else []
+    found = [f for f in faces if f.id == int(text)] if is_number(text) else []
     found = found or _by_title(faces, text) or _by_path(faces, text)
     if len(found) == 1:
         return found[0]
@@ -83,13 +83,23 @@ def find_face(faces: Sequence[Face], text: str) -> Face:
     raise CatalogueError(f"no face {text!r} in the catalogue; {hint}")
 
 
-def _is_number(text: str) -> bool:
+def is_number(text: str) -> bool:
+    """Whether a text can be the id of a face."""
     return text.isascii() and text.isdecimal() and len(text) < 19
+
+
+def is_title(text: str, family: str, style: str) -> bool:
+    """Whether a text is a family and its style, in any case and spacing.
+
+    >>> is_title("anton  REGULAR", "Anton", "Regular"), is_title("Anton", "Anton", "Regular")
+    (True, False)
+    """
+    return f"{family} {style}".casefold() == " ".join(text.casefold().split())
 
 
 def _by_title(faces: Sequence[Face], text: str) -> list[Face]:
     wanted = " ".join(text.casefold().split())
-    exact = [f for f in faces if f.title.casefold() == wanted]
+    exact = [f for f in faces if is_title(text, f.family, f.style)]
     if exact:
         # The same face installed twice is one choice.
         return exact[:1] if len({(f.digest, f.face_index, f.instance) for f in exact}) == 1 else exact

@@ -15,8 +15,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from catalogue.errors import CatalogueError
+from catalogue.permission import MAY_BE_SOLD
 from catalogue.store.connection import DAMAGED, reported
-from catalogue.store.face import Face, find_face
+from catalogue.store.face import Face, find_face, is_number, is_title
 from catalogue.store.rows import FileState
 from catalogue.store.schema import DECIDED, FACE, FILE, SCALARS, blob_seal, listed, seal
 from scanner.coverage import covers
@@ -83,7 +84,13 @@ class Reader:
 
     def find(self, text: str) -> Face:
         """The face a person means, as ``find_face``. Raises CatalogueError that lists the choices."""
-        return find_face(self.faces(), text)
+        with self.unchanging():
+            # An id or a whole title is looked up; only what is neither is compared with every face in full.
+            ids = [int(text)] if is_number(text) else []
+            ids = [k for k in ids if self._rows("SELECT 1 FROM face WHERE id = ?", (k,))] or [
+                k for k, *title in self._rows("SELECT id, family, style FROM face") if is_title(text, *title)
+            ]
+            return find_face(list(self.faces_of(ids).values()) or self.faces(), text)
 
     def _face(self, row: tuple[Any, ...]) -> Face:
         face_id, face_seal = row[:2]
@@ -112,7 +119,7 @@ class Reader:
         found = [
             face_id
             for face_id, reason, _, _, sell, group, _ in rows
-            if not reason and (not sellable or sell in ("yes", "yes-conditions")) and (not groups or group in groups)
+            if not reason and (not sellable or sell in MAY_BE_SOLD) and (not groups or group in groups)
         ]
         return np.array(found, dtype=np.int64)
 

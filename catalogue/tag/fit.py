@@ -105,7 +105,7 @@ def fit(face: FitFace, request: Request, em_mm: float, levers: Levers) -> Fit:
 def _finished(trial: Trial, start: Setting, best: Setting) -> Fit:
     letters = letters_at(trial, best)
     region = shapely.union_all(letters)
-    gap = trial.process.least_gap_mm
+    gap = trial.process.opening_mm
     top, filled_top = without_pinholes(grown(region, best.thicken_mm), letters, gap)
     middle, filled_middle = filled(grown(region, best.thicken_mm + best.base_offset_mm / 2), gap)
     base, filled_base = filled(grown(ground_at(trial, best), best.thicken_mm + best.base_offset_mm), gap)

@@ -38,7 +38,7 @@ def ground_at(trial: Trial, setting: Setting) -> BaseGeometry:
 def base_at(trial: Trial, setting: Setting) -> BaseGeometry:
     """The base: letters thickened and offset, small holes filled."""
     wide = grown(ground_at(trial, setting), setting.thicken_mm + setting.base_offset_mm)
-    return filled(wide, trial.process.least_gap_mm)[0]
+    return filled(wide, trial.process.opening_mm)[0]
 
 
 def seeds_at(trial: Trial, setting: Setting) -> NDArray[np.float64]:
@@ -141,4 +141,4 @@ def _measured(trial: Trial, setting: Setting) -> Measured:
 def _closed(trial: Trial, setting: Setting) -> int:
     """How many openings in and between the letters fuse in print."""
     left = trial.cut(setting).openings * setting.em_mm - 2 * setting.thicken_mm
-    return int((left < OPEN_SHARE * trial.process.least_gap_mm).sum())
+    return int((left < OPEN_SHARE * trial.process.opening_mm).sum())

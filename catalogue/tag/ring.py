@@ -239,7 +239,7 @@ def _seated(base: BaseGeometry, place: _Try, process: Process) -> Seated | None:
     held = shapely.union(base, place.extra)
     near = shapely.Point(x, y).buffer(OUTER_MM / 2 + place.reach_mm)
     whole = shapely.union(held, outer)
-    pinholes = [h for h in holes_of(whole) if h.intersects(near) and inscribed_diameter(h, 0.01) < process.least_gap_mm]
+    pinholes = [h for h in holes_of(whole) if h.intersects(near) and inscribed_diameter(h, 0.01) < process.opening_mm]
     held = shapely.union_all([held, *pinholes])
     cut = shapely.difference(held, hole)
     whole = shapely.union(cut, shapely.difference(outer, hole))

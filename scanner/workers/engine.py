@@ -12,6 +12,10 @@ from scanner.workers.steps import Task
 class Worker(Protocol):
     """One process that scans the files it is given."""
 
+    @property
+    def loaded(self) -> bool:
+        """Whether its libraries are loaded: from then on it waits for its font only."""
+
     def give(self, task: Task) -> None:
         """Hand it a task; raises nothing: should it be dead, reading from it says so in a moment."""
 

@@ -121,6 +121,9 @@ class ForkEngine:
 class _ForkedWorker:
     """One forked process, and the socket to it."""
 
+    loaded = True
+    """By the server that it was forked from."""
+
     def __init__(self, engine: ForkEngine, link: socket.socket, pid: int) -> None:
         self._engine = engine
         self.link, self.pid = link, pid

@@ -102,7 +102,7 @@ class _SpawnedWorker:
         self._lock = threading.Lock()
         self._inbox = Inbox()
         self._messages: list[Any] = []
-        self._loaded = False
+        self.loaded = False
         self._over = False
         self.ended = False
         self._fault: Reason | None = None
@@ -129,13 +129,14 @@ class _SpawnedWorker:
                 piece = b""
             with self._lock:
                 steps = self._inbox.add(piece) if piece else []
+                first = LOADED in steps
                 if any(step == LOADED or isinstance(step, Begun) for step in steps):
                     self._cpu_start = self._cpu()
-                self._loaded = self._loaded or LOADED in steps
+                self.loaded = self.loaded or first
                 steps = [step for step in steps if step != LOADED]
                 self._messages += steps
                 self._over = not piece
-            if steps or not piece:
+            if steps or first or not piece:
                 self._news.put(self)
             if not piece:
                 return
@@ -153,7 +154,7 @@ class _SpawnedWorker:
 
     def watch(self, limits: Limits) -> None:
         """End it when it takes more than it may."""
-        if self._facts is None or not self._loaded or self._over or self._fault is not None:
+        if self._facts is None or not self.loaded or self._over or self._fault is not None:
             return
         with contextlib.suppress(psutil.Error):
             memory = self._facts.memory_info()

@@ -30,6 +30,10 @@ MOST_FILES = 500
 """Files after which a worker is replaced, for what libraries may leak."""
 
 
+START_SECONDS = 300.0
+"""Waiting for a worker that loads its libraries: on a busy machine it takes long, and that is no font's doing."""
+
+
 class ScanError(LetterholdError):
     """The scan cannot go on; one line that ends with what to do."""
 
@@ -71,8 +75,13 @@ class _Slot:
     def give(self, job: Job, limits: Limits) -> None:
         self.job = job
         self.files += 1
-        self.deadline = time.monotonic() + limits.wall_seconds
+        self.wait(limits)
         self.worker.give(job.task(limits.cpu_seconds))
+
+    def wait(self, limits: Limits) -> None:
+        """From now on it may be silent for so long."""
+        seconds = limits.wall_seconds if self.worker.loaded else max(limits.wall_seconds, START_SECONDS)
+        self.deadline = time.monotonic() + seconds
 
 
 class _Supervisor:
@@ -99,8 +108,8 @@ class _Supervisor:
         for worker in self._engine.wait(self.busy.keys(), pause):
             slot = self.busy[worker]
             steps = worker.messages()
-            if steps:
-                slot.deadline = time.monotonic() + self._limits.wall_seconds
+            if steps is not None:
+                slot.wait(self._limits)
             record = self._gone(slot) if steps is None else self._took(slot, steps)
             finished += [record] if record else []
         now = time.monotonic()

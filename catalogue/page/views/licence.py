@@ -14,6 +14,7 @@ from catalogue.page.desk import Desk
 from catalogue.page.face_box import face_box, pick_first
 from catalogue.page.markup import Html, facts, join, listed, table, tag
 from catalogue.page.parts import sheet
+from catalogue.permission import MAY_BE_SOLD
 from catalogue.text import clean
 from catalogue.wording import sell
 from scanner.workers.scratch import Scratch
@@ -88,7 +89,7 @@ def words(face: Face, verdict: Verdict) -> Html:
     from catalogue.licence.card import card
     from catalogue.licence.verdict import CAUTION, place_of, said
 
-    kind = "good" if verdict.verdict in ("yes", "yes-conditions") else "bad"
+    kind = "good" if verdict.verdict in MAY_BE_SOLD else "bad"
     parts: list[object] = [
         tag("h2", clean(face.title, 80)),
         tag("p", tag("span", sell(verdict.verdict).signed, class_=f"stamp {kind}")),
