@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import sys
+from pathlib import Path
 from typing import Any
 
 from catalogue.commands.options import number, print_json
@@ -11,10 +12,13 @@ from catalogue.errors import UsageError
 from catalogue.judge.made_listing import MadeListing, MadeRow
 from catalogue.judge.ranking import Ranked
 from catalogue.judge.request import Request
-from catalogue.text import csv_cell
+from catalogue.text import clean, csv_cell
 from catalogue.wording import CAUTION, count_of, sell
 
 MOST_TITLE = 34
+
+MOST_FILES = 3
+"""Other files of a design that are named under its line."""
 
 
 def made_report(found: MadeListing, asked: Request, in_json: bool = False, in_csv: bool = False) -> int:
@@ -52,11 +56,23 @@ def row_of(row: Ranked) -> dict[str, Any]:
         "smallest_counter_mm": _round(row.smallest_counter_mm),
         "sell": face.sell, "group": face.group, "verified": row.verified,
         "reasons": [r.line for r in row.hold.reasons],
+        "files": [{"face": f.id, "title": f.title, "path": f.path, "sell": f.sell} for f in (face, *row.also)],
     }  # fmt: skip
 
 
 def _round(value: float | None) -> float | None:
     return None if value is None else round(value, 3)
+
+
+def files_line(row: Ranked) -> str:
+    """The other files of a row's design, each with its verdict."""
+    named = [f"{clean(Path(f.path).name, 60)} ({f.sell})" for f in row.also[:MOST_FILES]]
+    more = f" and {len(row.also) - MOST_FILES} more" if len(row.also) > MOST_FILES else ""
+    return f"the same letters: {', '.join(named)}{more}"
+
+
+def _cell(part: str | dict[str, Any]) -> str:
+    return part if isinstance(part, str) else f"{part['path']} ({part['sell']})"
 
 
 def print_csv(rows: list[dict[str, Any]]) -> None:
@@ -65,7 +81,7 @@ def print_csv(rows: list[dict[str, Any]]) -> None:
     if rows:
         writer.writerow(rows[0])
     for row in rows:
-        flat = {k: "; ".join(v) if isinstance(v, list) else v for k, v in row.items()}
+        flat = {k: "; ".join(map(_cell, v)) if isinstance(v, list) else v for k, v in row.items()}
         writer.writerow([csv_cell(v) if isinstance(v, str) else v for v in flat.values()])
 
 
@@ -82,6 +98,8 @@ def made_table(found: MadeListing, asked: Request) -> None:
         print(f"{place:>3} {row.hold:>4}{known} {figures(row.ranked)}")
         more = f" (+{row.others} of the family)" if row.others else ""
         print(f"{'':>9} {row.both}{more}")
+        if row.ranked.also:
+            print(f"{'':>9} {files_line(row.ranked)}")
         for miss in row.misses:
             print(f"{'':>9} still missing: {miss}")
     if any(not r.fitted for r in found.rows):

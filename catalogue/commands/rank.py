@@ -6,7 +6,7 @@ import argparse
 import os
 import sys
 
-from catalogue.commands.made_rows import HEAD, figures, made_report, print_csv, row_of
+from catalogue.commands.made_rows import HEAD, figures, files_line, made_report, print_csv, row_of
 from catalogue.commands.options import (
     as_json,
     count,
@@ -111,6 +111,8 @@ def _print_table(found: Listing, asked: Request) -> None:
         print(f"{place:>3} {row.hold.hold:>4}{_mark(row)} {figures(row)}")
         for reason in row.hold.reasons:
             print(f"{'':>9} {reason.line}")
+        if row.also:
+            print(f"{'':>9} {files_line(row)}")
     _print_notes(found, asked)
     print(CAUTION)
 

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from catalogue.judge.changes import Changes
 from catalogue.judge.craft import Craft, craft_of
+from catalogue.judge.designs import one_each, with_files
 from catalogue.judge.hold import LEAST_THAT_HOLDS
 from catalogue.judge.kin import WEIGHT_AXIS, Kin
 from catalogue.judge.lacking import lacking_lines
@@ -145,13 +146,15 @@ def made_listing(
     As many more than ``wanted.top`` as may leave their place when the first are fitted: none, since rows only move
     within those that are fitted.
     """
-    chosen = among_of(store, wanted)
-    name = made_name(columns or load_columns(store), request, reach, known_of(store), chosen)
+    chosen, columns = among_of(store, wanted), columns or load_columns(store)
+    name = made_name(columns, request, reach, known_of(store), one_each(columns, chosen))
     among = np.isin(name.kin.ids, name.ranking.ids)
     places = ordered(name.made, name.kin, name.craft, order, among)
     spare = folded(name.kin, name.made, among) if order == "mixed" else np.zeros(len(among), dtype=np.int64)
     shown = places[: wanted.top or None].tolist()
-    rows = tuple(name.row(k, int(spare[k])) for k in shown)
+    rows = [name.row(k, int(spare[k])) for k in shown]
+    files = with_files([row.ranked for row in rows], store, columns, chosen)
+    rows = [replace(row, ranked=ranked) for row, ranked in zip(rows, files, strict=True)]
     ranking = name.ranking
     unsized = tuple(f.title for f in store.faces_of(ranking.unsized).values())
     notes = (
@@ -159,8 +162,8 @@ def made_listing(
     )  # fmt: skip
     holding = int((name.made.holds & among).sum())
     set_holds = int(ranking.holds.sum())
-    remark = f"{count_of(len(ranking), 'face')}: {set_holds} hold as set, {holding} as made, as predicted"
-    return MadeListing(rows, len(places), ranking.asked, tuple(filter(None, notes)), remarks=(remark,))
+    remark = f"{count_of(len(ranking), 'design')}: {set_holds} hold as set, {holding} as made, as predicted"
+    return MadeListing(tuple(rows), len(places), ranking.asked, tuple(filter(None, notes)), remarks=(remark,))
 
 
 def best_first(rows: tuple[MadeRow, ...]) -> tuple[MadeRow, ...]:
