@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 from catalogue.commands.main import main
 from catalogue.errors import LetterholdError
 from catalogue.judge.changes import Changes
+from catalogue.judge.check import check_face
 from catalogue.judge.craft import craft_of
 from catalogue.judge.kin import Kin
 from catalogue.judge.made import name_of
@@ -24,6 +25,7 @@ from catalogue.judge.made_search import Lever, Settings, best_settings, least
 from catalogue.judge.neck_needs import past_needed, sampled_needed
 from catalogue.judge.predicted_necks import passages, predicted_neck
 from catalogue.judge.process import load_process
+from catalogue.judge.ranking import rank
 from catalogue.judge.reach import CHANGES, Reach
 from catalogue.judge.request import Request, Size
 from catalogue.judge.stack import default_stack
@@ -255,3 +257,45 @@ def test_a_face_is_fitted_as_if_alone(catalogue: Path, some: set[int]) -> None:
     part = best_settings(name.of(faces), start.of(faces), Reach())
     for f in fields(Settings):
         assert getattr(part, f.name).tolist() == getattr(whole, f.name)[faces].tolist()
+
+
+# ── several lines ───────────────────────────────────────────────────────────────────────────────────────────────────
+
+
+def test_two_lines_are_judged_as_they_are_stacked(catalogue: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Lines stand the least gap apart, as a tag sets them: 0.5 mm at this nozzle joins at 0.25 mm of offset."""
+    with Store(catalogue) as store:
+        face = store.find("Anton Regular")
+    both, one = check_face(face, asked("Ida\nBo")), check_face(face, asked("Ida"))
+    assert both.shown == "Ida / Bo" and both.name == "Ida\nBo"
+    assert both.join_offset_mm == pytest.approx(max(one.join_offset_mm, PROCESS.least_gap_mm / 2), abs=0.01)
+    assert both.layers[0].area_mm2 > one.layers[0].area_mm2
+    assert main(["check", r"Ida\nBo", "--face", "Anton Regular", "--catalogue", str(catalogue)]) == 0
+    assert r"letterhold tag 'Ida\nBo'" in capsys.readouterr().out
+
+
+def test_a_ranking_of_two_lines_agrees_with_a_check(catalogue: Path) -> None:
+    name = made(catalogue, "Ida\nBo")
+    for place, number in enumerate(name.ranking.ids.tolist()):
+        face = next(f for f in name.kin.faces if f.id == number)
+        if face.contextual < 0.1:
+            full = check_face(face, asked("Ida\nBo"))
+            assert name.ranking.join_offset_mm[place] == pytest.approx(full.join_offset_mm, abs=0.03), face.title
+
+
+def test_the_widest_line_meets_a_width(catalogue: Path) -> None:
+    width = Size("width", 60.0)
+    with Store(catalogue) as store:
+        columns, face = load_columns(store), store.find("Anton Regular")
+    ranking = rank(columns, Request.of("Bo\nMarlie", width, PROCESS, default_stack()))
+    alone = rank(columns, Request.of("Marlie", width, PROCESS, default_stack()))
+    assert sorted(ranking.em_mm.tolist()) == pytest.approx(sorted(alone.em_mm.tolist()))
+    left, _, right, _ = check_face(face, Request.of("Bo\nMarlie", width, PROCESS, default_stack())).regions[0].bounds
+    assert right - left == pytest.approx(60.0, abs=0.05)
+
+
+def test_a_long_name_is_proposed_in_two_lines(catalogue: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    main(["rank", "Anna Maria Fernanda", "--catalogue", str(catalogue), "--verify", "0", "--top", "1"])
+    assert r'in two lines, "Anna Maria\nFernanda", it is 0.5' in capsys.readouterr().out
+    main(["rank", "Li Wei", "--catalogue", str(catalogue), "--verify", "0", "--top", "1"])
+    assert "in two lines" not in capsys.readouterr().out

@@ -33,7 +33,7 @@ DEFAULT_TOP = 20
 
 def add_arguments(rank: argparse.ArgumentParser) -> None:
     """The options of ``rank``."""
-    rank.add_argument("name", metavar="NAME")
+    rank.add_argument("name", metavar="NAME", help=r"the name; \n starts a new line")
     judging(rank)
     rank.add_argument("--as-set", action="store_true", help="order by hold as set, without changes to the letters")
     rank.add_argument(

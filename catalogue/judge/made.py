@@ -23,7 +23,7 @@ from catalogue.judge.predicted_necks import predicted_neck
 from catalogue.judge.predicted_strokes import thin_strokes, thinnest_letter
 from catalogue.judge.reach import Reach
 from catalogue.judge.request import Request
-from catalogue.judge.sizes import faces_em_mm
+from catalogue.judge.sizes import faces_em_mm, widest
 from catalogue.store.columns import Columns
 from scanner.alphabet import character_index
 
@@ -61,7 +61,8 @@ def made_of(columns: Columns, request: Request, reach: Reach, kin: Kin) -> Made:
     """
     name = name_of(columns, request)
     advance = columns.take("advance", [(character_index()[c],) for c in letters_in(request)])
-    em = faces_em_mm(columns, advance, request.size, request.base_offset_mm)
+    lines = [plain_text(line) for line in request.lines if line.strip()]
+    em = faces_em_mm(columns, widest(advance, lines), request.size, request.base_offset_mm)
     able = np.isfinite(em) & ~np.isnan(advance).any(axis=0)
     em = np.where(able, em, 1.0)
     zero = np.zeros(len(columns))

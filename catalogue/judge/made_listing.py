@@ -16,9 +16,11 @@ from catalogue.judge.designs import one_each, with_files
 from catalogue.judge.hold import LEAST_THAT_HOLDS
 from catalogue.judge.kin import WEIGHT_AXIS, Kin
 from catalogue.judge.lacking import lacking_lines
+from catalogue.judge.lines import best_break
 from catalogue.judge.listing import Wanted, among_of
 from catalogue.judge.made import Made, made_of
 from catalogue.judge.made_order import band_of, folded, ordered
+from catalogue.judge.predicted_joins import WORD_SPACE_EM, plain_text
 from catalogue.judge.ranking import Ranked, Ranking, rank
 from catalogue.judge.reach import Reach
 from catalogue.judge.request import Request
@@ -26,6 +28,7 @@ from catalogue.judge.sizes import unsized_line
 from catalogue.store.columns import Columns, load_columns
 from catalogue.store.database import Store
 from catalogue.wording import count_of
+from scanner.alphabet import character_index
 from scanner.measures.features import FEATURES
 
 
@@ -163,7 +166,28 @@ def made_listing(
     holding = int((name.made.holds & among).sum())
     set_holds = int(ranking.holds.sum())
     remark = f"{count_of(len(ranking), 'design')}: {set_holds} hold as set, {holding} as made, as predicted"
-    return MadeListing(tuple(rows), len(places), ranking.asked, tuple(filter(None, notes)), remarks=(remark,))
+    remarks = (remark, *break_line(columns, request))
+    return MadeListing(tuple(rows), len(places), ranking.asked, tuple(filter(None, notes)), remarks=remarks)
+
+
+def break_line(columns: Columns, request: Request) -> tuple[str, ...]:
+    """The best break of a long name in one line, with what it gains over all faces; empty where there is none."""
+    index = character_index()
+    text = plain_text(request.name)
+    if len(request.lines) > 1 or not columns.ids.size or len(text.split()) < 2:
+        return ()
+    letters = sorted(set(text) - {" "})
+    advance = np.nanmedian(columns.take("advance", [(index[c],) for c in letters]), axis=1)
+    width = dict(zip(letters, advance.tolist(), strict=True)) | {" ": WORD_SPACE_EM}
+    found = best_break(text, lambda part: sum(width[c] for c in part))
+    if found is None:
+        return ()
+    gain = (
+        f"letters {1 / found.share:.1f} times as large"
+        if request.size.kind == "width"
+        else (f"{found.share:.2f} times as wide")
+    )
+    return (f'in two lines, "{found.typed}", it is {gain}',)
 
 
 def best_first(rows: tuple[MadeRow, ...]) -> tuple[MadeRow, ...]:

@@ -72,7 +72,7 @@ def one(asked: Asked, row: MadeRow) -> MadeRow | str:
         solved = fit_face(row.ranked.face, asked.request, asked.levers)
     except LetterholdError as error:
         return str(error)
-    return _with(replace(row, ranked=measured), solved)
+    return _with(replace(row, ranked=replace(measured, also=row.ranked.also)), solved)
 
 
 def _with(row: MadeRow, solved: Fit) -> MadeRow:

@@ -10,15 +10,12 @@ from shapely.affinity import scale as scaled
 from shapely.affinity import translate
 from shapely.geometry.base import BaseGeometry
 
-from catalogue.judge.spacing import word_space
+from catalogue.judge.spacing import stacked, word_space
 from catalogue.tag.levers import Setting
 from catalogue.tag.trial import Trial
 
 _PLACING_STEPS = 4
 """Moves of a word away from the one before; each goes by what is still missing, so more bring nothing."""
-
-_STACKING_STEPS = 18
-"""Halvings of the distance between two lines: to a few micrometres."""
 
 
 def letters_at(trial: Trial, setting: Setting) -> list[BaseGeometry]:
@@ -26,7 +23,7 @@ def letters_at(trial: Trial, setting: Setting) -> list[BaseGeometry]:
     key = replace(setting, base_offset_mm=0.0)
     if key not in trial.placed:
         lines = [_line(trial, words, setting) for words in trial.lines]
-        trial.placed[key] = _stacked(lines, _least_distance(trial, setting))
+        trial.placed[key] = stacked(lines, _least_distance(trial, setting))
     return trial.placed[key]
 
 
@@ -70,26 +67,3 @@ def _short(before: Sequence[BaseGeometry], letters: Sequence[BaseGeometry], x: f
             break
         shift += short
     return shift - x
-
-
-def _stacked(lines: Sequence[list[BaseGeometry]], gap: float) -> list[BaseGeometry]:
-    """Each line under the one before, centred, as near as the gap lets it."""
-    out = list(lines[0])
-    for line in lines[1:]:
-        if not line or not out:
-            out += line
-            continue
-        above, here = shapely.union_all(out), shapely.union_all(line)
-        left, bottom, right, _ = above.bounds
-        x0, _, x1, y1 = here.bounds
-        dx = (left + right) / 2 - (x0 + x1) / 2
-        far = bottom - y1 - gap  # boxes a gap apart: always enough
-        near = far + (above.bounds[3] - bottom) / 2
-        for _ in range(_STACKING_STEPS):
-            middle = (near + far) / 2
-            if shapely.distance(above, translate(here, dx, middle)) >= gap:
-                far = middle
-            else:
-                near = middle
-        out += [translate(letter, dx, far) for letter in line]
-    return out
