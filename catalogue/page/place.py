@@ -25,7 +25,7 @@ LETTERS = {"": "all", "joined": "joined script", "separate": "separate letters"}
 LEAST_HOLDS = (50, 70, 85)
 """Holds that a list can be cut at."""
 SELL_FILTERS = ("sellable", *Permission)
-FORMS = {"list": "list of measures", "board": "board of tags"}
+FORMS = {"list": "list of measures", "board": "board of tags", "wall": "styles"}
 RINGS = tuple(SIDES)
 LAYERS = {3: "three colours", 2: "two colours", 1: "one colour"}
 MOST_CHOSEN = 8
