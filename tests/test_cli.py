@@ -56,6 +56,7 @@ def test_rank_puts_the_stout_before_the_hairline(capsys: Capture, catalogue: Pat
     assert set(rows[0]) == {
         "face", "family", "style", "path", "hold", "pieces", "join_offset_mm", "neck_mm", "thinnest_stroke_mm",
         "letter_parts", "smallest_counter_mm", "sell", "group", "verified", "reasons",
+        "files",
     }  # fmt: skip
     assert rows[-1]["family"] == "Great Vibes"
     assert rows[-1]["hold"] < 50

@@ -449,7 +449,7 @@ def test_a_deep_link_keeps_name_face_size_and_process(visit: Any, shop: SimpleNa
     page = visit(f"/make?name=Zo%C3%AB&face={number}&size=20mm&process=nozzle-0.25")
     page.get_by_role("img", name=re.compile("Zoë in Lobster Regular from above")).wait_for()
     assert page.get_by_label("Name on the tag").input_value() == "Zoë"
-    assert page.get_by_role("button", name="Capitals 20 mm, nozzle-0.25").is_visible()
+    assert page.get_by_role("button", name="Capitals 20 mm, 0.25 mm nozzle").is_visible()
     assert "20.00 mm" in page.locator("tbody tr").filter(has_text="height of capitals").inner_text()
     page.get_by_role("link", name="Choose").click()
     ledger(page, "Zoë")

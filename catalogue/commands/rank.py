@@ -6,6 +6,7 @@ import argparse
 import csv
 import os
 import sys
+from pathlib import Path
 from typing import Any
 
 from catalogue.commands.options import as_json, count, judging, number, open_store, print_json, progress, request_of
@@ -14,11 +15,13 @@ from catalogue.judge.letters import predictions_weak
 from catalogue.judge.listing import Listing, Wanted, listing
 from catalogue.judge.ranking import Ranked
 from catalogue.judge.request import Request
-from catalogue.text import csv_cell
+from catalogue.text import clean, csv_cell
 from catalogue.wording import CAUTION, count_of, sell
 
 DEFAULT_VERIFY = 20
 DEFAULT_TOP = 20
+MOST_FILES = 3
+"""Other files of a design that are named under its line."""
 
 
 def add_arguments(rank: argparse.ArgumentParser) -> None:
@@ -72,11 +75,23 @@ def row_of(row: Ranked) -> dict[str, Any]:
         "smallest_counter_mm": _round(row.smallest_counter_mm),
         "sell": face.sell, "group": face.group, "verified": row.verified,
         "reasons": [r.line for r in row.hold.reasons],
+        "files": [{"face": f.id, "title": f.title, "path": f.path, "sell": f.sell} for f in (face, *row.also)],
     }  # fmt: skip
+
+
+def files_line(row: Ranked) -> str:
+    """The other files of a row's design, each with its verdict."""
+    named = [f"{clean(Path(f.path).name, 60)} ({f.sell})" for f in row.also[:MOST_FILES]]
+    more = f" and {len(row.also) - MOST_FILES} more" if len(row.also) > MOST_FILES else ""
+    return f"the same letters: {', '.join(named)}{more}"
 
 
 def _round(value: float | None) -> float | None:
     return None if value is None else round(value, 3)
+
+
+def _cell(part: str | dict[str, Any]) -> str:
+    return part if isinstance(part, str) else f"{part['path']} ({part['sell']})"
 
 
 def _print_csv(rows: list[dict[str, Any]]) -> None:
@@ -84,7 +99,7 @@ def _print_csv(rows: list[dict[str, Any]]) -> None:
     if rows:
         writer.writerow(rows[0])
     for row in rows:
-        flat = {k: "; ".join(v) if isinstance(v, list) else v for k, v in row.items()}
+        flat = {k: "; ".join(map(_cell, v)) if isinstance(v, list) else v for k, v in row.items()}
         writer.writerow([csv_cell(v) if isinstance(v, str) else v for v in flat.values()])
 
 
@@ -104,6 +119,8 @@ def _print_table(found: Listing, asked: Request) -> None:
         )
         for reason in row.hold.reasons:
             print(f"{'':>9} {reason.line}")
+        if row.also:
+            print(f"{'':>9} {files_line(row)}")
     _print_notes(found, asked)
     print(CAUTION)
 

@@ -43,6 +43,8 @@ class Ranked:
     smallest_counter_mm: float | None
     hold: Hold
     verified: bool
+    also: tuple[Face, ...] = ()
+    """Other faces of the same design, the best-licensed first."""
 
     @property
     def order(self) -> tuple[float, float, float, int]:

@@ -8,6 +8,7 @@ in a folder ``desk`` next to the catalogue. It may import every room but ``comma
 - ``app``, ``frame``, ``session``, ``links``, ``place``: the script, and where a person is: in the session, the address,
   and on disk until tomorrow.
 - ``catalogue_view`` alone knows the catalogue and the ranking; ``making`` fits names and makes tags.
+- ``printers`` names the process profiles to a person; ``printed_box`` keeps what became of a print.
 - ``views`` holds one view a file; ``title_block``, ``face_box``, ``adding`` are boxes that several views share.
 - ``desk`` keeps what a shop keeps: ``shortlist``, ``filaments``, ``price``, ``drafts``, ``batches``.
 - ``rows``, ``detail``, ``drawing``, ``strips``, ``comparison``, ``make_sheets``, ``hanging``, ``customer_sheet``,

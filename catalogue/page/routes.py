@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from catalogue.errors import LetterholdError
 from catalogue.faults import keep_details
-from catalogue.page import links
+from catalogue.page import links, printers
 from catalogue.page.catalogue_view import CatalogueView
 from catalogue.page.faults import FAULT, sentence
 from catalogue.page.parts import ROUTE, SERVED, served
@@ -96,9 +96,7 @@ def _asset(request: Request) -> Response:
 
 
 def _place(request: Request) -> Place:
-    from catalogue.judge.process import built_in
-
-    return links.read(dict(request.query_params), built_in())
+    return links.read(dict(request.query_params), printers.names())
 
 
 def _number(request: Request, key: str) -> int:

@@ -12,7 +12,7 @@ from shapely.geometry.base import BaseGeometry
 
 from catalogue.judge.spacing import word_space
 from catalogue.tag.levers import Setting
-from catalogue.tag.trial import Trial
+from catalogue.tag.trial import Placed, Trial
 
 _PLACING_STEPS = 4
 """Moves of a word away from the one before; each goes by what is still missing, so more bring nothing."""
@@ -23,10 +23,18 @@ _STACKING_STEPS = 18
 
 def letters_at(trial: Trial, setting: Setting) -> list[BaseGeometry]:
     """Letters in mm, lines stacked and centred."""
-    key = replace(setting, base_offset_mm=0.0)
+    return placed_at(trial, setting).letters
+
+
+def placed_at(trial: Trial, setting: Setting) -> Placed:
+    """Letters with the baselines of their lines."""
+    key = replace(setting, base_offset_mm=0.0, bridged=())
     if key not in trial.placed:
-        lines = [_line(trial, words, setting) for words in trial.lines]
-        trial.placed[key] = _stacked(lines, _least_distance(trial, setting))
+        first, lines = 0, []
+        for words in trial.lines:
+            lines.append(_line(trial, words, setting, first))
+            first += len(lines[-1])
+        trial.placed[key] = _stacked(lines, least_distance_mm(trial, setting), setting)
     return trial.placed[key]
 
 
@@ -36,12 +44,13 @@ def space_mm(trial: Trial, setting: Setting) -> float:
     return word_space(cut.setter) * setting.em_mm / cut.em
 
 
-def _least_distance(trial: Trial, setting: Setting) -> float:
+def least_distance_mm(trial: Trial, setting: Setting) -> float:
     """Between words and between lines, so that the least gap is left in the top layer, thickened or not."""
     return trial.process.least_gap_mm + 2 * setting.thicken_mm
 
 
-def _line(trial: Trial, words: Sequence[str], setting: Setting) -> list[BaseGeometry]:
+def _line(trial: Trial, words: Sequence[str], setting: Setting, first: int) -> list[BaseGeometry]:
+    """Letters of one line; ``first`` is the number of its first letter over all lines."""
     cut = trial.cut(setting)
     language, unit = trial.request.language, setting.em_mm / cut.em
     space = space_mm(trial, setting)
@@ -51,11 +60,17 @@ def _line(trial: Trial, words: Sequence[str], setting: Setting) -> list[BaseGeom
         lettering = cut.setter.set(word, language, setting.tracking_em)
         letters = [scaled(letter.region, unit, unit, origin=(0, 0)) for letter in lettering.letters]
         width = sum(g.advance for g in cut.setter.shaper.shape(word, language)) * unit
-        shift = x + _short(out, letters, x, _least_distance(trial, setting))
-        out += [translate(letter, shift) for letter in letters]
+        shift = x + _short(out, letters, x, least_distance_mm(trial, setting))
+        nearer = _nearer(setting, first + len(out), len(letters))
+        out += [translate(letter, shift - back) for letter, back in zip(letters, nearer, strict=True)]
         tightened = setting.tracking_em * setting.em_mm * max(0, len(lettering.letters) - 1)
-        x = shift + width + tightened + space - setting.space_mm
+        x = shift + width + tightened - max(nearer, default=0.0) + space - setting.space_mm
     return out
+
+
+def _nearer(setting: Setting, first: int, count: int) -> list[float]:
+    """How far each letter of a word moves back for the gaps closed before it in the word."""
+    return [sum(c.em for c in setting.closings if first <= c.after < first + k) * setting.em_mm for k in range(count)]
 
 
 def _short(before: Sequence[BaseGeometry], letters: Sequence[BaseGeometry], x: float, least: float) -> float:
@@ -72,9 +87,9 @@ def _short(before: Sequence[BaseGeometry], letters: Sequence[BaseGeometry], x: f
     return shift - x
 
 
-def _stacked(lines: Sequence[list[BaseGeometry]], gap: float) -> list[BaseGeometry]:
-    """Each line under the one before, centred, as near as the gap lets it."""
-    out = list(lines[0])
+def _stacked(lines: Sequence[list[BaseGeometry]], gap: float, setting: Setting) -> Placed:
+    """Each line under the one before, centred: as near as the gap lets it, or at the spacing asked for."""
+    out, baselines = list(lines[0]), [0.0]
     for line in lines[1:]:
         if not line or not out:
             out += line
@@ -91,5 +106,9 @@ def _stacked(lines: Sequence[list[BaseGeometry]], gap: float) -> list[BaseGeomet
                 far = middle
             else:
                 near = middle
-        out += [translate(letter, dx, far) for letter in line]
-    return out
+        baseline = far + setting.nearer_mm
+        if setting.line_spacing_mm is not None:
+            baseline = min(baseline, baselines[-1] - setting.line_spacing_mm)
+        out += [translate(letter, dx, baseline) for letter in line]
+        baselines.append(baseline)
+    return Placed(out, tuple(baselines))
