@@ -18,6 +18,8 @@ from catalogue.page.markup import tag
 from catalogue.page.orders_sheet import results_table
 from catalogue.page.parts import ROUTE, board, fault_box, sheet
 from catalogue.page.place import FIRST, FIRST_PROCESS, RINGS, Look, Place, request
+from catalogue.tag.backing import BACKINGS
+from catalogue.tag.levers import BY_HAND
 from catalogue.tag.orders import COLUMNS, Order
 from catalogue.text import clean
 from catalogue.wording import count_of
@@ -133,6 +135,9 @@ def _columns(view: CatalogueView) -> dict[str, Any]:
         "colours": text("colours", help="base, middle and top: navy sky cream"),
         "process": st.column_config.SelectboxColumn("printer", options=["", *printers.names()], width="small"),
         "ring": st.column_config.SelectboxColumn("ring", options=["", *RINGS], width="small"),
+        "line_spacing": text("line spacing", width="small", help="from baseline to baseline; empty: as close as holds"),
+        "behind": st.column_config.SelectboxColumn("behind", options=["", *BACKINGS], width="small"),
+        "by_hand": text("by hand", width="small", help=f"any of {', '.join(BY_HAND)}; empty: where nothing else holds"),
         "quantity": text("pieces", width="small"), "note": text("note"),
     }  # fmt: skip
 
@@ -154,7 +159,7 @@ def _query(order: Order, process: str) -> str:
     size = links.size_mm(order.width or order.cap_height or "14mm")
     kind = "width" if order.width else "cap-height"
     asked = request(order.name, Size(kind, size or FIRST.size.mm), order.process or process, 1.0)
-    look = Look(order.ring if order.ring in RINGS else "upper-left", 3, order.colours)
+    look = Look(order.ring if order.ring in RINGS else RINGS[0], 3, order.colours)
     return urlencode(links.write(Place(asked, look=look)) | {"named": order.face})
 
 
