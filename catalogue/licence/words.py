@@ -14,7 +14,7 @@ from functools import lru_cache
 MOST = 130_000  # characters that are read; no published licence has more than 40,000
 SENTENCE_ENDS = ".!?;。！？；．।۔؟¶"
 
-_ADDRESS = re.compile(r"(?:https?:/{0,2}|ftp://|www\.)[!-;=?-~]+|[\w.+-]+@[\w-]+(?:\.[\w-]+)+")
+_ADDRESS = re.compile(r"(?:https?:/{0,2}|ftp://|www\.)[!-;=?-~]+|[\w.+-]{1,64}@[\w-]+(?:\.[\w-]+)+")
 _DOMAIN = re.compile(r"(?:[a-z0-9-]{2,}\.)+([a-z]{2,4})(?:/[!-;=?-~]*)?", re.IGNORECASE)
 _PIECE = re.compile(r"[^\W\d_]+(?:['`][^\W\d_]+)*|\d+(?:[.,]\d+)*")
 _LINES = re.compile(r"\n[ \t]*[#*/>;-]*[ \t]*(?=\n)|^[ \t]*[=_*#-]{3,}[ \t]*$", re.MULTILINE)
