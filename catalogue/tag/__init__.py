@@ -1,9 +1,10 @@
 """Tags: a request and a face in; a fit, a finished tag, its files as bytes, and orders of many tags out.
 
 ``fit`` finds the least change that makes a name hold (``levers``, ``trial``, ``layout``, ``measuring``, ``solving``,
-``by_hand``, ``parts``, ``bridges``, ``words``); ``tag`` adds ring and layers; ``exports`` turns a tag into bytes; ``making`` goes from a face of the
-catalogue to a bundle of files; ``orders`` and its neighbours do that for a table. May import ``scanner``, the leaves of
-``catalogue``, ``licence``, ``store``, ``style``, ``judge`` and ``draw``; never ``page`` or ``commands``.
+``by_hand``, ``parts``, ``bridges``, ``words``); ``tag`` adds ring and layers; ``exports`` turns a tag into bytes;
+``making`` goes from a face of the catalogue to a bundle of files; ``orders`` and its neighbours do that for a table.
+May import ``scanner``, the leaves of ``catalogue``, ``licence``, ``store``, ``style``, ``judge`` and ``draw``; never
+``page`` or ``commands``.
 
 Decisions, 2026-11:
 
