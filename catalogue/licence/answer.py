@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from catalogue.permission import Permission
 from scanner.evidence import Evidence
 
-RULES_VERSION = "6"
+RULES_VERSION = "7"
 """Rises with every change of rules or tables that can change a verdict."""
 CAUTION = "This is evidence that was found, not legal advice. The licence's own text and local law decide."
 
