@@ -22,6 +22,11 @@ def cache_folder() -> Path:
     return _DIRS.user_cache_path
 
 
+def process_folder() -> Path:
+    """Process profiles of the person's own printers, a TOML file each."""
+    return data_folder() / "processes"
+
+
 def state_folder() -> Path:
     """Details of faults of the program."""
     return _DIRS.user_state_path

@@ -56,6 +56,11 @@ def sentences() -> list[dict[str, str]]:
     return _rows("licence_limits.jsonl")
 
 
+def near_grants() -> list[dict[str, str]]:
+    """Sentences that are clear grants but for a word or two, which limit."""
+    return _rows("licence_near_grants.jsonl")
+
+
 def names() -> list[dict[str, str]]:
     """The same in a word or two, as they stand in names."""
     return _rows("licence_limit_names.jsonl")

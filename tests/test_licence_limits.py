@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 
 import pytest
-from licence_places import GRANTS, font, grants, named, names, placed, sentences
+from licence_places import GRANTS, font, grants, named, names, near_grants, placed, sentences
 
 ALL = os.environ.get("LETTERHOLD_REQUIRE_ALL") == "1"
 NEVER = ("ask", "no", "unknown")
@@ -26,6 +26,28 @@ def test_no_sentence_that_limits_ends_in_a_yes(language: str) -> None:
         for grant in GRANTS if ALL else (GRANTS[number % len(GRANTS)],):
             for place, verdict in placed(row["text"], grant):
                 assert verdict.verdict in NEVER, (place, row["id"], row["text"])
+
+
+@pytest.mark.parametrize("row", near_grants(), ids=lambda row: row["id"])
+def test_a_grant_with_one_word_more_is_no_grant(row: dict[str, str]) -> None:
+    """Alone it allows nothing; behind a genuine grant it keeps that back, wherever it stands."""
+    assert font({13: row["text"]}).verdict in NEVER
+    for place, verdict in placed(row["text"], GRANTS[0]):
+        assert verdict.verdict in NEVER, (place, row["text"])
+
+
+def test_a_wish_to_be_named_allows_nothing_and_goes_with_what_does() -> None:
+    for wish in ("Attribution is required.", "Please credit Tannhollow Type."):
+        assert font({13: wish}).verdict == "ask"
+        assert font({13: f"Free for commercial use. {wish}"}).spdx == "LicenseRef-Free-With-Credit"
+        with_licence = font({13: f"{GRANTS[0]} {wish}"})
+        assert with_licence.verdict == "yes-conditions" and with_licence.must_accompany
+
+
+def test_a_price_is_no_way_of_granting() -> None:
+    """Shareware is paid for after a trial (Association of Shareware Professionals, from memory): nothing frees it."""
+    assert font({13: "Shareware. Free for commercial use."}).verdict in NEVER
+    assert font({13: "100% free! Use it for anything you like."}).verdict == "yes"
 
 
 @pytest.mark.parametrize("row", names(), ids=lambda row: row["id"])

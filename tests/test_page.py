@@ -178,8 +178,15 @@ def test_a_changed_catalogue_is_read_again(shop: SimpleNamespace, tmp_path: Path
     put_fonts(catalogue, shop.paths[:1])
     seen = CatalogueView(catalogue)
     before = len(seen.listing(FIRST, Filters()))
+    shown = seen.listing(FIRST, Filters()).revision
     put_fonts(catalogue, shop.paths[1:2])
+    for _ in range(300):  # after a reading the view rests nine times as long as that took
+        if len(seen.listing(FIRST, Filters())) == 2:
+            break
+        time.sleep(0.1)
     assert (before, len(seen.listing(FIRST, Filters()))) == (1, 2)
+    # What is fetched for a list that is still on the screen belongs to that list.
+    assert len(seen.listing(FIRST, Filters(), of=shown)) == 1
 
 
 def test_no_catalogue_says_what_to_do(tmp_path: Path) -> None:
@@ -496,7 +503,7 @@ def test_a_wrong_length_is_told_and_the_last_one_stays(view, key: str, typed: st
         ),
         (
             {"family": "nosuch"},
-            "Of 3 faces none passes these filters. Widen them: take Letters or Hold back to all.",
+            "Of 3 faces none passes these filters: family “nosuch”.",
         ),
     ],
 )
@@ -576,6 +583,7 @@ def test_what_cannot_be_scanned_is_told_before_a_scan(  # type: ignore[no-untype
     monkeypatch.setattr(runs, "scan", lambda *_: pytest.fail("nothing of this may be started"))
     test = view(name="Otto")
     turned(test, "fonts")
+    test.segmented_control(key="w_way").set_value("more").run()
     test.text_input(key="w_folder").set_value(given)
     next(b for b in test.button if b.label == "Read it").click().run()
     assert [m.value for m in test.warning] == [told]
@@ -586,6 +594,7 @@ def test_an_address_is_scanned_as_the_command_scans_it(view, monkeypatch: pytest
     monkeypatch.setattr(runs, "scan", lambda _, places, label: asked.extend([*places, label]))
     test = view(name="Otto")
     turned(test, "fonts")
+    test.segmented_control(key="w_way").set_value("more").run()
     assert "address of a store (s3://…)" in test.text_input(key="w_folder").label
     test.text_input(key="w_folder").set_value(" s3://bucket/fonts ")
     next(b for b in test.button if b.label == "Read it").click().run()

@@ -107,14 +107,14 @@ def test_every_face_is_ranked_unsized_or_lacks_a_letter(
     ],
 )
 def test_heights_that_are_none_size_no_face(height: float, sized: bool) -> None:
-    columns = columns_of([((height, height, 0.0), "small", 0)], [0])
+    columns = columns_of([((height, height, *[0.0] * (len(FACTS) - 2)), "small", 0)], [0])
     for kind in ("cap-height", "x-height"):
         em = faces_em_mm(columns, np.empty((0, 1)), Size(kind, 14.0), 1.0)
         assert np.isfinite(em).tolist() == [sized]
 
 
 def test_a_width_within_the_offsets_is_refused() -> None:
-    columns = columns_of([((0.7, 0.5, 0.0), "small", 0)], [0])
+    columns = columns_of([((0.7, 0.5, *[0.0] * (len(FACTS) - 2)), "small", 0)], [0])
     with pytest.raises(FontError, match="a width of 2 mm leaves nothing between the offsets; make it wider"):
         rank(columns, request("Marlie", Size("width", 2.0), 1.0))
 

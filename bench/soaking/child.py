@@ -10,6 +10,7 @@ import contextlib
 import os
 import shlex
 import signal
+import sqlite3
 import subprocess
 import sys
 import tempfile
@@ -23,6 +24,7 @@ _CODE = (
     "import sys\ntry:\n from catalogue.commands.main import main\n"
     "except ImportError:\n from catalogue.cli import main\nsys.exit(main())"
 )
+MOST_JUDGED = 60  # fonts judged to warm up
 _STARTS_PROCESSES = {"scan", "orders", "demo", "page", "merge"}
 ROOT = Path(__file__).resolve().parent.parent.parent
 
@@ -63,7 +65,10 @@ def environment(home: Path) -> dict[str, str]:
 
 
 def warm(catalogue: Path, folder: Path, home: Path) -> None:
-    """Imports here what the product's commands import, found out in a child; nothing of it is run in this process."""
+    """Imports here what the product's commands import, found out in a child, and reads the tables of licences.
+
+    A child then starts with both, as a user's second command in a page would; a true process starts with neither.
+    """
     read, write = os.pipe()
     pid = os.fork()
     if pid == 0:
@@ -87,6 +92,20 @@ def warm(catalogue: Path, folder: Path, home: Path) -> None:
     for module in modules:
         with contextlib.suppress(Exception):
             __import__(module)
+    _read_licences(catalogue)
+
+
+def _read_licences(catalogue: Path) -> None:
+    """Judges the first fonts here, so that what reading a licence loads and compiles is there for every child."""
+    with (
+        contextlib.suppress(Exception),
+        contextlib.closing(sqlite3.connect(f"file:{catalogue}?mode=ro", uri=True)) as db,
+    ):
+        from catalogue.licence.verdict import judge_font
+
+        for (path,) in db.execute(f"SELECT path FROM file WHERE reason = '' ORDER BY path LIMIT {MOST_JUDGED}"):
+            with contextlib.suppress(Exception):
+                judge_font(Path(path), 0)
 
 
 def forked(argv: list[str], home: Path, limit_s: float = 300) -> Outcome:

@@ -46,6 +46,8 @@ COMMANDS = {
         "chosen faces side by side on one millimetre scale and baseline, with their measures",
         'compare "Lobster Regular" "Anton Regular" --name Marlie --picture both.svg',
     ),
+    "process": Command("profiles of printers, and a test print to measure your own", "process coupon --out coupon"),
+    "printed": Command("keep what became of a print; how often each hold held", "printed marlie --result held"),
     "page": Command("browse, compare and take away in the browser, on this machine only", "page"),
     "health": Command("check the installation and the catalogue", "health"),
     "merge": Command("put the partitions of 'scan --parts' into the catalogue", "merge /mnt/share/parts"),

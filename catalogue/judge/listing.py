@@ -9,6 +9,7 @@ from functools import partial
 import numpy as np
 from numpy.typing import NDArray
 
+from catalogue.judge.designs import one_each, with_files
 from catalogue.judge.hold import LEAST_THAT_HOLDS
 from catalogue.judge.lacking import lacking_lines
 from catalogue.judge.letters import predictions_weak
@@ -45,9 +46,9 @@ class Listing:
 
     rows: tuple[Ranked, ...]
     total: int
-    """Faces ranked in all."""
+    """Designs ranked in all."""
     asked: int
-    """Faces asked: those ranked, and those left out for a reason that ``notes`` gives."""
+    """Designs asked: those ranked, and those left out for a reason that ``notes`` gives."""
     notes: tuple[str, ...]
     """What was left out and why, a line each: letters that faces lack, faces without a height, a bound."""
     troubles: tuple[str, ...]
@@ -72,17 +73,19 @@ def listing(
     columns: Columns | None = None,
     workers: int = 1,
 ) -> Listing:
-    """The first rows for a name, the best of them measured in full.
+    """The first rows for a name, one a design, the best of them measured in full.
 
     A name with letters outside the stored alphabet cannot be predicted: then the faces that have its letters are
     measured, at most ``MOST_MEASURED`` or as many as are to be verified. Many faces are measured in ``workers``
     processes, which import the caller's main module. ``columns`` are read from the store where they are not given.
     """
-    among = _among(store, wanted)
+    among = among_of(store, wanted)
     if not can_predict(request.name):
         return _measured_only(store, request, wanted, among, progress, workers)
-    ranking = rank(columns or load_columns(store), request, among)
+    columns = columns or load_columns(store)
+    ranking = rank(columns, request, one_each(columns, among))
     first = first_rows(ranking, store, request, wanted, progress, workers)
+    rows = with_files(first.rows, store, columns, among)
     lacking = Counter(ranking.lacking)
     for letters in first.lacking:
         lacking.update(letters)
@@ -90,10 +93,10 @@ def listing(
     unsized = tuple(f.title for f in store.faces_of(ranking.unsized).values())
     notes = (*lacking_lines(lacking, ranking.asked, left_out), unsized_line(unsized, request.size.kind))
     total = len(ranking) - len(first.lacking)
-    return Listing(first.rows, total, ranking.asked, tuple(filter(None, notes)), first.troubles)
+    return Listing(rows, total, ranking.asked, tuple(filter(None, notes)), first.troubles)
 
 
-def _among(store: Store, wanted: Wanted) -> NDArray[np.int64] | None:
+def among_of(store: Store, wanted: Wanted) -> NDArray[np.int64] | None:
     """Numbers of the faces to ask; None for all."""
     if not wanted.sellable and not wanted.group:
         return None

@@ -81,7 +81,7 @@ def gravest(spots: Iterable[WeakSpot]) -> list[WeakSpot]:
 
 
 def _closes(hole: Hole, process: Process) -> bool:
-    return hole.across_mm < process.least_gap_mm
+    return hole.across_mm < process.opening_mm
 
 
 def _gaps(full: Measured, base: str) -> list[WeakSpot]:

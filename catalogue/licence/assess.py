@@ -19,6 +19,8 @@ from scanner.evidence import Evidence
 QUOTE = 240  # characters of a shown quote
 UNCLEAR = "LicenseRef-Unclear-Words"
 FREE_USE = "LicenseRef-Free-For-Any-Use"
+FREEWARE = "LicenseRef-Freeware"
+FREE_WITH_CREDIT = "LicenseRef-Free-With-Credit"
 GRANT_NOTHING = ("component", "excerpt")
 """Scopes whose grants do not cover the font. A limit in a text that was not read to its end has the scope "font"."""
 WHOLE_NAMES = ("name", "style", "file", "folder", "archive", "version", "unique")
@@ -185,6 +187,8 @@ def _limit(item: Evidence, scope: str, piece: Piece) -> Evidence:
 def _granted(pieces: tuple[Piece, ...]) -> tuple[str, str] | None:
     """The expression that one statement grants, and its words: several licences at once, or one of them at choice."""
     grants = [p for p in pieces if p.kind in ("grant", "either") and p.spdx]
+    if any(p.kind == "use" for p in pieces):
+        grants = [p for p in grants if p.spdx != (FREEWARE,)]  # "Free!" leaves open what "sell what you make" settles
     exceptions = [p for p in pieces if p.kind == "exception"]
     if not grants and not exceptions:
         return _used(pieces)
@@ -199,13 +203,18 @@ def _granted(pieces: tuple[Piece, ...]) -> tuple[str, str] | None:
     if exceptions:
         ids = _excepted(ids)
     first = next((p for p in grants if p.spdx), exceptions[0] if exceptions else grants[0])
-    return (" OR " if either else " AND ").join(ids), first.said
+    claim = (" OR " if either else " AND ").join(ids)
+    if any(p.kind == "credit" for p in pieces) and terms_of(claim).sell == "yes":
+        claim = f"({claim}) AND {FREE_WITH_CREDIT}" if " OR " in claim else f"{claim} AND {FREE_WITH_CREDIT}"
+    return claim, first.said
 
 
 def _used(pieces: tuple[Piece, ...]) -> tuple[str, str] | None:
-    """What a maker's own words come to: every use is allowed, with a credit where one of them asks for it."""
+    """What a maker's own words come to: every use is allowed, with a credit where they ask for it."""
     uses = [p for p in pieces if p.kind == "use"]
-    return (next((p.spdx[0] for p in uses if p.spdx), FREE_USE), uses[0].said) if uses else None
+    credit = any(p.kind == "credit" for p in pieces)
+    named = next((p.spdx[0] for p in uses if p.spdx), FREE_USE)
+    return (FREE_WITH_CREDIT if credit else named, uses[0].said) if uses else None
 
 
 def _family_of(spdx: str) -> str:

@@ -28,6 +28,8 @@ Filled = dict[tuple[int, str, int], tuple[tuple[int, Capture], ...]]
 """What fills a slot from a word on, as found before; classes of different tables are told apart by a number."""
 NOTHING: Capture = ("", "")
 
+END = "end"
+"""The slot that is filled without a word where a sentence ends; behind the last word too."""
 MOST_PATHS = 600  # ways through the templates that are followed at one word
 
 
@@ -204,6 +206,8 @@ class Automaton:
                 for done in node.done:
                     found.setdefault((done, at), Match(done, at, had))
                 if at >= len(words.low):
+                    if END in node.slots:
+                        active.setdefault(at, {})[self._after(END, node.slots[END], node.by_slot), had] = None
                     continue
                 low = words.low[at]
                 if low in node.words:
@@ -260,9 +264,14 @@ class Automaton:
     def slots(self) -> frozenset[str]:
         """All slots that its templates and their classes use."""
         out: set[str] = set()
-        for state in self._states:
-            for slot, _ in state.slots:
-                out |= self._classes.automaton(slot).slots() if slot in self._classes else {slot}
+        seen: set[str] = set()
+        left: list[Automaton] = [self]
+        while left:
+            names = {slot for state in left.pop()._states for slot, _ in state.slots}
+            classes = {name for name in names if name in self._classes}
+            out |= names - classes
+            left += [self._classes.automaton(name) for name in sorted(classes - seen)]
+            seen |= classes
         return frozenset(out)
 
     def starts(self) -> tuple[frozenset[str], frozenset[str]]:

@@ -18,7 +18,7 @@ from catalogue.licence.labels import is_address, is_alphabet, is_label, is_run, 
 from catalogue.licence.limits import limits_at
 from catalogue.licence.prose import is_design_prose, sentence_end
 from catalogue.licence.samples import is_sample
-from catalogue.licence.slots import Own, fills_for, is_name
+from catalogue.licence.slots import Own, fills_for, is_end, is_name
 from catalogue.licence.templates import Fit, fits_at
 from catalogue.licence.texts import Found, texts_in
 from catalogue.licence.words import Words, words_of
@@ -47,7 +47,7 @@ class Piece:
     """A stretch of a statement and what it was taken for."""
 
     kind: str
-    """grant, either, part, exception, plain, limit, mention or unknown."""
+    """grant, either, part, exception, use, credit, plain, limit, mention or unknown."""
     said: str
     """The statement's own words."""
     spdx: tuple[str, ...] = ()
@@ -140,10 +140,10 @@ def _inserted(found: Found) -> Iterator[tuple[int, int]]:
 
 @dataclass
 class _Way:
-    """The best way to a word: words not understood so far, pieces, and the step that led there."""
+    """The best way to a word, and the step that led there."""
 
-    cost: int
-    steps: int
+    cost: tuple[int, int, int]
+    """Words not understood so far, pieces, and pieces that allow nothing: of two readings the one that says more."""
     before: int
     fit: Fit | None
     kind: str
@@ -167,18 +167,19 @@ def _pieces(
     """A stretch cut so that as few words as can be are left over."""
     if start >= stop:
         return
-    ways: dict[int, _Way] = {start: _Way(0, 0, start, None, "")}
+    ways: dict[int, _Way] = {start: _Way((0, 0, 0), start, None, "")}
     for at in range(start, min(stop, start + MOST_READ)):
         here = ways.get(at)
         if here is None:
             continue
         for end, fit, kind in _steps(words, at, stop, within):
-            cost = here.cost + (end - at if kind == "unknown" else 0)
+            left, steps, rest = here.cost
+            cost = (left + (end - at if kind == "unknown" else 0), steps + 1, rest + (kind != "use"))
             known = ways.get(end)
-            if known is None or (cost, here.steps + 1) < (known.cost, known.steps):
-                ways[end] = _Way(cost, here.steps + 1, at, fit, kind)
+            if known is None or cost < known.cost:
+                ways[end] = _Way(cost, at, fit, kind)
     if stop not in ways:
-        ways[stop] = _Way(stop - start, 1, start, None, "unknown")
+        ways[stop] = _Way((stop - start, 1, 0), start, None, "unknown")
     yield from _told(words, _joined(_walked(ways, start, stop)))
 
 
@@ -199,6 +200,8 @@ def _steps(
                 return
     for template_place in TEMPLATES[place]:
         for fit in fits_at(words, at, template_place, fills, filled):
+            if fit.template.meaning == "use" and not is_end(words, fit.stop) and words.kinds[fit.stop] != "w":
+                continue
             if fit.stop <= stop:
                 whole = whole or fit.stop >= end
                 yield fit.stop, fit, fit.template.meaning

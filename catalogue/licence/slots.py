@@ -2,7 +2,8 @@
 
 `{person}` is a name only when the font itself bears it or one of its other fields names it; `{holder}`, the name behind
 a copyright sign or a year, may be any that is written as names are, and so may `{more}`, which goes on in the same
-sentence; `{next}` is one of a list. Pure.
+sentence; `{next}` is one of a list. `{same}`, `{joined}` and `{end}` take no word: the sentence goes on there, goes on
+behind an "&", or ends. Pure.
 """
 
 from __future__ import annotations
@@ -27,6 +28,10 @@ from catalogue.licence.words import Words
 
 MOST_NAME = 16  # words of a list of names
 MOST_TITLE = 8  # words of a font's name
+ENDS = frozenset(".;!。।¶)")
+"""Marks that end what is granted; a question mark and a colon do not, for what follows may take it back."""
+PARTS = ENDS | frozenset(":?|=<>(؟")
+"""Marks that part two sentences, so that the second says nothing of the first."""
 _YEAR = re.compile(r"(?:19|20)\d\d(?:\.\.?\d+)?|\d\d?")
 _NOTHING: Capture = ("", "")
 _CASED = frozenset(("Latin", "Greek", "Cyrillic", "Armenian"))
@@ -53,6 +58,9 @@ def fills_for(own: Own) -> Mapping[str, Fill]:
         "year": _year,
         "url": _url,
         "version": _version,
+        "same": _same,
+        "joined": _joined,
+        "end": _end,
         "font": lambda words, at: _title(words, at, own),
         "person": lambda words, at: _names(words, at, own, True),
         "holder": lambda words, at: _names(words, at, own, False),
@@ -90,6 +98,27 @@ def _version(words: Words, at: int) -> Iterable[tuple[int, Capture]]:
         yield at + 1, _NOTHING
         if at + 1 < len(words) and len(words.low[at + 1]) == 1 and words.gaps[at + 1] == "":
             yield at + 2, _NOTHING  # 1.3c
+
+
+def _same(words: Words, at: int) -> Iterable[tuple[int, Capture]]:
+    """No word: the sentence goes on here."""
+    return ((at, _NOTHING),) if at < len(words) and not PARTS & set(words.gaps[at]) else ()
+
+
+def _joined(words: Words, at: int) -> Iterable[tuple[int, Capture]]:
+    """No word: a sign that means "and" stands here."""
+    return ((at, _NOTHING),) if at < len(words) and set("&+/・") & set(words.gaps[at]) else ()
+
+
+def _end(words: Words, at: int) -> Iterable[tuple[int, Capture]]:
+    """No word: the text or its sentence ends here."""
+    return ((at, _NOTHING),) if is_end(words, at) else ()
+
+
+def is_end(words: Words, at: int) -> bool:
+    """Whether what is granted ends before a word: a full stop does, a colon or a question mark does not."""
+    gap = words.gaps[at]
+    return at >= len(words) or (bool(ENDS & set(gap)) and "?" not in gap)
 
 
 def _title(words: Words, at: int, own: Own) -> Iterable[tuple[int, Capture]]:
@@ -195,7 +224,12 @@ def _in_an_address(words: Words, low: str) -> bool:
     """Whether a word stands in an address of the same text: `sachin (sachin@larkspur.example)`."""
     if len(low) < 3 or "u" not in words.kinds or low in sentence_words():
         return False
-    return any(low in word for word, kind in zip(words.low, words.kinds, strict=True) if kind == "u")
+    return any(low in address for address in _addresses_in(words))
+
+
+@lru_cache(maxsize=1024)
+def _addresses_in(words: Words) -> tuple[str, ...]:
+    return tuple(word for word, kind in zip(words.low, words.kinds, strict=True) if kind == "u")
 
 
 @lru_cache(maxsize=16384)

@@ -19,12 +19,14 @@ from catalogue.licence.grammar import Automaton, Capture, Classes, Fill, Filled,
 from catalogue.licence.limits import load_languages
 from catalogue.licence.words import Words
 
-SLOTS = frozenset(("licence", "year", "url", "version", "font", "person", "holder", "more", "next"))
+SLOTS = frozenset(
+    ("licence", "year", "url", "version", "font", "person", "holder", "more", "next", "same", "joined", "end")
+)
 """What `catalogue.licence.slots` can fill."""
-MEANINGS = ("grant", "either", "part", "exception", "use", "plain")
+MEANINGS = ("grant", "either", "part", "exception", "use", "credit", "plain")
 """grant: the font is under the licences named; either: under the one or the other, at choice; part: a part of it, or
 another work, is; exception: the GPL's font exception; use: every use is allowed, in the maker's own
-words; plain: nothing that limits or allows."""
+words; credit: the maker wants to be named, which allows nothing; plain: nothing that limits or allows."""
 PLACES = (
     "licence",
     "copyright",

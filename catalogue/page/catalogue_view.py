@@ -56,7 +56,7 @@ class CatalogueView:
         self._facts = Facts.of(())
         self._pictures = Pictures()
         self._rankings = Last(KEPT_RANKINGS)
-        self._listings = Last(4 * KEPT_RANKINGS)
+        self._listings = self._before = Last(4 * KEPT_RANKINGS)
         self._checks = Last(48)
         self._drawn = Last(3000)
         self._styles: dict[int, Decision] = {}
@@ -86,13 +86,15 @@ class CatalogueView:
             self._by_id, self._styles = {f.id: f for f in faces}, styles
             # While a scan writes, what it has done so far is enough: reading takes a tenth of the time at most.
             self._rest_until = time.monotonic() + 9 * took_s
-            for kept in (self._rankings, self._listings, self._checks, self._pictures, self._drawn, self._near):
+            for kept in (self._rankings, self._checks, self._pictures, self._drawn, self._near):
                 kept.clear()
+            # Somebody may still look at lines of the state before.
+            self._before, self._listings = self._listings, Last(4 * KEPT_RANKINGS)
 
     @property
     def revision(self) -> str:
         """Changes whenever the catalogue does."""
-        return "-".join(map(str, self._revision))
+        return _in_text(self._revision)
 
     @property
     def faces(self) -> tuple[Face, ...]:
@@ -133,10 +135,18 @@ class CatalogueView:
 
     # ── ranking ─────────────────────────────────────────────────────────────────────────────────────────────────
 
-    def listing(self, asked: Request, filters: Filters) -> PageListing:
-        """Ranked and filtered faces for the name in one line. Raises LetteringError when the name is none."""
+    def listing(self, asked: Request, filters: Filters, of: str = "") -> PageListing:
+        """Ranked and filtered faces for the name in one line. Raises LetteringError when the name is none.
+
+        ``of``: the revision whose lines are looked at. Where it is this one or the one before, its listing is given:
+        what is fetched while a scan writes belongs to what is shown.
+        """
         asked = in_one_line(asked)
         check_name(asked.name)
+        for kept in (self._listings, self._before):
+            shown: PageListing | None = kept.find((of, asked, filters))
+            if shown is not None:
+                return shown
         self.refresh()
         with self._lock:  # faces, columns and facts of one state
             revision, by_id, facts, columns = self._revision, self._by_id, self._facts, self._columns
@@ -148,15 +158,16 @@ class CatalogueView:
             with self._fonts, Store(self.path) as store:
                 return measured_name(store, asked, facts.ids)
 
-        name = self._rankings.get((revision, asked), ranked)
+        said = _in_text(revision)
+        name = self._rankings.get((said, asked), ranked)
 
         def left() -> PageListing:
             keep = passing(facts, filters)[np.searchsorted(facts.ids, name.ranking.ids)]
             if filters.least_hold:
                 keep &= name.ranking.hold >= filters.least_hold
-            return PageListing(name, np.flatnonzero(keep), by_id)
+            return PageListing(name, np.flatnonzero(keep), by_id, said)
 
-        return self._listings.get((revision, asked, filters), left)
+        return self._listings.get((said, asked, filters), left)
 
     # ── one face ────────────────────────────────────────────────────────────────────────────────────────────────
 
@@ -215,6 +226,10 @@ class CatalogueView:
 def at_weight(face: Face, weight: float | None) -> Face:
     """The face at another place of its weight axis."""
     return face if weight is None else replace(face, coordinates={**face.coordinates, "wght": weight})
+
+
+def _in_text(revision: tuple[int, ...]) -> str:
+    return "-".join(map(str, revision))
 
 
 def _styled(face: Face, style: Decision | None) -> Face:

@@ -51,6 +51,8 @@ class PageListing:
     places: NDArray[np.int64]
     """Places of the ranking that pass the filters."""
     faces: dict[int, Face]
+    revision: str = ""
+    """Of the catalogue that was ranked; what is listed of another one has other lines."""
 
     @property
     def ranking(self) -> Ranking:

@@ -23,9 +23,9 @@ def asset(name: str) -> str:
 
 
 SERVED = {
-    "ledger.js": ("text/javascript", ("ledger.js",)),
+    "ledger.js": ("text/javascript", ("nodes.js", "ledger.js")),
     "ledger.css": ("text/css", ("tokens.css", "sheet.css", "ledger.css")),
-    "board.js": ("text/javascript", ("board.js",)),
+    "board.js": ("text/javascript", ("nodes.js", "board.js")),
     "board.css": ("text/css", ("tokens.css", "sheet.css", "board.css")),
     "wall.js": ("text/javascript", ("wall.js",)),
     "wall.css": ("text/css", ("tokens.css", "sheet.css", "wall.css")),

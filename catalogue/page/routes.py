@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from catalogue.errors import LetterholdError
 from catalogue.faults import keep_details
-from catalogue.page import links
+from catalogue.page import links, printers
 from catalogue.page.catalogue_view import CatalogueView
 from catalogue.page.faults import FAULT, sentence
 from catalogue.page.parts import ROUTE, SERVED, served
@@ -44,7 +44,7 @@ def _rows(view: CatalogueView, request: Request) -> dict[str, Any]:
     place = _place(request)
     start = max(0, _number(request, "from"))
     stop = min(_number(request, "to"), start + MOST_ROWS)
-    found = view.listing(place.asked, place.filters).lines(start, stop)
+    found = view.listing(place.asked, place.filters, request.query_params.get("of", "")).lines(start, stop)
     name = place.asked.name
     return {"rows": [row(start + k + 1, line, view.picture(line.face, name)) for k, line in enumerate(found)]}
 
@@ -110,9 +110,7 @@ def _asset(request: Request) -> Response:
 
 
 def _place(request: Request) -> Place:
-    from catalogue.judge.process import built_in
-
-    return links.read(dict(request.query_params), built_in())
+    return links.read(dict(request.query_params), printers.names())
 
 
 def _number(request: Request, key: str) -> int:

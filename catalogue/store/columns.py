@@ -8,6 +8,7 @@ its stamp, is made again when the catalogue has changed or a checksum fails, and
 from __future__ import annotations
 
 import contextlib
+import hashlib
 import os
 import struct
 import tempfile
@@ -23,15 +24,20 @@ from numpy.typing import NDArray
 from catalogue.errors import CatalogueError
 from catalogue.store.connection import DAMAGED
 from catalogue.store.database import Store
-from catalogue.store.schema import SCHEMA
+from catalogue.store.schema import SCALARS, SCHEMA
 from scanner.records import ABSENT, STEP_EM, table_shapes
 
 Array = NDArray[np.float64]
 
-FACTS = ("cap_height_em", "x_height_em", "contextual")
-"""Numbers of a face that a ranking needs besides its table."""
+STORED_FACTS = ("cap_height_em", "x_height_em", "contextual", "joining", "sale_order")
+FACTS = (*STORED_FACTS, "design")
+"""Numbers of a face that a ranking needs besides its table. ``design`` is the least number of the faces whose table and
+other measures are the same: files of one design, as TTF, OTF and WOFF2, hinted or not, in several packages."""
 
-_MAGIC = b"LHCOLS\0\1"
+_ALIKE = tuple(name for name in SCALARS if name != "upem")
+"""Measures that files of one design share besides their tables."""
+
+_MAGIC = b"LHCOLS\0\2"
 _HEAD = struct.Struct("<8sIIqQQ")
 """Magic, schema, checksum of the facts, stamp of the catalogue, faces, rows. Then come the facts: ids, numbers of faces
 and a checksum for each row; then the rows.
@@ -187,7 +193,7 @@ def _write(path: Path, store: Store) -> None:
 
 def _write_state(path: Path, store: Store) -> None:
     stamp = store.stamp()
-    ids, facts = store.facts(FACTS)
+    ids, facts, alike = _facts(store)
     handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=".letterhold-")
     try:
         with os.fdopen(handle, "wb") as file:
@@ -196,7 +202,7 @@ def _write_state(path: Path, store: Store) -> None:
             seals = np.zeros(width(), np.uint32)
             if len(ids):
                 rows = np.memmap(temporary, mode="r+", dtype=np.uint16, offset=at, shape=(width(), len(ids)))
-                _fill(rows, store)
+                facts = np.vstack([facts, _designs(ids, alike, _fill(rows, store))])
                 seals[:] = _sealed(rows)
                 rows.flush()
                 del rows
@@ -210,14 +216,31 @@ def _write_state(path: Path, store: Store) -> None:
         raise
 
 
-def _fill(rows: NDArray[np.uint16], store: Store) -> None:
-    """Write the stored tables into an array (rows, faces). Raises CatalogueError when they are not as many."""
-    done = 0
+def _facts(store: Store) -> tuple[NDArray[np.int64], Array, Array]:
+    """Numbers of the faces, their ``STORED_FACTS`` and what is ``_ALIKE`` in files of one design."""
+    ids, values = store.facts((*STORED_FACTS, *_ALIKE))
+    return ids, values[: len(STORED_FACTS)], values[len(STORED_FACTS) :]
+
+
+def _fill(rows: NDArray[np.uint16], store: Store) -> list[bytes]:
+    """Write the stored tables into an array (rows, faces); returns a digest of each table.
+
+    Raises CatalogueError when they are not as many.
+    """
+    digests: list[bytes] = []
     for start, block in _blocks(store, rows.shape[1]):
         rows[:, start : start + len(block)] = block.T
-        done = start + len(block)
-    if done != rows.shape[1]:
+        digests += [hashlib.blake2b(table, digest_size=16).digest() for table in block]
+    if len(digests) != rows.shape[1]:
         raise CatalogueError(f"{store.path}: {DAMAGED}")
+    return digests
+
+
+def _designs(ids: NDArray[np.int64], alike: Array, digests: Sequence[bytes]) -> Array:
+    """(faces) the least number of those with the same table and measures."""
+    first: dict[tuple[bytes, bytes], int] = {}
+    keys = zip(digests, map(bytes, np.ascontiguousarray(alike.T)), strict=True)
+    return np.array([first.setdefault(key, k) for k, key in zip(ids.tolist(), keys, strict=True)], dtype=np.float64)
 
 
 def _reserve(file: BinaryIO, size: int) -> None:
@@ -231,10 +254,10 @@ def _reserve(file: BinaryIO, size: int) -> None:
 
 def _in_memory(store: Store) -> Columns:
     with store.unchanging():
-        ids, facts = store.facts(FACTS)
+        ids, facts, alike = _facts(store)
         rows = np.empty((width(), len(ids)), np.uint16)
-        _fill(rows, store)
-    return Columns(ids, facts, rows)
+        designs = _designs(ids, alike, _fill(rows, store))
+    return Columns(ids, np.vstack([facts, designs]), rows)
 
 
 def _blocks(store: Store, count: int) -> Iterator[tuple[int, NDArray[np.uint16]]]:

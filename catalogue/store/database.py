@@ -139,6 +139,7 @@ class Store(Reader):
             (path,),
         )
         with self._writing() as db:
+            db.execute("UPDATE stamp SET value = value + 1")
             for face_id, index, group, support in faces:
                 sale = Sale.of(verdicts[index])
                 db.execute(

@@ -8,10 +8,13 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from catalogue.errors import CatalogueError
+from catalogue.permission import Permission
 from scanner.files import is_address
 
 REGULAR = ("regular", "book", "normal", "roman")
 """Styles that stand for their family."""
+SALE_ORDER = (Permission.YES, Permission.CONDITIONS, Permission.ASK, Permission.UNKNOWN, Permission.NO)
+"""Verdicts, the most welcome first."""
 MOST_CHOICES = 8
 MOST_NEAR = 3
 
@@ -58,6 +61,11 @@ class Face:
     """Of the file when it was scanned, in bytes; 0 where it is not known."""
     mtime_ns: int = 0
     """Modification time of the file when it was scanned."""
+
+    @property
+    def sale_order(self) -> int:
+        """Where its verdict stands among ``SALE_ORDER``."""
+        return SALE_ORDER.index(self.sell)
 
     @property
     def title(self) -> str:

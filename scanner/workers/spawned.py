@@ -201,14 +201,16 @@ def main() -> None:
     status = _BROKEN
     try:
         load_libraries()
-        _write(out, packed(LOADED))
-        _serve(sys.stdin.buffer, out)
+        settings = received(sys.stdin.buffer.read)  # which imports the judge
+        if settings is not None:
+            _write(out, packed(LOADED))
+            _serve(sys.stdin.buffer, out, settings)
         status = 0
     finally:
         os._exit(status)
 
 
-def _serve(source: BinaryIO, out: BinaryIO) -> None:
+def _serve(source: BinaryIO, out: BinaryIO, settings: Settings) -> None:
     """The tasks are read by a thread of their own, so that the end of the supervisor ends a worker in mid-work too."""
     tasks: queue.SimpleQueue[Any] = queue.SimpleQueue()
 
@@ -218,7 +220,6 @@ def _serve(source: BinaryIO, out: BinaryIO) -> None:
         os._exit(0)
 
     threading.Thread(target=collect, daemon=True).start()
-    settings = tasks.get()
     while True:
         work_off(tasks.get(), settings, lambda step: _write(out, packed(step)), lambda seconds: None)
 

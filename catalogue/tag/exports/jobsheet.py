@@ -89,7 +89,7 @@ def _strength(facts: JobFacts) -> list[str]:
     ]
     if fit.closing_counters_mm:
         sizes = ", ".join(f"{c:.2f}" for c in fit.closing_counters_mm)
-        lines.append(f"These openings of letters may close ({tag.process.least_gap_mm:g} mm needed): {sizes} mm.")
+        lines.append(f"These openings of letters may close ({tag.process.opening_mm:g} mm needed): {sizes} mm.")
     if fit.filled_pinholes:
         lines.append(f"Holes between letters too small to print open, filled: {fit.filled_pinholes}.")
     return lines
