@@ -595,6 +595,7 @@ def test_eight_orders_with_two_corrected_in_place_in_six_clicks(visit: Any) -> N
     take_in(page, "\n".join(["order,name,face,cap_height", *rows]))
     hand.clicks += 2
     page.get_by_text("Order 6: ").first.wait_for()
+    page.keyboard.press("Escape")  # shuts the box the file came through, where it is still open
     hand.correct(row=2, steps_right=2, text="Anton Regular")
     hand.correct(row=5, steps_right=3, text="12mm")
     page.get_by_text("Order 6: ").first.wait_for(state="detached")
