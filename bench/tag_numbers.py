@@ -7,8 +7,8 @@ of the fit with its ring, of all exports, and of both. Run:
         [--behind plate|bar] [--by-hand LIST] [--offset MM] [--formats LIST] [--log FILE]
 
 ``--families`` takes one face a family, ``--faces`` and ``--names`` a part spread evenly over all. ``--by-hand``
-takes changes at single places before a wider outline, as ``tag`` does, and ``--offset`` fixes the base's, so that they
-are needed; how often each was taken is printed. Needs the extras ``demo`` and ``test``.
+takes changes at single places before a wider outline, as ``tag`` does, and ``--offset`` fixes the base's, and tracking
+at none, so that they are needed; how often each was taken is printed. Needs the extras ``demo`` and ``test``.
 """
 
 from __future__ import annotations
@@ -110,7 +110,8 @@ def one_name(face: Face, name: str, wish: Asked) -> Outcome:
         start = time.process_time()
         request = Request.of(name, Size("cap-height", cap_mm), process, default_stack())
         levers = Levers(
-            base_offset_mm=wish.offset_mm, size_fixed=at % 2 == 0, weight_free=True, backing=wish.backing,
+            tracking_em=None if wish.offset_mm is None else 0.0, base_offset_mm=wish.offset_mm,
+            size_fixed=at % 2 == 0, weight_free=True, backing=wish.backing,
             by_hand=by_hand_of(wish.by_hand), by_hand_first=True,
         )  # fmt: skip
         solved = fit_face(face, request, levers)

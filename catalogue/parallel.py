@@ -30,13 +30,13 @@ class ParallelError(LetterholdError):
     """A process ended before its work was done."""
 
 
-def each(work: Callable[[Item], Result], items: Sequence[Item], workers: int) -> Iterator[Result]:
-    """``work`` on every item, in order, as results come; in several processes where that is worth their start.
+def each(work: Callable[[Item], Result], items: Sequence[Item], workers: int, few: int = FEW) -> Iterator[Result]:
+    """``work`` on every item, in order, as results come; in several processes from ``few`` items on.
 
     ``work``, items and results must be able to be pickled. Raises ParallelError when a process ends unasked, with
     what to do; closing the iterator early stops the processes.
     """
-    if workers < 2 or len(items) < FEW:
+    if workers < 2 or len(items) < few:
         yield from map(work, items)
         return
     import multiprocessing  # here, as a ranking mostly does without
@@ -46,7 +46,7 @@ def each(work: Callable[[Item], Result], items: Sequence[Item], workers: int) ->
     # Spawned as everywhere: a forked child would share the open catalogue.
     with ProcessPoolExecutor(workers, multiprocessing.get_context("spawn")) as pool:
         try:
-            yield from pool.map(work, items, chunksize=_SHARE)
+            yield from pool.map(work, items, chunksize=min(_SHARE, -(-len(items) // workers)))
         except BrokenProcessPool as cause:
             raise ParallelError(
                 "a measuring process ended early, perhaps because it ran out of memory; run again with fewer faces"

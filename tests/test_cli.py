@@ -50,7 +50,7 @@ def test_scan_counts_and_skips_what_is_unchanged(capsys: Capture, fonts: Path, c
 
 
 def test_rank_puts_the_stout_before_the_hairline(capsys: Capture, catalogue: Path) -> None:
-    status, out, _ = run(capsys, "rank", "Marlie", "--catalogue", catalogue, "--json")
+    status, out, _ = run(capsys, "rank", "Marlie", "--as-set", "--catalogue", catalogue, "--json")
     rows = json.loads(out)
     assert status == 0
     assert set(rows[0]) == {
@@ -321,7 +321,7 @@ def test_a_check_ends_with_the_next_command(capsys: Capture, catalogue: Path, fa
 
 
 def test_two_words_are_set_close_enough_to_hang_together(capsys: Capture, catalogue: Path) -> None:
-    status, out, _ = run(capsys, "rank", "Bo & Kim", "--catalogue", catalogue)
+    status, out, _ = run(capsys, "rank", "Bo & Kim", "--as-set", "--catalogue", catalogue)
     assert status == 0
     assert "words are set closer than the face sets them" in out
     status, out, _ = run(capsys, "check", "Bo & Kim", "--face", "Anton Regular", "--json", "--catalogue", catalogue)

@@ -90,6 +90,7 @@ PLACES = (
         look=Look("top", 2, ("plum", "#aabbcc", "white")),
         form="board",
     ),
+    Place(request("Ida", Size("cap-height", 14.0), "nozzle-0.4", 1.0), form="wall"),
     Place(request("", Size("x-height", 9.5), "nozzle-0.4", 0.8), Filters(sell="ask", group="brush")),
 )
 
@@ -105,7 +106,7 @@ def test_an_address_brings_back_its_place(place: Place) -> None:
         {"size": "0mm"}, {"size": "1e9"}, {"size": "-4"}, {"by": "weight"}, {"process": "../../etc/passwd"},
         {"offset": "9mm"}, {"sell": "<b>"}, {"letters": "x"}, {"hold": "-1"}, {"face": "one"}, {"faces": ",,x,²"},
         {"thicken": "9"}, {"tracking": "0.1"}, {"weight": "nan"}, {"ring": "below"}, {"layers": "4"},
-        {"colours": "plum,white"}, {"as": "wall"},
+        {"colours": "plum,white"}, {"as": "ceiling"},
     ],
 )  # fmt: skip
 def test_what_cannot_be_read_counts_as_not_given(parameters: dict[str, str]) -> None:

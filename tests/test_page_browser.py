@@ -687,6 +687,34 @@ def test_a_shortlist_becomes_a_sheet_and_the_answer_an_order(visit: Any) -> None
     assert [again.get_by_text(title, exact=True).count() for title in four] == [1] * 4, "kept over names and sessions"
 
 
+def test_the_wall_of_styles_filters_the_list_by_one_click(visit: Any) -> None:
+    """By eye of anybody: Arvo and Alfa Slab One are slabs; Lobster, Pacifico, Great Vibes and Yellowtail join."""
+    page = visit("/?name=Otto&as=wall")
+    page.locator(".wall[data-drawn]").wait_for(timeout=60_000)
+    script = page.locator(".wall .shelf", has_text="joined script")
+    assert set(script.locator(".name b").all_inner_texts()) == {"Lobster", "Pacifico", "Great Vibes", "Yellowtail"}
+    assert "4 faces of 4 families" in script.inner_text()
+    assert script.locator(".name svg path").count() == 4
+    page.get_by_role("button", name="List only joined script").click()
+    page.locator(".ledger .line[data-face]").nth(3).wait_for()
+    assert page.locator(".ledger .line[data-face]").count() == 4
+    page.wait_for_url("**group=joined+script*")
+    again = visit("/?name=Otto&as=wall&group=slab serif")
+    again.locator(".wall[data-drawn]").wait_for()
+    assert set(again.locator(".wall .name b").all_inner_texts()) == {"Arvo", "Alfa Slab One"}
+    again.get_by_role("button", name="Make it in Arvo Regular").click()
+    again.get_by_role("heading", name="Make", level=1).wait_for()
+    again.get_by_role("heading", name="More like this").wait_for()
+
+
+def test_a_line_says_what_is_like_it_and_why(visit: Any) -> None:
+    page = visit("/?name=Otto")
+    page.locator(".ledger .line[data-face]").first.wait_for()
+    page.get_by_role("button", name=re.compile(r"Lobster Regular: hold")).click()
+    page.get_by_role("heading", name="More like this").wait_for()
+    assert page.get_by_text(re.compile(r"alike in .*; it has ")).count() >= 1
+
+
 def test_work_is_there_after_a_reload(visit: Any, shop: SimpleNamespace) -> None:
     page = visit(f"/make?name=Otto&face={face_id(shop, 'Anton Regular')}")
     pick(page, "w_colour_base", "plum")
@@ -720,7 +748,8 @@ def test_a_tag_can_be_turned_by_keys(visit: Any, shop: SimpleNamespace) -> None:
 # ── for everybody ───────────────────────────────────────────────────────────────────────────────────────────────────
 
 STATES = {
-    "list": "/?name=Marlie", "board": "/?name=Marlie&as=board", "no name": "/?name=", "no face": "/?name=%E5%90%8D",
+    "list": "/?name=Marlie", "board": "/?name=Marlie&as=board", "styles": "/?name=Marlie&as=wall",
+    "no name": "/?name=", "no face": "/?name=%E5%90%8D",
     "side by side": "/side-by-side?name=Otto&faces=1,2,3", "nothing chosen": "/side-by-side?name=Otto",
     "shortlist": "/shortlist?name=Otto", "make": "/make?name=Otto&face=ANTON", "no letters": "/make?name=Otto",
     "does not hold": "/make?name=Marlie&face=ABEL", "orders": "/orders", "fonts": "/fonts", "shop": "/shop",

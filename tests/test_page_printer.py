@@ -139,7 +139,7 @@ def test_a_print_is_kept_where_its_tag_was_made(page: Any, workshop: SimpleNames
     from catalogue.tag.printed import kept
 
     go(page, workshop, "/make?name=Otto&face=1")
-    page.get_by_role("button", name="Printed it?").click()
+    page.get_by_text("Printed it?").click()
     page.get_by_text("it broke", exact=True).click()
     ready(page)
     page.get_by_label("Where").fill("at the ring")
@@ -151,7 +151,7 @@ def test_a_print_is_kept_where_its_tag_was_made(page: Any, workshop: SimpleNames
     assert (found.result, found.where, found.name, found.face) == ("broke", "at the ring", "Otto", "Anton Regular")
     assert found.process == "nozzle-0.4" and found.measures["neck_mm"] > 0.9
     page.reload()
-    page.get_by_role("button", name="Printed it?").click()
+    page.get_by_text("Printed it?").click()
     page.get_by_text("1 print so far; 95 % interval").wait_for()
 
 

@@ -19,12 +19,13 @@ from shapely.geometry.base import BaseGeometry
 from catalogue.commands.main import parser_of
 from catalogue.judge.hold import STRAY_LINES
 from catalogue.judge.process import load_process
+from catalogue.judge.reach import MOST_TRACKING_EM
 from catalogue.judge.request import Request, Size
 from catalogue.judge.spacing import lines_of
 from catalogue.judge.stack import default_stack
 from catalogue.tag.backing import behind
 from catalogue.tag.fit import Fit, fit
-from catalogue.tag.levers import MOST_TRACKING_EM, Levers, Weights
+from catalogue.tag.levers import Levers, Weights
 from catalogue.tag.printing import mass_of, snapped_height
 from catalogue.tag.ring import RingError, RingWish, bond_mm, disc, seat, tilt_deg
 from catalogue.tag.ring_places import HOLE_MM, LEVEL_DEG, OUTER_MM

@@ -24,7 +24,7 @@ from catalogue.wording import CAUTION, count_of, pieces_of
 
 def add_arguments(check: argparse.ArgumentParser) -> None:
     """The options of ``check``."""
-    check.add_argument("name", metavar="NAME")
+    check.add_argument("name", metavar="NAME", help=r"the name; \n starts a new line")
     check.add_argument("--face", required=True, metavar="FACE", help=FACE_HELP)
     judging(check)
     picture_to(check, "a picture with weak spots marked")
@@ -51,7 +51,7 @@ def run(options: argparse.Namespace) -> int:
 
 def _print(check: Check) -> None:
     verdict = "holds" if check.hold.holds else "does not hold"
-    print(f"“{check.name}” in {check.family} {check.style}: {verdict}, hold {check.hold.hold} of 100")
+    print(f"“{check.shown}” in {check.family} {check.style}: {verdict}, hold {check.hold.hold} of 100")
     height = f"{check.sized_by} {check.cap_height_mm:.2f} mm, " if math.isfinite(check.cap_height_mm) else ""
     print(f"  {height}{check.process}; lengths in mm")
     if check.missing_letters:
@@ -74,7 +74,8 @@ def _print(check: Check) -> None:
     if not check.missing_letters:
         face = shlex.quote(f"{check.family} {check.style}")
         what = "the files to print it" if check.hold.holds else "the least change that makes it hold"
-        print(f"next, for {what}: letterhold tag {shlex.quote(check.name)} --face {face} --out FOLDER")
+        name = shlex.quote(check.name.replace("\n", "\\n"))
+        print(f"next, for {what}: letterhold tag {name} --face {face} --out FOLDER")
     print(CAUTION)
 
 

@@ -24,7 +24,7 @@ from catalogue.wording import sell
 def add_arguments(compare: argparse.ArgumentParser) -> None:
     """The options of ``compare``."""
     compare.add_argument("faces", nargs="+", metavar="FACE", help="catalogue numbers, 'Family Style' or path#index")
-    compare.add_argument("--name", required=True, metavar="NAME", help="the name to set in each")
+    compare.add_argument("--name", required=True, metavar="NAME", help=r"the name to set in each; \n starts a new line")
     judging(compare)
     picture_to(compare, "the drawing")
     as_json(compare)

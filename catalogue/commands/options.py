@@ -98,17 +98,19 @@ def size_of(options: argparse.Namespace) -> Size:
 
 
 def request_of(options: argparse.Namespace) -> Request:
-    """The request of a command that judges a name in one line. Raises LetterholdError for a name that cannot be set."""
-    from catalogue.judge.process import load_process  # not needed for --help
+    r"""The request of a command that judges a name; \n starts a new line, as for tag. Raises LetterholdError for a name
+    that cannot be set."""
+    from catalogue.judge.lines import lines_of, typed_lines  # not needed for --help
+    from catalogue.judge.process import load_process
     from catalogue.judge.request import Request
     from catalogue.judge.stack import default_stack
     from scanner.names import check_name
 
-    if "\\n" in options.name or "\n" in options.name:
-        raise UsageError("a name of several lines can only be made with tag; give one line here")
-    check_name(options.name)
+    name = typed_lines(options.name)
+    check_name(" ".join(name.split()))
+    lines_of(name)
     process = load_process(options.process)
-    return Request.of(options.name, size_of(options), process, default_stack(options.offset), options.language)
+    return Request.of(name, size_of(options), process, default_stack(options.offset), options.language)
 
 
 def catalogue_of(options: argparse.Namespace) -> Path:

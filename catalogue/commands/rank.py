@@ -1,39 +1,54 @@
-"""``letterhold rank``: the faces of the catalogue ordered by hold for a name."""
+"""``letterhold rank``: the faces of the catalogue for a name, as they would be made or as they are set."""
 
 from __future__ import annotations
 
 import argparse
-import csv
 import os
 import sys
-from pathlib import Path
-from typing import Any
 
-from catalogue.commands.options import as_json, count, judging, number, open_store, print_json, progress, request_of
+from catalogue.commands.made_rows import HEAD, figures, files_line, made_report, print_csv, row_of
+from catalogue.commands.options import (
+    as_json,
+    count,
+    judging,
+    length,
+    open_store,
+    print_json,
+    progress,
+    request_of,
+)
 from catalogue.errors import UsageError
 from catalogue.judge.letters import predictions_weak
 from catalogue.judge.listing import Listing, Wanted, listing
-from catalogue.judge.ranking import Ranked
+from catalogue.judge.made_listing import MadeListing, made_listing
+from catalogue.judge.made_order import ORDERS
+from catalogue.judge.ranking import Ranked, can_predict
+from catalogue.judge.reach import CHANGES, Reach
 from catalogue.judge.request import Request
-from catalogue.text import clean, csv_cell
-from catalogue.wording import CAUTION, count_of, sell
+from catalogue.wording import CAUTION, count_of
 
 DEFAULT_VERIFY = 20
 DEFAULT_TOP = 20
-MOST_FILES = 3
-"""Other files of a design that are named under its line."""
 
 
 def add_arguments(rank: argparse.ArgumentParser) -> None:
     """The options of ``rank``."""
-    rank.add_argument("name", metavar="NAME")
+    rank.add_argument("name", metavar="NAME", help=r"the name; \n starts a new line")
     judging(rank)
+    rank.add_argument("--as-set", action="store_true", help="order by hold as set, without changes to the letters")
+    rank.add_argument(
+        "--order", choices=ORDERS, default=ORDERS[0],
+        help="mixed (default): one line a family, style groups in turn; hold, change (least first), craft; plain: all",
+    )  # fmt: skip
+    rank.add_argument("--change", metavar="LIST", help=f"change only these of {','.join(CHANGES)}")
+    rank.add_argument("--most-offset", type=length, metavar="LENGTH", help="widest offset of the base (default twice)")
+    rank.add_argument("--keep-weight", action="store_true", help="leave the weight of variable faces as it is")
     rank.add_argument("--sell", action="store_true", help="only faces whose goods may be sold (yes, yes-conditions)")
     rank.add_argument("--group", metavar="G", help="only faces of this style group, as joined or heavy")
     rank.add_argument("--top", type=count, default=DEFAULT_TOP, metavar="N", help="rows to show (0: all)")
     rank.add_argument(
         "--verify", type=count, default=DEFAULT_VERIFY, metavar="N",
-        help=f"full geometry for the first N faces (default {DEFAULT_VERIFY})",
+        help=f"fit the first N faces in full, as set measure them (default {DEFAULT_VERIFY})",
     )  # fmt: skip
     as_json(rank)
     rank.add_argument("--csv", action="store_true", help="print CSV")
@@ -41,11 +56,31 @@ def add_arguments(rank: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Rank, and print the first rows."""
-    asked = request_of(options)
+    asked, reach = request_of(options), _reach(options)
     with open_store(options) as store:
         wanted = Wanted(options.top, options.verify, options.sell, options.group or "")
-        found = listing(store, asked, wanted, progress, workers=os.cpu_count() or 1)
-    return report(found, asked, options.json, options.csv)
+        if not options.as_set and can_predict(asked.name):
+            found = made_listing(store, asked, wanted, reach, options.order)
+            return made_report(in_full(found, asked, options, reach), asked, options.json, options.csv)
+        as_set = listing(store, asked, wanted, progress, workers=os.cpu_count() or 1)
+    return report(as_set, asked, options.json, options.csv)
+
+
+def in_full(found: MadeListing, asked: Request, options: argparse.Namespace, reach: Reach) -> MadeListing:
+    """The listing with its first rows fitted."""
+    if not options.verify:
+        return found
+    from catalogue.tag.fitted import Asked, fitted  # the geometry libraries take a fifth of a second to load
+
+    sized = bool(options.cap_height or options.x_height or options.width)
+    return fitted(found, Asked(asked, reach, sized), options.verify, progress, os.cpu_count() or 1)
+
+
+def _reach(options: argparse.Namespace) -> Reach:
+    reach = Reach() if options.change is None else Reach.of(options.change)
+    sized = bool(options.cap_height or options.x_height or options.width)
+    kept = {name for name, keeps in (("weight", options.keep_weight), ("size", sized)) if keeps}
+    return Reach(reach.change - kept, options.most_offset)
 
 
 def report(found: Listing, asked: Request, in_json: bool = False, in_csv: bool = False) -> int:
@@ -59,48 +94,10 @@ def report(found: Listing, asked: Request, in_json: bool = False, in_csv: bool =
     if in_json:
         print_json([row_of(r) for r in found.rows])
     elif in_csv:
-        _print_csv([row_of(r) for r in found.rows])
+        print_csv([row_of(r) for r in found.rows])
     else:
         _print_table(found, asked)
     return 0 if any(r.hold.holds for r in found.rows) else 1
-
-
-def row_of(row: Ranked) -> dict[str, Any]:
-    """One row under its contract keys."""
-    face = row.face
-    return {
-        "face": face.id, "family": face.family, "style": face.style, "path": face.path, "hold": row.hold.hold,
-        "pieces": row.pieces, "letter_parts": row.letter_parts, "join_offset_mm": _round(row.join_offset_mm),
-        "neck_mm": _round(row.neck_mm), "thinnest_stroke_mm": _round(row.thinnest_stroke_mm),
-        "smallest_counter_mm": _round(row.smallest_counter_mm),
-        "sell": face.sell, "group": face.group, "verified": row.verified,
-        "reasons": [r.line for r in row.hold.reasons],
-        "files": [{"face": f.id, "title": f.title, "path": f.path, "sell": f.sell} for f in (face, *row.also)],
-    }  # fmt: skip
-
-
-def files_line(row: Ranked) -> str:
-    """The other files of a row's design, each with its verdict."""
-    named = [f"{clean(Path(f.path).name, 60)} ({f.sell})" for f in row.also[:MOST_FILES]]
-    more = f" and {len(row.also) - MOST_FILES} more" if len(row.also) > MOST_FILES else ""
-    return f"the same letters: {', '.join(named)}{more}"
-
-
-def _round(value: float | None) -> float | None:
-    return None if value is None else round(value, 3)
-
-
-def _cell(part: str | dict[str, Any]) -> str:
-    return part if isinstance(part, str) else f"{part['path']} ({part['sell']})"
-
-
-def _print_csv(rows: list[dict[str, Any]]) -> None:
-    writer = csv.writer(sys.stdout)
-    if rows:
-        writer.writerow(rows[0])
-    for row in rows:
-        flat = {k: "; ".join(map(_cell, v)) if isinstance(v, list) else v for k, v in row.items()}
-        writer.writerow([csv_cell(v) if isinstance(v, str) else v for v in flat.values()])
 
 
 def _print_table(found: Listing, asked: Request) -> None:
@@ -109,14 +106,9 @@ def _print_table(found: Listing, asked: Request) -> None:
         f"“{asked.name}” at {size.kind.replace('-', ' ')} {size.mm:g} mm, {asked.process.name},"
         f" base offset {asked.base_offset_mm:g} mm (lengths in mm)"
     )
-    print(f"{'':>3} {'hold':>4}  {'face':<34} {'join':>5} {'neck':>5} {'stroke':>6} {'counter':>7}  may be sold")
+    print(HEAD)
     for place, row in enumerate(found.rows, 1):
-        print(
-            f"{place:>3} {row.hold.hold:>4}{_mark(row)} {_cut(row.face.title, 34):<34} {row.join_offset_mm:>5.2f}"
-            f" {number(row.neck_mm or None):>5} {number(row.thinnest_stroke_mm):>6}"
-            f" {number(row.smallest_counter_mm):>7}"
-            f"  {sell(row.face.sell).answer}"
-        )
+        print(f"{place:>3} {row.hold.hold:>4}{_mark(row)} {figures(row)}")
         for reason in row.hold.reasons:
             print(f"{'':>9} {reason.line}")
         if row.also:
@@ -155,7 +147,3 @@ def _advice(row: Ranked) -> str:
     if worst is not None and worst.kind in ("stroke", "counter"):
         return "try a larger --cap-height or a finer nozzle, or let 'letterhold tag' thicken the letters"
     return "try a larger --offset or smaller letters, or let 'letterhold tag' close the gaps"
-
-
-def _cut(text: str, most: int) -> str:
-    return text if len(text) <= most else text[: most - 1] + "…"

@@ -52,7 +52,7 @@ def check_scene(check: Check) -> Scene:
     layers, y = _layers(check, sheet, y + 2.8 * sheet.em)
     legend, y = _legend(check, spots, sheet, y + 0.4 * sheet.em)
     width = max(sheet.wide, 31 * sheet.em) + 2 * sheet.margin
-    return Scene(width, y + 0.4 * sheet.em, f"{check.name}: {verdict}", (*items, *layers, *legend))
+    return Scene(width, y + 0.4 * sheet.em, f"{check.shown}: {verdict}", (*items, *layers, *legend))
 
 
 def _sheet_of(check: Check, marked: bool) -> _Sheet:
@@ -66,7 +66,7 @@ def _head(check: Check, verdict: str, sheet: _Sheet) -> list[Item]:
     em, margin, hold = sheet.em, sheet.margin, check.hold
     capitals = f"{check.sized_by} {check.cap_height_mm:.1f} mm, " if np.isfinite(check.cap_height_mm) else ""
     return [
-        *name_items(check.name, check.as_typed, margin, 2.2 * em, 1.6 * em),
+        *name_items(check.shown, check.as_typed, margin, 2.2 * em, 1.6 * em),
         Text(margin, 3.9 * em, f"{check.family} {check.style}", 1.1 * em, INK),
         Text(margin, 5.4 * em, f"{verdict}: hold {hold.hold} of 100", em, INK if hold.holds else MARK),
         Text(

@@ -81,7 +81,7 @@ def table(strips: Sequence[Strip]) -> list[str]:
     names = ["", *facts(strips[0])]
     wide = [min(30, max(len(cell) for cell in column)) for column in columns]
     first = strips[0].check
-    lines = [f"“{first.name}”, {first.sized_by} {first.cap_height_mm:.4g} mm, {first.process}, all at one scale"]
+    lines = [f"“{first.shown}”, {first.sized_by} {first.cap_height_mm:.4g} mm, {first.process}, all at one scale"]
     label = max(map(len, names))
     for k, name in enumerate(names):
         cells = (f"{_cut(column[k], w):<{w}}" for column, w in zip(columns, wide, strict=True))
@@ -108,10 +108,10 @@ def compare_scene(strips: Sequence[Strip]) -> Scene:
     lines = _lines(widths)
     wide = max(sum(widths[k] + _GAP_MM for k in line) for line in lines)
     width = max(_LABELS_MM + wide, 90.0)
-    title = f"{strips[0].check.name} in {count_of(len(strips), 'face')}"
+    title = f"{strips[0].check.shown} in {count_of(len(strips), 'face')}"
     process = f"{strips[0].check.process}, lengths in mm, one scale for all"
     items: list[Item] = [
-        *name_items(strips[0].check.name, strips[0].check.as_typed, _GAP_MM, 7.0, 1.5 * TEXT_MM),
+        *name_items(strips[0].check.shown, strips[0].check.as_typed, _GAP_MM, 7.0, 1.5 * TEXT_MM),
         Text(_GAP_MM, 11.5, f"in {count_of(len(strips), 'face')}; {process}", TEXT_MM, PALE),
     ]
     y = 15.0

@@ -6,9 +6,11 @@ A catalogue face and a request in, a frozen result out. Lengths in mm, origin at
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
+import shapely
 from shapely.affinity import scale as scaled
 from shapely.geometry.base import BaseGeometry
 
@@ -18,7 +20,7 @@ from catalogue.judge.measured import NECK_TOLERANCE_MM, Grown, Measured, grown, 
 from catalogue.judge.ranking import Ranked
 from catalogue.judge.request import Request
 from catalogue.judge.sizes import face_em_mm, sized_by
-from catalogue.judge.spacing import set_words
+from catalogue.judge.spacing import set_words, stacked
 from catalogue.judge.stack import words_apart_mm
 from catalogue.judge.typesetters import open_face as open_face
 from catalogue.judge.typesetters import typesetter as typesetter
@@ -51,6 +53,7 @@ class Check:
     """The full measurement of a name in a face."""
 
     name: str
+    """Its lines parted by newlines."""
     face: int
     family: str
     style: str
@@ -79,6 +82,11 @@ class Check:
     """The name in mm with whole word spaces, for headings."""
     words_closer_mm: float = 0.0
     """The most that was taken out of a word space, so that words stand no farther apart than the base grows."""
+
+    @property
+    def shown(self) -> str:
+        """The name in one line as a person reads it."""
+        return self.name.replace("\n", " / ")
 
     def as_json(self) -> dict[str, Any]:
         """The facts under their contract keys."""
@@ -112,7 +120,7 @@ def check_face(face: Face, request: Request) -> Check:
     if lacks:
         hold = broken(hold, "letters", f"the face lacks {named(lacks)}: the name is not whole")
     return Check(
-        name=request.name, face=face.id, family=face.family, style=face.style, process=request.process.name,
+        name=request.text, face=face.id, family=face.family, style=face.style, process=request.process.name,
         cap_height_mm=face.cap_height_em * full.em_mm, sized_by=sized_by(face), em_mm=full.em_mm,
         pieces=full.base_pieces, letter_parts=len(full.parts), join_offset_mm=sizes.join_offset_mm,
         thinnest_stroke_mm=sizes.thinnest_stroke_mm, median_stroke_mm=full.median_stroke_mm,
@@ -157,27 +165,37 @@ class _Placed:
 
 
 def _placed(face: Face, request: Request) -> _Placed:
-    """The name in the face at its size; its words set closer as a tag does, until they hang together."""
+    """The name in the face at its size; words set closer and lines as near as a tag sets them."""
     setter = typesetter(face)
-    name, taken = request.name, 0.0
-    lettering = typed = set_words(setter, name, math.inf, request.language)[0]
-    if not lettering.letters:
-        raise LacksLetters(face.title, letters_of(name))
-    em = _em_of(lettering, face, request)
-    if len(name.split()) > 1:
+    names = [line for line in request.lines if line.strip()]
+    typed = [set_words(setter, line, math.inf, request.language)[0] for line in names]
+    if not any(line.letters for line in typed):
+        raise LacksLetters(face.title, letters_of(request.name))
+    lines, taken = typed, 0.0
+    em = _em_of(lines, face, request)
+    if any(len(line.split()) > 1 for line in names):
         apart_mm = words_apart_mm(request.stack, request.process)
         for _ in range(2 if request.size.kind == "width" else 1):  # words set closer make a name of a set width larger
-            lettering, taken = set_words(setter, name, apart_mm / em * lettering.upem, request.language)
-            em = _em_of(lettering, face, request)
-    unit = em / lettering.upem
-    letters = tuple(scaled(letter.region, unit, unit, origin=(0, 0)) for letter in lettering.letters)
-    return _Placed(letters, em, lettering.missing, taken * unit, scaled(typed.region, unit, unit, origin=(0, 0)))
+            apart = apart_mm / em * typed[0].upem
+            found = [set_words(setter, line, apart, request.language) for line in names]
+            lines, taken = [line for line, _ in found], max(closer for _, closer in found)
+            em = _em_of(lines, face, request)
+    unit, gap = em / typed[0].upem, request.process.least_gap_mm
+    missing = tuple(dict.fromkeys(c for line in typed for c in line.missing))
+    as_typed = shapely.union_all(stacked([_in_mm(line, unit) for line in typed], gap).letters)
+    return _Placed(
+        tuple(stacked([_in_mm(line, unit) for line in lines], gap).letters), em, missing, taken * unit, as_typed
+    )
 
 
-def _em_of(lettering: Lettering, face: Face, request: Request) -> float:
-    """Millimetres of an em at which the lettering has its size."""
-    left, _, right, _ = lettering.region.bounds
-    return face_em_mm(face, request.size, (right - left) / lettering.upem, request.base_offset_mm)
+def _in_mm(line: Lettering, unit: float) -> list[BaseGeometry]:
+    return [scaled(letter.region, unit, unit, origin=(0, 0)) for letter in line.letters]
+
+
+def _em_of(lines: Sequence[Lettering], face: Face, request: Request) -> float:
+    """Millimetres of an em at which the widest line has its size."""
+    widths = [(line.region.bounds[2] - line.region.bounds[0]) / line.upem for line in lines if line.letters]
+    return face_em_mm(face, request.size, max(widths), request.base_offset_mm)
 
 
 def _facts(one: Grown, full: Measured, opening_mm: float) -> LayerFacts:

@@ -91,7 +91,8 @@ class SizesOfMany:
     neck_mm: Array
     thinnest_stroke_mm: Array
     smallest_counter_mm: Array
-    base_offset_mm: float
+    base_offset_mm: Array | float
+    """One for all, or one a face."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,7 +178,7 @@ def _small_margins(sizes: SizesOfMany, process: Process) -> Array:
     """Points (kinds, faces) for margins that are met without room to spare."""
     base = _base_offset(sizes)
     spare = base - sizes.join_offset_mm
-    slack = np.clip(spare / max(SPARE_SHARE * base, SEAM_MM), 0.0, 1.0)
+    slack = np.clip(spare / np.maximum(SPARE_SHARE * base, SEAM_MM), 0.0, 1.0)
     ample = np.clip(sizes.neck_mm / process.line_width_mm / AMPLE_NECK_LINES, 0.0, 1.0)
     ample = np.where(np.isnan(ample), 1.0, ample)
     seam = 1 - np.clip(spare / SEAM_MM, 0.0, 1.0)
@@ -197,13 +198,14 @@ def _without_hold(sizes: SizesOfMany, process: Process, breaks: Flags) -> Array:
     """Hold (faces) of what does not hold: less the farther it is from holding."""
     base = _base_offset(sizes)
     short = np.maximum(0.0, sizes.join_offset_mm - base)
-    apart = short / base if base > 0 else np.where(short > 0, 1.0, 0.0)
+    apart = np.where(base > 0, short / np.where(base > 0, base, 1.0), np.where(short > 0, 1.0, 0.0))
     thin = np.where(breaks[2], 1 - sizes.thinnest_stroke_mm / process.least_wall_mm, 0.0)
     return np.clip(LEAST_THAT_HOLDS * (1 - apart) - STROKE_POINTS * thin, 0.0, LEAST_THAT_HOLDS - 1e-6)
 
 
-def _base_offset(sizes: SizesOfMany) -> float:
-    return sizes.base_offset_mm if sizes.base_offset_mm >= LEAST_OFFSET_MM else 0.0
+def _base_offset(sizes: SizesOfMany) -> Array:
+    base = np.asarray(sizes.base_offset_mm, dtype=np.float64)
+    return np.where(base >= LEAST_OFFSET_MM, base, 0.0)
 
 
 def judge(sizes: Sizes, process: Process) -> Hold:

@@ -79,7 +79,7 @@ def listing(
     measured, at most ``MOST_MEASURED`` or as many as are to be verified. Many faces are measured in ``workers``
     processes, which import the caller's main module. ``columns`` are read from the store where they are not given.
     """
-    among = _among(store, wanted)
+    among = among_of(store, wanted)
     if not can_predict(request.name):
         return _measured_only(store, request, wanted, among, progress, workers)
     columns = columns or load_columns(store)
@@ -96,7 +96,7 @@ def listing(
     return Listing(rows, total, ranking.asked, tuple(filter(None, notes)), first.troubles)
 
 
-def _among(store: Store, wanted: Wanted) -> NDArray[np.int64] | None:
+def among_of(store: Store, wanted: Wanted) -> NDArray[np.int64] | None:
     """Numbers of the faces to ask; None for all."""
     if not wanted.sellable and not wanted.group:
         return None

@@ -35,20 +35,34 @@ def gaps(columns: Columns, text: str, apart_em: Array) -> Array:
     """Gaps of adjacent letters, (pairs, faces). Words stand no farther apart than ``apart_em``, as ``check`` sets them;
     nearer where a word space between the ink ends of their letters is less.
     """
-    known = pair_index()
-    index = character_index()
-    found: list[Array] = []
-    places: list[tuple[int, ...]] = []
-    for a, b in zip(text, text[1:], strict=False):
-        pair = tabled(a, b)
-        if pair:
-            places.append((known[pair],))
-        elif a != " " and b != " ":
-            found.append(_ink_gap(columns, index[a], index[b], 0.0))
-    for a, space, b in zip(text, text[1:], text[2:], strict=False):
-        if space == " ":
-            found.append(np.minimum(_ink_gap(columns, index[a], index[b], WORD_SPACE_EM), apart_em))
+    return np.concatenate([pair_gaps(columns, text), np.minimum(space_gaps(columns, text), apart_em)])
+
+
+def neighbours(text: str) -> tuple[tuple[str, str], ...]:
+    """Pairs of letters next to each other in a word, those of the table first.
+
+    >>> neighbours("A-1 b"), neighbours("1Ab")
+    ((('A', '-'), ('-', '1')), (('A', 'b'), ('1', 'A')))
+    """
+    pairs = [(a, b) for a, b in zip(text, text[1:], strict=False) if " " not in (a, b)]
+    return tuple(sorted(pairs, key=lambda pair: tabled(*pair) is None))
+
+
+def pair_gaps(columns: Columns, text: str) -> Array:
+    """Gaps of ``neighbours``, (pairs, faces); of a pair that no table has, the distance of the letters' boxes."""
+    known, index = pair_index(), character_index()
+    pairs = [(tabled(a, b), a, b) for a, b in neighbours(text)]
+    found = [_ink_gap(columns, index[a], index[b], 0.0) for pair, a, b in pairs if pair is None]
+    places = [(known[pair],) for pair, _, _ in pairs if pair is not None]
     return np.concatenate([columns.take("gaps", places), np.array(found).reshape(len(found), len(columns))])
+
+
+def space_gaps(columns: Columns, text: str) -> Array:
+    """Gaps between the words of a line as faces set them, (word spaces, faces)."""
+    index = character_index()
+    ends = [(a, b) for a, space, b in zip(text, text[1:], text[2:], strict=False) if space == " "]
+    found = [_ink_gap(columns, index[a], index[b], WORD_SPACE_EM) for a, b in ends]
+    return np.array(found).reshape(len(found), len(columns))
 
 
 def tabled(a: str, b: str) -> tuple[str, str] | None:

@@ -101,14 +101,13 @@ def name_necks(columns: Columns, text: str, gaps: Array, own: Array, offset_em: 
     # A letter in one piece has no joint of its own; a mark hangs on as the dot of an i does.
     apart = np.nan_to_num(own) > 0
     marked = np.flatnonzero(apart.any(axis=1)).tolist()
-    loose = unpacked(columns.take("dot_lens", [(int(letters[k] == "j"),) for k in marked]), axis=1)
-    lens = np.concatenate([_lenses(columns, text, len(gaps)), loose])
-    held = {len(gaps) + marked.index(k): ways for k, ways in _held(columns, text).items() if k in marked}
+    lens = np.concatenate([lenses(columns, text, len(gaps)), loose_lenses(columns, letters, marked)])
+    held = {len(gaps) + marked.index(k): ways for k, ways in held_dots(columns, text).items() if k in marked}
     joints = np.concatenate([gaps, np.where(apart, own, -np.inf)[marked]])
-    return predicted_neck(joints, lens, _passages(columns, letters), offset_em, held)
+    return predicted_neck(joints, lens, letter_passages(columns, letters), offset_em, held)
 
 
-def _lenses(columns: Columns, text: str, rows: int) -> Array:
+def lenses(columns: Columns, text: str, rows: int) -> Array:
     """Lenses of the pairs, (pairs, widths, faces), for the ``rows`` of gaps; NaN for a pair that has none."""
     pairs = [(base_letter(a), base_letter(b)) for a, b in zip(text, text[1:], strict=False) if tabled(a, b)]
     places = [lens_index().get(pair) for pair in pairs]
@@ -118,7 +117,12 @@ def _lenses(columns: Columns, text: str, rows: int) -> Array:
     return found
 
 
-def _passages(columns: Columns, letters: Sequence[str]) -> Array:
+def loose_lenses(columns: Columns, letters: Sequence[str], marked: Sequence[int]) -> Array:
+    """Lenses of the joints of letters' own loose parts, (marked, widths, faces), as those of the dot of an i or a j."""
+    return unpacked(columns.take("dot_lens", [(int(letters[k] == "j"),) for k in marked]), axis=1)
+
+
+def letter_passages(columns: Columns, letters: Sequence[str]) -> Array:
     """Passages through letters, (passages, own offsets, faces): at the ends of a name on the inner side only."""
     index = {c: k for k, c in enumerate(UPPER + LOWER)}
     known = [(k, index[base_letter(c)]) for k, c in enumerate(letters) if base_letter(c) in index]
@@ -128,7 +132,7 @@ def _passages(columns: Columns, letters: Sequence[str]) -> Array:
     return unpacked_widths(columns.take("own_necks", list(dict.fromkeys(places))), axis=1)
 
 
-def _held(columns: Columns, text: str) -> dict[int, Array]:
+def held_dots(columns: Columns, text: str) -> dict[int, Array]:
     """For the dotted letters, by their place: necks of the dot by way of each neighbour, as ``predicted_neck`` asks."""
     found: dict[int, Array] = {}
     at = -1

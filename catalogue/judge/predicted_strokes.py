@@ -20,6 +20,9 @@ TABLED_THIN_SHARE = 0.05
 count the tips of corners, which an opening leaves. Of 0.02 to 0.08 this agrees best with what is measured, in the demo
 faces as in 464 display faces of another maker (``bench/stroke_numbers.py``)."""
 
+LETTER_TABLED_SHARE = 0.13
+"""The same of one letter, where the fit lets ``reach.LETTER_THIN_SHARE`` be thinner (``bench/made_numbers.py``)."""
+
 
 def thin_strokes(strokes: Array, length: Array, least_em: Array) -> tuple[Array, Array]:
     """Width below which ``TABLED_THIN_SHARE`` of the ink lies, and the share below ``least_em``; NaN and 0 if unknown.
@@ -42,3 +45,16 @@ def thin_strokes(strokes: Array, length: Array, least_em: Array) -> tuple[Array,
     at = np.argmax(parts >= TABLED_THIN_SHARE * parts[:, -1:], axis=1)
     thin = (keys[np.arange(count), at] >> 16) * STEP_EM
     return np.where(total > 0, thin, np.nan), share
+
+
+def thinnest_letter(strokes: Array) -> Array:
+    """(faces) the least of the letters' own thin strokes, each the width below which ``LETTER_TABLED_SHARE`` of its ink
+    lies; NaN where no letter was measured. ``strokes`` as in ``thin_strokes``.
+    """
+    shares = np.diff(QUANTILES, prepend=0.0, append=1.0)
+    weight = (shares[:-1] + shares[1:]) / 2
+    mass = np.cumsum(weight[:, None] * np.nan_to_num(strokes), axis=1)
+    at = np.argmax(mass >= LETTER_TABLED_SHARE * mass[:, -1:], axis=1)[:, None]
+    own = np.take_along_axis(strokes, at, axis=1)[:, 0]
+    least: Array = np.fmin.reduce(np.where(mass[:, -1] > 0, own, np.nan), axis=0)
+    return least

@@ -18,7 +18,7 @@ from catalogue.judge.predicted_necks import name_necks
 from catalogue.judge.predicted_strokes import thin_strokes
 from catalogue.judge.process import Process
 from catalogue.judge.request import Request
-from catalogue.judge.sizes import faces_em_mm
+from catalogue.judge.sizes import faces_em_mm, widest
 from catalogue.judge.stack import words_apart_mm
 from catalogue.store.columns import Columns
 from catalogue.store.database import Face
@@ -123,6 +123,7 @@ def rank(columns: Columns, request: Request, among: NDArray[np.int64] | None = N
     """
     process, base_offset = request.process, request.base_offset_mm
     text = plain_text(request.name)
+    lines = [plain_text(line) for line in request.lines if line.strip()]
     index = character_index()
     letters = text.replace(" ", "")
     places = [(index[c],) for c in letters]
@@ -130,21 +131,23 @@ def rank(columns: Columns, request: Request, among: NDArray[np.int64] | None = N
     asked = np.isin(columns.ids, among) if among is not None else np.ones(len(columns), dtype=bool)
     absent = np.isnan(advance) & asked
     lacking = {c: n for c, n in zip(letters, absent.sum(axis=1).tolist(), strict=True) if n}
-    em = faces_em_mm(columns, advance, request.size, base_offset)
+    em = faces_em_mm(columns, widest(advance, lines), request.size, base_offset)
     able = asked & ~absent.any(axis=0)
     sized = np.isfinite(em)
     em[~sized] = 1.0  # any number does: what follows goes over all faces, and these are left out of the answer
 
-    between = gaps(columns, text, words_apart_mm(request.stack, process) / em)
-    own = own_joins(columns, text)
-    edges = np.nan_to_num(np.concatenate([between, own])) * em
+    apart = words_apart_mm(request.stack, process) / em
+    parts = [(line, gaps(columns, line, apart), own_joins(columns, line)) for line in lines]
+    near = np.full((len(lines) - 1, len(columns)), process.least_gap_mm)  # lines stand as near as they may
+    edges = np.concatenate([*(np.nan_to_num(np.concatenate(part[1:])) * em for part in parts), near])
     join = edges.max(axis=0, initial=0.0) / 2
     thin, share = thin_strokes(
         columns.take("strokes", places), columns.take("length", places), process.least_wall_mm / em
     )
     counters = columns.take("counter", places)
     smallest = np.fmin.reduce(np.where(counters < SLIVER_EM, np.nan, counters), axis=0) * em
-    neck = name_necks(columns, text, between, own, base_offset / em) * em
+    necks_of = [name_necks(columns, line, between, own, base_offset / em) for line, between, own in parts]
+    neck = np.minimum.reduce(necks_of) * em
     lost = losses(SizesOfMany(join, neck, thin * em, smallest, base_offset), process)
 
     order = np.lexsort((columns.ids, -np.nan_to_num(thin * em), join, -lost.hold))
@@ -154,8 +157,8 @@ def rank(columns: Columns, request: Request, among: NDArray[np.int64] | None = N
         letter_parts=(1 + np.sum(edges > 0, axis=0))[order], join_offset_mm=join[order], neck_mm=neck[order],
         thinnest_stroke_mm=(thin * em)[order], thin_share=share[order], smallest_counter_mm=smallest[order],
         hold=lost.hold[order], holds=lost.holds[order], contextual=columns.fact("contextual")[order],
-        base_offset_mm=base_offset, process=process, chained=chained(text), asked=int(asked.sum()), lacking=lacking,
-        left_out=int(absent.any(axis=0).sum()), unsized=columns.ids[able & ~sized],
+        base_offset_mm=base_offset, process=process, chained=all(map(chained, lines)), asked=int(asked.sum()),
+        lacking=lacking, left_out=int(absent.any(axis=0).sum()), unsized=columns.ids[able & ~sized],
     )  # fmt: skip
 
 

@@ -69,6 +69,11 @@ class Request:
         return " ".join(self.lines)
 
     @property
+    def shown(self) -> str:
+        """The name in one line as a person reads it, its lines parted by strokes."""
+        return " / ".join(self.lines)
+
+    @property
     def base_offset_mm(self) -> float:
         """Offset of the widest layer."""
         return max(layer.offset_mm for layer in self.stack)

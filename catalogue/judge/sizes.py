@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -65,6 +67,16 @@ def faces_em_mm(columns: Columns, advance: Array, size: Size, base_offset_mm: fl
     em = np.full(len(columns), np.nan)
     em[sound] = _room_mm(size, base_offset_mm) / length[sound]
     return em
+
+
+def widest(advance: Array, lines: Sequence[str]) -> Array:
+    """The advances (letters, faces) of the widest line of each face, 0 for the letters of its other lines."""
+    ends = np.cumsum([len(line.replace(" ", "")) for line in lines])
+    if len(lines) < 2:
+        return advance
+    line_of = np.searchsorted(ends, np.arange(len(advance)), side="right")
+    widths = np.array([np.nansum(advance[line_of == k], axis=0) for k in range(len(lines))])
+    return np.where(line_of[:, None] == widths.argmax(axis=0), advance, np.where(np.isnan(advance), np.nan, 0.0))
 
 
 def _sound(length_em: Array, kind: str) -> NDArray[np.bool_]:

@@ -1,18 +1,16 @@
-"""Words of a name, set as close as a tag needs them: over a whole word space no base hangs together."""
+"""Words and lines of a name, set as close as a tag needs them: over a whole word space no base hangs together."""
 
 from __future__ import annotations
 
-import unicodedata
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import shapely
 from shapely.affinity import translate
+from shapely.geometry.base import BaseGeometry
 
+from catalogue.judge.lines import lines_of as lines_of
 from scanner.lettering import Letter, Lettering, Typesetter
-from scanner.names import LetteringError
-
-MOST_LINES = 6
 
 NO_SPACE_EM = 0.25
 """Word space of a face that has none (a quarter em, trade habit)."""
@@ -24,18 +22,8 @@ _NEAR_EM = 0.0005
 """How exactly the distance of two words is met."""
 
 
-def lines_of(name: str) -> list[list[str]]:
-    r"""Lines of words in visual order: words of a right-to-left line come reversed.
-
-    >>> lines_of("Anna Lee\n\nBo"), lines_of("محمد علي") == [["علي", "محمد"]]
-    ([['Anna', 'Lee'], ['Bo']], True)
-    """
-    lines = [line.split() for line in name.splitlines() if line.strip()]
-    if not lines:
-        raise LetteringError("the name is empty; type at least one letter")
-    if len(lines) > MOST_LINES:
-        raise LetteringError(f"the name has {len(lines)} lines; {MOST_LINES} are the most, shorten it")
-    return [line[::-1] if _right_to_left(line) else line for line in lines]
+_STACKING_STEPS = 18
+"""Halvings of the distance between two lines: to a few micrometres."""
 
 
 def word_space(setter: Typesetter) -> float:
@@ -73,9 +61,41 @@ def set_words(setter: Typesetter, name: str, apart: float, language: str | None 
     return Lettering(name, setter.shaper.upem, tuple(out), whole.missing), taken
 
 
-def _right_to_left(words: Sequence[str]) -> bool:
-    for c in "".join(words):
-        kind = unicodedata.bidirectional(c)
-        if kind in ("L", "R", "AL"):
-            return kind != "L"
-    return False
+@dataclass(frozen=True)
+class Placed:
+    """Letters at their places, and the baselines of their lines from the first, at 0, downwards; one unit for all."""
+
+    letters: list[BaseGeometry]
+    baselines: tuple[float, ...]
+
+
+def stacked(
+    lines: Sequence[list[BaseGeometry]], gap: float, nearer: float = 0.0, line_spacing: float | None = None
+) -> Placed:
+    """Each line under the one before, centred: as near as the gap lets it, or at the line spacing asked for.
+
+    ``nearer`` is what a line comes closer than the gap. All in the unit of the letters.
+    """
+    out, baselines = list(lines[0]), [0.0]
+    for line in lines[1:]:
+        if not line or not out:
+            out += line
+            continue
+        above, here = shapely.union_all(out), shapely.union_all(line)
+        left, bottom, right, _ = above.bounds
+        x0, _, x1, y1 = here.bounds
+        dx = (left + right) / 2 - (x0 + x1) / 2
+        far = bottom - y1 - gap  # boxes a gap apart: always enough
+        near = far + (above.bounds[3] - bottom) / 2
+        for _ in range(_STACKING_STEPS):
+            middle = (near + far) / 2
+            if shapely.distance(above, translate(here, dx, middle)) >= gap:
+                far = middle
+            else:
+                near = middle
+        baseline = far + nearer
+        if line_spacing is not None:
+            baseline = min(baseline, baselines[-1] - line_spacing)
+        out += [translate(letter, dx, baseline) for letter in line]
+        baselines.append(baseline)
+    return Placed(out, tuple(baselines))

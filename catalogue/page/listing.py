@@ -88,6 +88,10 @@ class PageListing:
             )  # fmt: skip
         return found
 
+    def every_face(self) -> list[Face]:
+        """The faces left by the filters, best first."""
+        return [self.faces[i] for i in self.ranking.ids[self.places].tolist()]
+
     @property
     def lacking(self) -> tuple[str, ...]:
         """What faces were left out for, a line each; none where every face has all letters."""

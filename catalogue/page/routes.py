@@ -34,7 +34,8 @@ def routes(view: View) -> list[Route]:
         return Route(f"{ROUTE}/{name}", lambda request: _json(lambda: answer(view(), request)))
 
     return [
-        one("rows", _rows), one("line", _line), one("hanging", _hanging), Route(f"{ROUTE}/assets/{{name}}", _asset)
+        one("rows", _rows), one("line", _line), one("hanging", _hanging), one("wall", _wall),
+        Route(f"{ROUTE}/assets/{{name}}", _asset)
     ]  # fmt: skip
 
 
@@ -51,7 +52,8 @@ def _rows(view: CatalogueView, request: Request) -> dict[str, Any]:
 def _line(view: CatalogueView, request: Request) -> dict[str, Any]:
     """One line measured in full; with its drawing and words unless ``brief`` is asked for."""
     from catalogue.page.detail import detail
-    from catalogue.page.markup import tag
+    from catalogue.page.markup import join, tag
+    from catalogue.page.more_like import MOST, reasons
 
     place = _place(request)
     face = view.face(_number(request, "face"))
@@ -62,7 +64,7 @@ def _line(view: CatalogueView, request: Request) -> dict[str, Any]:
         return {} if brief else {"markup": str(tag("p", sentence(error), class_="bad"))}
     if brief:
         return {"row": measured(check)}
-    shown = detail(check, face, view.stored_verdict(face), place.look)
+    shown = join([detail(check, face, view.stored_verdict(face), place.look), reasons(view.likeness(face, MOST))])
     return {"markup": str(shown), "row": measured(check)}
 
 
@@ -83,6 +85,18 @@ def _hanging(view: CatalogueView, request: Request) -> dict[str, Any]:
         return {"trouble": str(error)}
     words = {"change": change_in_words(fit), "grams": round(made.mass_g, 1), "face": clean(face.title, 60)}
     return drawn(hang(made)) | words
+
+
+def _wall(view: CatalogueView, request: Request) -> dict[str, Any]:
+    """The names on one shelf of the wall of styles, drawn; none when no face of the style passes the filters."""
+    from catalogue.page.wall import names, shelves
+
+    place, style = _place(request), request.query_params.get("style", "")
+    faces = view.listing(place.asked, place.filters).every_face()
+    for shelf in shelves(faces, view.styles()):
+        if shelf.group == style:
+            return {"names": names(shelf, lambda face: view.picture(face, place.asked.name))}
+    return {"names": []}
 
 
 def _asset(request: Request) -> Response:

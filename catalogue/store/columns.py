@@ -29,7 +29,7 @@ from scanner.records import ABSENT, STEP_EM, table_shapes
 
 Array = NDArray[np.float64]
 
-STORED_FACTS = ("cap_height_em", "x_height_em", "contextual", "sale_order")
+STORED_FACTS = ("cap_height_em", "x_height_em", "contextual", "joining", "sale_order")
 FACTS = (*STORED_FACTS, "design")
 """Numbers of a face that a ranking needs besides its table. ``design`` is the least number of the faces whose table and
 other measures are the same: files of one design, as TTF, OTF and WOFF2, hinted or not, in several packages."""

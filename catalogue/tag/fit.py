@@ -126,7 +126,7 @@ def _finished(trial: Trial, start: Setting, best: Setting) -> Fit:
         tuple(offset(a, best.thicken_mm) for a in letters), seeds_at(trial, best), measure(trial, best),
         changes(trial, start, best),
         tuple(sorted(round(c, 3) for c in counters if c < gap)), filled_top + filled_middle + filled_base,
-        missing, hold, bridges_at(trial, best), placed_at(trial, best).baselines_mm,
+        missing, hold, bridges_at(trial, best), placed_at(trial, best).baselines,
     )  # fmt: skip
 
 

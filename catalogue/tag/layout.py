@@ -10,15 +10,12 @@ from shapely.affinity import scale as scaled
 from shapely.affinity import translate
 from shapely.geometry.base import BaseGeometry
 
-from catalogue.judge.spacing import word_space
+from catalogue.judge.spacing import Placed, stacked, word_space
 from catalogue.tag.levers import Setting
-from catalogue.tag.trial import Placed, Trial
+from catalogue.tag.trial import Trial
 
 _PLACING_STEPS = 4
 """Moves of a word away from the one before; each goes by what is still missing, so more bring nothing."""
-
-_STACKING_STEPS = 18
-"""Halvings of the distance between two lines: to a few micrometres."""
 
 
 def letters_at(trial: Trial, setting: Setting) -> list[BaseGeometry]:
@@ -34,7 +31,8 @@ def placed_at(trial: Trial, setting: Setting) -> Placed:
         for words in trial.lines:
             lines.append(_line(trial, words, setting, first))
             first += len(lines[-1])
-        trial.placed[key] = _stacked(lines, least_distance_mm(trial, setting), setting)
+        gap = least_distance_mm(trial, setting)
+        trial.placed[key] = stacked(lines, gap, setting.nearer_mm, setting.line_spacing_mm)
     return trial.placed[key]
 
 
@@ -85,30 +83,3 @@ def _short(before: Sequence[BaseGeometry], letters: Sequence[BaseGeometry], x: f
             break
         shift += short
     return shift - x
-
-
-def _stacked(lines: Sequence[list[BaseGeometry]], gap: float, setting: Setting) -> Placed:
-    """Each line under the one before, centred: as near as the gap lets it, or at the spacing asked for."""
-    out, baselines = list(lines[0]), [0.0]
-    for line in lines[1:]:
-        if not line or not out:
-            out += line
-            continue
-        above, here = shapely.union_all(out), shapely.union_all(line)
-        left, bottom, right, _ = above.bounds
-        x0, _, x1, y1 = here.bounds
-        dx = (left + right) / 2 - (x0 + x1) / 2
-        far = bottom - y1 - gap  # boxes a gap apart: always enough
-        near = far + (above.bounds[3] - bottom) / 2
-        for _ in range(_STACKING_STEPS):
-            middle = (near + far) / 2
-            if shapely.distance(above, translate(here, dx, middle)) >= gap:
-                far = middle
-            else:
-                near = middle
-        baseline = far + setting.nearer_mm
-        if setting.line_spacing_mm is not None:
-            baseline = min(baseline, baselines[-1] - setting.line_spacing_mm)
-        out += [translate(letter, dx, baseline) for letter in line]
-        baselines.append(baseline)
-    return Placed(out, tuple(baselines))

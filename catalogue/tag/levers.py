@@ -9,17 +9,18 @@ from typing import Any
 
 from catalogue.errors import LetterholdError
 from catalogue.judge.process import Process
+from catalogue.judge.reach import (
+    MOST_THICKEN_WALLS,
+    MOST_TRACKING_EM,
+    OFFSET_STEP_MM,
+    SIZE_STEPS,
+    SPACE_STEP_MM,
+    THICKEN_STEP_MM,
+    TRACKING_STEP_EM,
+    WEIGHT_STEP,
+    Reach,
+)
 from scanner.lettering import Typesetter
-
-MOST_TRACKING_EM = 0.08
-"""Tighter than this and letters of most faces run into each other."""
-
-MOST_OFFSET = 2.0
-SMALLEST, LARGEST = 0.6, 2.0
-"""How far offset and size may go, as shares of the start."""
-
-WEIGHT_STEP = 25.0
-
 
 FORMS, GAPS, LINES, BRIDGES, LETTERS = "forms", "gaps", "lines", "bridges", "letters"
 BY_HAND = (FORMS, GAPS, LINES, BRIDGES, LETTERS)
@@ -49,6 +50,20 @@ class Levers:
     """What may be changed at one place, of ``BY_HAND``; like the weight these have to be set free."""
     by_hand_first: bool = False
     """Whether they are also taken where they save outline or size, and not only where nothing else holds."""
+    most_offset_mm: float | None = None
+    """Bound of a free offset; None for ``reach.MOST_OFFSET`` times the start."""
+
+    @classmethod
+    def within(cls, reach: Reach, base_offset_mm: float, size_fixed: bool) -> Levers:
+        """The levers that may move within a reach; the others are fixed where they start."""
+        return cls(
+            tracking_em=None if reach.allows("tracking") else 0.0,
+            thicken_mm=None if reach.allows("thicken") else 0.0,
+            base_offset_mm=None if reach.allows("offset") else base_offset_mm,
+            size_fixed=size_fixed or not reach.allows("size"),
+            weight_free=reach.allows("weight"),
+            most_offset_mm=reach.most_offset_mm,
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,18 +155,19 @@ def starting(em_mm: float, offset_mm: float, fixed: Levers, weights: Weights | N
 
 def space_lever(word_space_mm: float, em_mm: float) -> Lever:
     """Word spaces down to words that overlap by a tenth of an em; the least gap between them stops it before."""
-    return Lever("word space", "space_mm", word_space_mm + 0.1 * em_mm, 0.05)
+    return Lever("word space", "space_mm", word_space_mm + 0.1 * em_mm, SPACE_STEP_MM)
 
 
 def free_levers(start: Setting, fixed: Levers, process: Process, joined: bool) -> list[Lever]:
     """What may move besides word spaces, in the order it is tried; letters that join are not tracked."""
     free: list[Lever] = []
     if fixed.tracking_em is None and not joined:
-        free.append(Lever("tracking", "tracking_em", -MOST_TRACKING_EM, 0.002))
+        free.append(Lever("tracking", "tracking_em", -MOST_TRACKING_EM, TRACKING_STEP_EM))
     if fixed.thicken_mm is None:
-        free.append(Lever("thickening", "thicken_mm", process.least_wall_mm / 2, 0.01))
+        free.append(Lever("thickening", "thicken_mm", MOST_THICKEN_WALLS * process.least_wall_mm, THICKEN_STEP_MM))
     if fixed.base_offset_mm is None:
-        free.append(Lever("base offset", "base_offset_mm", MOST_OFFSET * start.base_offset_mm, 0.02))
+        most = Reach(most_offset_mm=fixed.most_offset_mm).most_offset_of(start.base_offset_mm)
+        free.append(Lever("base offset", "base_offset_mm", most, OFFSET_STEP_MM))
     return free
 
 
@@ -162,7 +178,7 @@ def weight_lever(weights: Weights) -> Lever:
 
 def size_lever(start_em_mm: float, share: float) -> Lever:
     """The size, up or down to a share of the start."""
-    return Lever("size", "em_mm", share * start_em_mm, start_em_mm / 100)
+    return Lever("size", "em_mm", share * start_em_mm, start_em_mm / SIZE_STEPS)
 
 
 def line_lever(distance_mm: float, process: Process) -> Lever:

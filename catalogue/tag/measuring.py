@@ -12,6 +12,7 @@ from shapely.geometry.base import BaseGeometry
 
 from catalogue.judge.hold import NECK_LINES, stray_mm
 from catalogue.judge.process import Process
+from catalogue.judge.reach import MOST_CLOSED, OPEN_SHARE
 from catalogue.judge.strokes import thin_share
 from catalogue.tag.backing import behind
 from catalogue.tag.bridges import LINK_MM, Bridge, base_width_mm, bridges_of, drawn
@@ -23,13 +24,6 @@ from catalogue.tag.trial import Measured, Trial
 from scanner.measures.joins import join_offset
 from scanner.measures.necks import neck, seeds_of
 from scanner.regions import offset, polygons_of
-
-OPEN_SHARE = 0.5
-"""Share of the least gap below which an opening surely fuses (check values: below about 0.3 mm at a 0.4 mm nozzle)."""
-
-MOST_CLOSED = 0.5
-"""Share of all openings in and between the letters that may fuse. Over the demo faces none is above it at capitals of
-10 mm, one in twenty at 7 mm, five in six at 3.5 mm."""
 
 SEED_MM = 0.03
 """How near a seed has to be to the middle of its part."""

@@ -7,10 +7,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from catalogue.judge.hold import stray_mm
+from catalogue.judge.reach import LARGEST, SMALLEST
 from catalogue.tag.layout import space_mm
 from catalogue.tag.levers import (
-    LARGEST,
-    SMALLEST,
     Lever,
     Levers,
     Setting,

@@ -8,21 +8,18 @@ from dataclasses import dataclass, field
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely.geometry.base import BaseGeometry
 
 from catalogue.judge.letters import JOINED_SHARE
 from catalogue.judge.process import Process
+from catalogue.judge.reach import LETTER_THIN_SHARE
 from catalogue.judge.request import Request
 from catalogue.judge.sizes import LEAST_HEIGHT_EM
-from catalogue.judge.spacing import lines_of
+from catalogue.judge.spacing import Placed, lines_of
 from catalogue.judge.strokes import guessed_thinnest, thinnest_stroke
 from catalogue.tag.levers import Setting, Weights
 from scanner.lettering import LetteringError, Typesetter
 from scanner.measures.counters import holes_of, inscribed_diameters
 from scanner.measures.strokes import letter_widths
-
-LETTER_THIN_SHARE = 0.06
-"""Share of one letter's ink that may be thinner than the least wall where letters are thickened: tips and joins."""
 
 APERTURE_SAMPLES = 8
 """Channels with fewer places measured are nicks, not openings that make a letter readable."""
@@ -73,14 +70,6 @@ class Cut:
     """What the letters stand for, word by word, in the order they are placed."""
     seeds: list[NDArray[np.float64]] = field(default_factory=list)
     """Centres of each letter's parts, from the lower left corner of its box."""
-
-
-@dataclass(frozen=True, slots=True)
-class Placed:
-    """Letters at their places in mm, and the baselines of their lines from the first, at 0, downwards."""
-
-    letters: list[BaseGeometry]
-    baselines_mm: tuple[float, ...]
 
 
 @dataclass

@@ -1,8 +1,8 @@
-"""Choose: every face judged for the name, as a list of measures or as a board of tags that hang in a row a style."""
+"""Choose: every face judged for the name, as a list of measures, a board of tags or a wall of styles."""
 
 from __future__ import annotations
 
-from dataclasses import astuple
+from dataclasses import astuple, replace
 
 import streamlit as st
 
@@ -13,11 +13,12 @@ from catalogue.page.desk import Desk
 from catalogue.page.drawing import LAYERS
 from catalogue.page.faults import one_line
 from catalogue.page.listing import PageListing
-from catalogue.page.parts import ROUTE, board, ledger
+from catalogue.page.parts import ROUTE, board, ledger, wall
 from catalogue.page.place import FORMS, LEAST_HOLDS, LETTERS, MOST_CHOSEN, Filters, Place
 from catalogue.page.rows import row
 from catalogue.page.shortlist import Shortlist
 from catalogue.page.terms import as_data
+from catalogue.page.wall import shelves
 from catalogue.style.words import NOT_GROUPED
 from catalogue.tag.colours import hex_of
 from catalogue.text import clean
@@ -87,7 +88,7 @@ def _listed(view: CatalogueView, desk: Desk) -> None:
     if not len(listing):
         _nothing(listing, place)
     else:
-        (_board if place.form == "board" else _list)(view, desk, listing)
+        {"board": _board, "wall": _wall}.get(place.form, _list)(view, desk, listing)
         _foot(listing, place)
 
 
@@ -135,8 +136,27 @@ def _board(view: CatalogueView, desk: Desk, listing: PageListing) -> None:
     )
 
 
+def _wall(view: CatalogueView, desk: Desk, listing: PageListing) -> None:
+    """Every style as a row of names; one of them can be listed alone."""
+    place = session.place()
+    shown = [shelf.data() for shelf in shelves(listing.every_face(), view.styles())]
+    wall(
+        _shared(view, desk, place, listing)
+        | {
+            "shelves": shown, "filtered": bool(place.filters.group), "name": clean(place.asked.name, 60),
+            "say": _say(listing, place),
+        },
+        key="wall",
+        go=lambda: _go(view, desk, "wall"),
+    )  # fmt: skip
+
+
 def _go(view: CatalogueView, desk: Desk, part: str) -> None:
     asked = st.session_state[part].go
+    if isinstance(asked, dict) and asked.get("to") == "style":
+        style = str(asked.get("style"))
+        session.put(filters=replace(session.place().filters, group=style), form="list" if style else "wall")
+        session.forget("w_group", "w_form")
     if not isinstance(asked, dict) or not isinstance(asked.get("face"), int):
         return
     face, to = asked["face"], asked.get("to")

@@ -18,6 +18,7 @@ from catalogue.page.hanging import change_in_words
 from catalogue.page.links import MOST_SIZE_MM, MOST_THICKEN_MM, MOST_TIGHTER_EM
 from catalogue.page.markup import tag
 from catalogue.page.mesh_data import mesh_data
+from catalogue.page.more_like import like_box
 from catalogue.page.parts import sheet, turnable
 from catalogue.page.place import HAND_WORDS, LAYERS, RINGS, Hand, Look
 from catalogue.page.printed_box import printed_box
@@ -93,6 +94,7 @@ def _made(view: CatalogueView, desk: Desk, asked: Request, face: Face) -> None:
         )
     sheet(make_sheets.proposal(fit, advice, asked.name), key="proposal")
     sheet(make_sheets.cautions(made), key="cautions")
+    like_box(view, face)
 
 
 def _top_line(view: CatalogueView, desk: Desk, asked: Request) -> Face | None:
