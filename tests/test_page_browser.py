@@ -562,8 +562,8 @@ class Hand:
 
     def correct(self, row: int, steps_right: int, text: str) -> None:
         """Click the first cell of a row of the table, go to the right by keys and type over what stands there."""
-        canvas = self.page.locator("[data-testid=stDataFrame] canvas").first
-        canvas.click(position={"x": 60, "y": ROW_PX * (row + 1) + ROW_PX // 2})
+        table = self.page.locator("[data-testid=stDataFrame] .dvn-scroller").first
+        table.click(position={"x": 60, "y": ROW_PX * (row + 1) + ROW_PX // 2})
         self.clicks += 1
         for _ in range(steps_right):
             self.page.keyboard.press("ArrowRight")
