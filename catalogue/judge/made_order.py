@@ -17,20 +17,24 @@ from catalogue.judge.made import Made
 
 Places = NDArray[np.intp]
 
-BANDS = (("ample", 85), ("good", 70), ("just", LEAST_THAT_HOLDS), ("not", 0))
-"""Bands of hold as made, with the least hold of each."""
+BANDS = (("ample", 70), ("good", 60), ("just", LEAST_THAT_HOLDS), ("not", 0))
+"""Bands of hold as made, with the least hold of each. A fit stops as soon as the base has its reserve, which leaves 70
+to 85 points to most: above that, more hold is no merit of the face."""
+
+SELDOM = 3
+"""Faces of no style group take a turn in one of so many rounds."""
 
 ORDERS = ("mixed", "hold", "change", "craft", "plain")
 """``plain`` is ``mixed`` without families folded and groups in turn."""
 
-CRAFT_STEP = 5.0
+CRAFT_STEP = 10.0
 """Points of craft that are no difference: there the least change decides."""
 
 
 def band_of(hold: int) -> str:
     """The band of a hold.
 
-    >>> [band_of(h) for h in (100, 84, 50, 49)]
+    >>> [band_of(h) for h in (100, 69, 50, 49)]
     ['ample', 'good', 'just', 'not']
     """
     return next(name for name, least in BANDS if hold >= least)
@@ -58,7 +62,7 @@ def ordered(made: Made, kin: Kin, craft: Craft, order: str, among: NDArray[np.bo
 
 
 def in_turn(places: Places, kin: Kin, band: Places) -> Places:
-    """One place a family, the first; in a band and a verdict groups in turn, faces of no group last in each round."""
+    """One place a family, the first; in a band and a verdict groups in turn, faces of no group in every third round."""
     _, first = np.unique(kin.family[places], return_index=True)
     leaders = places[np.sort(first)]
     part = band[leaders] * 2 + ~kin.sellable[leaders]
@@ -68,7 +72,9 @@ def in_turn(places: Places, kin: Kin, band: Places) -> Places:
     round_of = np.empty(len(leaders), dtype=np.intp)
     sizes = np.diff(starts, append=len(leaders))
     round_of[by_key] = np.arange(len(leaders)) - np.repeat(starts, sizes)
-    return leaders[np.lexsort((np.arange(len(leaders)), kin.group[leaders] < 0, round_of, part))]
+    outside = kin.group[leaders] < 0
+    round_of = np.where(outside, SELDOM * round_of + SELDOM - 1, round_of)
+    return leaders[np.lexsort((np.arange(len(leaders)), outside, round_of, part))]
 
 
 def folded(kin: Kin, made: Made, among: NDArray[np.bool_]) -> NDArray[np.int64]:
