@@ -43,11 +43,13 @@ HOLD = "hold is continuous, and a name holds from 50 points on"
 STROKES = "thin strokes are the ink that an opening removes; corners are no thin strokes"
 FIRST = "other rows are among the first, which are measured in full"
 FITTED = "where strokes are measured by other rules the fit thickens by another length"
+NUMBERED = "faces are numbered as they are scanned, one of each family first"
 WORDED = "reasons follow the numbers and are worded in plain English"
 
 MEANT = (
     *(Meant(command, key, HOLD) for command in ("rank", "check", "tag") for key in ("*hold", "*holds", "status")),
     Meant("rank", "order*", HOLD),
+    *(Meant("*", key, NUMBERED) for key in ("*face", "*faces", "*faces.*")),
     *(Meant(command, key, STROKES) for command in ("rank", "check") for key in ("*thinnest_stroke_mm", "thin_share")),
     *(Meant("rank", f"rows.*.{key}", FIRST) for key in ("verified", "neck_mm", "smallest_counter_mm")),
     *(Meant(command, "*reasons*", WORDED) for command in ("rank", "check", "tag")),

@@ -4,10 +4,11 @@ Prints how many names hold, what does not and why, every fault found, and the 50
 of the fit with its ring, of all exports, and of both. Run:
 
     python bench/tag_numbers.py [--catalogue FILE] [--faces N] [--names N] [--workers N] [--families] [--ring SIDE]
-        [--behind plate|bar] [--log FILE]
+        [--behind plate|bar] [--by-hand LIST] [--offset MM] [--formats LIST] [--log FILE]
 
-``--families`` takes one face a family, ``--faces`` and ``--names`` a part spread evenly over all. Needs the extras
-``demo`` and ``test``.
+``--families`` takes one face a family, ``--faces`` and ``--names`` a part spread evenly over all. ``--by-hand``
+takes changes at single places before a wider outline, as ``tag`` does, and ``--offset`` fixes the base's, and tracking
+at none, so that they are needed; how often each was taken is printed. Needs the extras ``demo`` and ``test``.
 """
 
 from __future__ import annotations
@@ -30,6 +31,7 @@ import numpy as np
 
 from catalogue.gather.scan import Scan, scan_into
 from catalogue.store.database import Face, Store
+from catalogue.tag.exports.files import FORMATS, formats_of
 
 T = TypeVar("T")
 ROOT = Path(__file__).parents[1]
@@ -60,16 +62,29 @@ class Outcome:
     """held, missed, lacks, no ring or failed."""
     words: str = ""
     faults: list[str] = field(default_factory=list)
+    by_hand: list[str] = field(default_factory=list)
+    """What was changed at single places."""
     fit_s: float = 0.0
     export_s: float = 0.0
 
 
-def one_face(face: Face, names: tuple[str, ...], ring: str, backing: str) -> list[Outcome]:
+@dataclass(frozen=True)
+class Asked:
+    """What all names are made with."""
+
+    ring: str
+    backing: str
+    by_hand: str
+    offset_mm: float | None
+    formats: tuple[str, ...]
+
+
+def one_face(face: Face, names: tuple[str, ...], wish: Asked) -> list[Outcome]:
     """All names in one face, one after the other."""
-    return [one_name(face, name, ring, backing) for name in names]
+    return [one_name(face, name, wish) for name in names]
 
 
-def one_name(face: Face, name: str, ring: str, backing: str) -> Outcome:
+def one_name(face: Face, name: str, wish: Asked) -> Outcome:
     sys.path[:0] = [str(ROOT / "tests")]
     from tag_checks import faults
 
@@ -78,8 +93,8 @@ def one_name(face: Face, name: str, ring: str, backing: str) -> Outcome:
     from catalogue.judge.request import Request, Size
     from catalogue.judge.stack import default_stack
     from catalogue.tag.exports.facts import JobFacts
-    from catalogue.tag.exports.files import FORMATS, tag_files
-    from catalogue.tag.levers import Levers
+    from catalogue.tag.exports.files import tag_files
+    from catalogue.tag.levers import Levers, by_hand_of
     from catalogue.tag.making import fit_face
     from catalogue.tag.ring import RingError, RingWish
     from catalogue.tag.tag import Look, make_tag
@@ -94,13 +109,19 @@ def one_name(face: Face, name: str, ring: str, backing: str) -> Outcome:
             return done
         start = time.process_time()
         request = Request.of(name, Size("cap-height", cap_mm), process, default_stack())
-        solved = fit_face(face, request, Levers(size_fixed=at % 2 == 0, weight_free=True, backing=backing))
+        levers = Levers(
+            tracking_em=None if wish.offset_mm is None else 0.0, base_offset_mm=wish.offset_mm,
+            size_fixed=at % 2 == 0, weight_free=True, backing=wish.backing,
+            by_hand=by_hand_of(wish.by_hand), by_hand_first=True,
+        )  # fmt: skip
+        solved = fit_face(face, request, levers)
         if not solved.holds:
             done.verdict, done.words = "missed", "; ".join(solved.misses)
             return done
-        tag = make_tag(solved, face.title, Look(RingWish(ring)))
+        done.by_hand = [change.lever for change in solved.changes if change.said]
+        tag = make_tag(solved, face.title, Look(RingWish(wish.ring)))
         fitted = time.process_time()
-        files = tag_files(JobFacts(tag), FORMATS)
+        files = tag_files(JobFacts(tag), wish.formats)
         done.fit_s, done.export_s = fitted - start, time.process_time() - fitted
         done.verdict, done.faults = "held", faults(tag, files)
     except RingError as error:
@@ -137,8 +158,11 @@ def main() -> None:
     parser.add_argument("--names", type=int)
     parser.add_argument("--workers", type=int, default=1)
     parser.add_argument("--families", action="store_true")
-    parser.add_argument("--ring", default="upper-left")
+    parser.add_argument("--ring", default="end")
     parser.add_argument("--behind", choices=("plate", "bar"), default="")
+    parser.add_argument("--by-hand", default="none")
+    parser.add_argument("--offset", type=float, metavar="MM")
+    parser.add_argument("--formats", default=",".join(FORMATS))
     parser.add_argument("--log", type=Path, help="write a JSON line a case")
     options = parser.parse_args()
     with tempfile.TemporaryDirectory() as folder:
@@ -155,7 +179,9 @@ def main() -> None:
             faces = list({f.family: f for f in reversed(faces)}.values())[::-1]
         faces, names = spread(faces, options.faces), tuple(spread(NAMES, options.names))
         done: list[Outcome] = []
-        work = partial(one_face, names=names, ring=options.ring, backing=options.behind)
+        formats = formats_of(options.formats)
+        wish = Asked(options.ring, options.behind, options.by_hand, options.offset, formats)
+        work = partial(one_face, names=names, wish=wish)
         for one in outcomes(faces, work, options.workers):
             done.append(one)
             if options.log:
@@ -171,6 +197,8 @@ def main() -> None:
     for fault, count in Counter(f for o in done for f in o.faults).most_common():
         print(f"  fault × {count}: {fault}")
     held = [o for o in done if o.verdict == "held"]
+    for lever, count in Counter(kind for o in held for kind in set(o.by_hand)).most_common():
+        print(f"  {lever:<8} changed in {count}")
     percentiles("fit and ring", [o.fit_s for o in held])
     percentiles("all exports", [o.export_s for o in held])
     percentiles("both", [o.fit_s + o.export_s for o in held])

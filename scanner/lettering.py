@@ -53,6 +53,13 @@ class Typesetter:
         self._regions: dict[int, MultiPolygon] = {}
         self._drops: dict[tuple[str, str | None], frozenset[str]] = {}
 
+    @cached_property
+    def plain(self) -> Typesetter:
+        """Sets the same face without ligatures and contextual forms; shares the regions of glyphs."""
+        other = Typesetter(self.shaper.plain())
+        other._regions = self._regions
+        return other
+
     def region(self, glyph: int) -> MultiPolygon:
         """Region of one glyph at the origin."""
         region = self._regions.get(glyph)

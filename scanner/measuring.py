@@ -16,6 +16,7 @@ from scanner.measures.style import style_features
 from scanner.own_letters import Height, OwnLetters, any_script_height, flat_height, own_letters, script_height
 from scanner.reasons import FontError, Reason
 from scanner.records import FaceMeasures, Table, WordMeasures
+from scanner.same_design import Designs, design_digest
 from scanner.shaping import Shaper
 from scanner.tables.drawn import Drawn, draw_alphabet, whole
 from scanner.tables.letters import Inside
@@ -32,6 +33,9 @@ SAMPLE = 64
 """Characters looked at to know a font of symbols from one without outlines."""
 
 
+_designs = Designs()
+"""Of this process: equal faces have equal measures, whichever is asked first."""
+
 LEAST_LATIN = 26
 """Letters from A to z with ink, of 52, from which a face is one of Latin letters whatever else it has."""
 
@@ -44,6 +48,13 @@ def measure(shaper: Shaper, words: Sequence[str]) -> FaceMeasures:
     if own is None and not drawn.inked.any():
         raise FontError(_why_nothing(setter))
     cap, small = cap_height(drawn, own), x_height(drawn, own)
+    if own is None:
+        return _designs.measured(design_digest(drawn, cap, small), lambda: _measured(drawn, None, cap, small))
+    return _measured(drawn, own, cap, small)
+
+
+def _measured(drawn: Drawn, own: OwnLetters | None, cap: Height, small: Height) -> FaceMeasures:
+    shaper = drawn.setter.shaper
     table = table_of(drawn, pair_gaps(drawn) / drawn.upem, small.em) if drawn.inked.any() else blank_table()
     letters = _latin(drawn, table) if own is None else _own(own)
     style = style_features(drawn.regions, drawn.advances, table, drawn.upem, cap.em, small.em)

@@ -6,6 +6,7 @@ Outlines come from HarfBuzz too: over thousands of broken fonts it neither crash
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from copy import copy
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import chain
@@ -89,6 +90,10 @@ _WITH_FLAGS = (
 
 _LATIN_ENDS = 0x250
 
+_PLAIN = {"liga": False, "clig": False, "dlig": False, "calt": False}
+"""Features that change a letter for its neighbours' sake alone; what a script needs (``rlig``, ``ccmp``, the joining
+forms) stays. Registered feature tags of OpenType."""
+
 
 @lru_cache(maxsize=8)
 def _in_one_line(texts: tuple[str, ...]) -> tuple[NDArray[np.intp], str, NDArray[np.intp]]:
@@ -127,6 +132,7 @@ class Shaper:
         self.coordinates = dict(coordinates or {})
         if coordinates:
             self._font.set_variations(coordinates)
+        self._features: dict[str, bool] = {}
         self._buffer = hb.Buffer()
         self._rings: dict[int, tuple[Coordinates, ...]] = {}
         self._pens: dict[int, Pen] = {}
@@ -135,6 +141,12 @@ class Shaper:
     def open(cls, path: Path, face_index: int = 0, coordinates: dict[str, float] | None = None) -> Shaper:
         """Read a font file (TTF, OTF, TTC, OTC, WOFF, WOFF2) from disk."""
         return cls(sfnt_bytes(path.read_bytes()), face_index, coordinates)
+
+    def plain(self) -> Shaper:
+        """The same face set without ligatures and contextual forms; shares the outlines met so far."""
+        other = copy(self)
+        other._features = _PLAIN
+        return other
 
     @property
     def has_outlines(self) -> bool:
@@ -263,7 +275,7 @@ class Shaper:
         if language:
             self._buffer.language = language
         try:
-            hb.shape(self._font, self._buffer)
+            hb.shape(self._font, self._buffer, self._features)
         except MemoryError as cause:  # HarfBuzz's own work limit, not a shortage of memory
             raise FontError(Reason.SHAPING) from cause
 

@@ -90,6 +90,7 @@ PLACES = (
         look=Look("top", 2, ("plum", "#aabbcc", "white")),
         form="board",
     ),
+    Place(request("Ida", Size("cap-height", 14.0), "nozzle-0.4", 1.0), form="wall"),
     Place(request("", Size("x-height", 9.5), "nozzle-0.4", 0.8), Filters(sell="ask", group="brush")),
 )
 
@@ -105,7 +106,7 @@ def test_an_address_brings_back_its_place(place: Place) -> None:
         {"size": "0mm"}, {"size": "1e9"}, {"size": "-4"}, {"by": "weight"}, {"process": "../../etc/passwd"},
         {"offset": "9mm"}, {"sell": "<b>"}, {"letters": "x"}, {"hold": "-1"}, {"face": "one"}, {"faces": ",,x,²"},
         {"thicken": "9"}, {"tracking": "0.1"}, {"weight": "nan"}, {"ring": "below"}, {"layers": "4"},
-        {"colours": "plum,white"}, {"as": "wall"},
+        {"colours": "plum,white"}, {"as": "ceiling"},
     ],
 )  # fmt: skip
 def test_what_cannot_be_read_counts_as_not_given(parameters: dict[str, str]) -> None:
@@ -177,8 +178,15 @@ def test_a_changed_catalogue_is_read_again(shop: SimpleNamespace, tmp_path: Path
     put_fonts(catalogue, shop.paths[:1])
     seen = CatalogueView(catalogue)
     before = len(seen.listing(FIRST, Filters()))
+    shown = seen.listing(FIRST, Filters()).revision
     put_fonts(catalogue, shop.paths[1:2])
+    for _ in range(300):  # after a reading the view rests nine times as long as that took
+        if len(seen.listing(FIRST, Filters())) == 2:
+            break
+        time.sleep(0.1)
     assert (before, len(seen.listing(FIRST, Filters()))) == (1, 2)
+    # What is fetched for a list that is still on the screen belongs to that list.
+    assert len(seen.listing(FIRST, Filters(), of=shown)) == 1
 
 
 def test_no_catalogue_says_what_to_do(tmp_path: Path) -> None:
@@ -495,7 +503,7 @@ def test_a_wrong_length_is_told_and_the_last_one_stays(view, key: str, typed: st
         ),
         (
             {"family": "nosuch"},
-            "Of 3 faces none passes these filters. Widen them: take Letters or Hold back to all.",
+            "Of 3 faces none passes these filters: family “nosuch”.",
         ),
     ],
 )
@@ -575,6 +583,7 @@ def test_what_cannot_be_scanned_is_told_before_a_scan(  # type: ignore[no-untype
     monkeypatch.setattr(runs, "scan", lambda *_: pytest.fail("nothing of this may be started"))
     test = view(name="Otto")
     turned(test, "fonts")
+    test.segmented_control(key="w_way").set_value("more").run()
     test.text_input(key="w_folder").set_value(given)
     next(b for b in test.button if b.label == "Read it").click().run()
     assert [m.value for m in test.warning] == [told]
@@ -585,6 +594,7 @@ def test_an_address_is_scanned_as_the_command_scans_it(view, monkeypatch: pytest
     monkeypatch.setattr(runs, "scan", lambda _, places, label: asked.extend([*places, label]))
     test = view(name="Otto")
     turned(test, "fonts")
+    test.segmented_control(key="w_way").set_value("more").run()
     assert "address of a store (s3://…)" in test.text_input(key="w_folder").label
     test.text_input(key="w_folder").set_value(" s3://bucket/fonts ")
     next(b for b in test.button if b.label == "Read it").click().run()

@@ -380,9 +380,28 @@ def test_a_name_hangs_level_when_asked(demo_font: Callable[[str], Path], file: s
     assert _pieces_printed(tag.outline) == 1
 
 
-def test_upper_left_is_the_default() -> None:
-    ring = seat(PLATE, UPPER, SEEDS, PROCESS, RingWish()).ring
-    assert ring.x_mm < 10 and ring.y_mm > 14
+@pytest.mark.parametrize(
+    "file, name",
+    [("Pacifico-Regular.ttf", "Marlie"), ("Anton-Regular.ttf", "Jay"), ("GreatVibes-Regular.ttf", "Ylva"),
+     ("VarelaRound-Regular.ttf", "Lu"), ("Lobster-Regular.ttf", "Anna\nBo"), ("Arvo-Bold.ttf", "Tim")],
+)  # fmt: skip
+def test_a_name_hangs_lengthwise_by_its_left_end_by_default(
+    demo_font: Callable[[str], Path], file: str, name: str
+) -> None:
+    # The line from the hole to the centre of mass is the name's own line: a quarter turn, give or take 12°.
+    tag = make_tag(real(demo_font(file), name), file)
+    assert abs(tag.ring.tilt_deg + 90) <= LEVEL_DEG + 3  # ring and web move the centre a little
+    assert tag.ring.x_mm < 0.35 * tag.size_mm[0] and _pieces_printed(tag.outline) == 1
+
+
+def test_the_corner_is_the_upper_left_and_where_nothing_hangs_straight_the_end_is_taken() -> None:
+    for side in ("corner", "upper-left"):
+        ring = seat(PLATE, UPPER, SEEDS, PROCESS, RingWish(side)).ring
+        assert ring.x_mm < 10 and ring.y_mm > 14
+    # A plate with a slot in its left side, 6 mm high and 12 mm deep: no ring of 7.62 mm sits there.
+    slot = box(-1, 7, 12, 13)
+    ring = seat(PLATE.difference(slot), UPPER.difference(slot.buffer(0.5)), SEEDS, PROCESS, RingWish()).ring
+    assert ring.x_mm < 2
 
 
 def test_ring_says_what_to_do() -> None:

@@ -70,12 +70,15 @@ def letters(font: hb.Font, line: str, tracking_em: float = 0) -> list[tuple[str,
     """Each cluster of a line and its ink in em, at the place it has in the line."""
     buffer = _shaped(font, line)
     scale = 1 / font.face.upem
-    pen_x = 0.0
+    pen_x, before = 0.0, -1
     found: dict[int, list[BaseGeometry]] = {}
     for info, position in zip(buffer.glyph_infos, buffer.glyph_positions, strict=True):
+        # Tracking lies between letters, not inside of one that several glyphs draw (CSS Text 4, letter-spacing).
+        pen_x += tracking_em / scale if before not in (-1, info.cluster) else 0
+        before = info.cluster if position.x_advance else before
         shift = (pen_x + position.x_offset, position.y_offset)
         found.setdefault(info.cluster, []).append(_region(font, info.codepoint, shift, scale))
-        pen_x += position.x_advance + (tracking_em / scale if position.x_advance else 0)
+        pen_x += position.x_advance
     starts = sorted(found)
     ends = [*starts[1:], len(line)]
     return [(line[a:b], union_all(found[a])) for a, b in zip(starts, ends, strict=True)]

@@ -16,7 +16,7 @@ from catalogue.folders import demo_catalogue
 from catalogue.judge.process import load_process
 from catalogue.store.database import Store
 from catalogue.tag.exports.files import FORMATS, formats_of
-from catalogue.tag.orders import MOST_BYTES, OrderTable, Result, read_table
+from catalogue.tag.orders import COLUMNS, MOST_BYTES, OrderTable, Result, read_table
 from catalogue.tag.orders.run import Run, check_out, run_orders
 from catalogue.tag.orders.shop import Shop
 from catalogue.text import clean
@@ -33,7 +33,7 @@ def add_arguments(orders: argparse.ArgumentParser) -> None:
         type=Path,
         nargs="?",
         metavar="FILE",
-        help=".csv or .xlsx with the columns name, face, cap_height, width, colours, process, ring, quantity, note",
+        help=f".csv or .xlsx with some of the columns {', '.join(COLUMNS)}",
     )
     orders.add_argument("--demo", action="store_true", help="take the 40 orders of an invented shop; see --save-demo")
     orders.add_argument("--save-demo", type=Path, metavar="OUT.csv", help="write these orders as a file to start from")

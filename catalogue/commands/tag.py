@@ -7,7 +7,7 @@ import sys
 from pathlib import Path
 
 from catalogue.commands.ending import ending_soon
-from catalogue.commands.options import FACE_HELP, judging, length_or_zero, open_store, print_json, size_of
+from catalogue.commands.options import FACE_HELP, judging, length, length_or_zero, open_store, print_json, size_of
 from catalogue.errors import UsageError
 from catalogue.judge.process import load_process
 from catalogue.judge.request import Request
@@ -19,8 +19,9 @@ from catalogue.tag.colours import hex_of
 from catalogue.tag.exports.facts import JobFacts, rounded
 from catalogue.tag.exports.files import FORMATS, formats_of
 from catalogue.tag.fit import Fit
-from catalogue.tag.levers import Levers
+from catalogue.tag.levers import USUAL_BY_HAND, Levers, by_hand_of
 from catalogue.tag.ring import RingWish, hang_text
+from catalogue.tag.ring_places import END
 from catalogue.tag.strength import strength_lines
 from catalogue.tag.tag import Look, Tag
 from catalogue.wording import CAUTION, sell
@@ -45,14 +46,24 @@ def add_arguments(tag: argparse.ArgumentParser) -> None:
     tag.add_argument("--tracking", type=float, metavar="EM", help="space between letters, in em, 0 or below: -0.02")
     tag.add_argument(
         "--ring",
-        default="upper-left",
+        default=END,
         metavar="SIDE",
-        help="upper-left (default), left, right, top, level (hangs level) or an angle as 135",
+        help="how it hangs: end (lengthwise, default), level or corner; or where the ring sits: left, right, top, 135",
     )
     tag.add_argument(
         "--bond", type=length_or_zero, metavar="LENGTH", help="least bond of the ring (default four lines)"
     )
     tag.add_argument("--behind", choices=BACKINGS, default="", help="a plate or a bar behind the name holds any face")
+    tag.add_argument(
+        "--by-hand",
+        metavar="LIST",
+        help="change single places where that saves outline, of forms (contextual forms and ligatures off), gaps (one"
+        " gap closed), lines (nearer), bridges (to dots, accents, punctuation), letters (bridges between letters), or"
+        " none (default: all but letters, where nothing else holds)",
+    )
+    tag.add_argument(
+        "--line-spacing", type=length, metavar="LENGTH", help="from baseline to baseline (default: as close as holds)"
+    )
     tag.add_argument("--layers", type=int, choices=(1, 2, 3), default=3, help="colours stacked (default 3)")
     tag.add_argument(
         "--colours", default="navy,sky,cream", metavar="LIST", help="base, middle and top, by name or #rrggbb"
@@ -117,7 +128,11 @@ def _levers(options: argparse.Namespace) -> Levers:
     if options.thicken is not None and options.thicken > MOST_THICKEN_MM:
         raise UsageError(f"--thicken {options.thicken:g} mm is more than 5 mm; write it as 0.2mm")
     fixed = bool(options.cap_height or options.x_height or options.width)
-    return Levers(options.tracking, options.thicken, options.offset, fixed, options.weight, True, options.behind)
+    by_hand = USUAL_BY_HAND if options.by_hand is None else by_hand_of(options.by_hand)
+    return Levers(
+        options.tracking, options.thicken, options.offset, fixed, options.weight, True, options.behind,
+        options.line_spacing, by_hand, options.by_hand is not None,
+    )  # fmt: skip
 
 
 def _print_miss(solved: Fit, face: Face, as_json: bool) -> int:

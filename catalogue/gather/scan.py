@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from catalogue.folders import default_catalogue
+from catalogue.gather.order import families_first
 from catalogue.gather.partitions import known_in, write_part
 from catalogue.parallel import Progress, in_silence
 from catalogue.store.database import Store
@@ -73,7 +74,7 @@ def scan_into(catalogue: Path | None, scan: Scan, progress: Progress = in_silenc
             gone.discard(old)
         store.drop(gone)
         known = store.known()
-        todo = [f for f in files if known.get(f.name) != (f.size, f.mtime_ns, settings)]
+        todo = families_first(f for f in files if known.get(f.name) != (f.size, f.mtime_ns, settings))
         for record in progress(_records(scan, todo, roots), len(todo), "scanning"):
             store.put(record, settings, record.verdicts)
         regroup(store)

@@ -182,8 +182,10 @@ def _placed(face: Face, request: Request) -> _Placed:
             em = _em_of(lines, face, request)
     unit, gap = em / typed[0].upem, request.process.least_gap_mm
     missing = tuple(dict.fromkeys(c for line in typed for c in line.missing))
-    as_typed = shapely.union_all(stacked([_in_mm(line, unit) for line in typed], gap))
-    return _Placed(tuple(stacked([_in_mm(line, unit) for line in lines], gap)), em, missing, taken * unit, as_typed)
+    as_typed = shapely.union_all(stacked([_in_mm(line, unit) for line in typed], gap).letters)
+    return _Placed(
+        tuple(stacked([_in_mm(line, unit) for line in lines], gap).letters), em, missing, taken * unit, as_typed
+    )
 
 
 def _in_mm(line: Lettering, unit: float) -> list[BaseGeometry]:

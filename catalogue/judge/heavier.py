@@ -56,7 +56,7 @@ def weights_for(name: Name, em_mm: Array, heavier: Places, free: bool) -> Weight
         if not onward.any():
             break
         low, high = np.where(onward, high, low), np.where(onward, heavier[high], high)
-    rise = thin[high] - thin[low]
+    rise = np.where(high != low, thin[high], 0.0) - np.where(high != low, thin[low], 0.0)
     share = np.where(rise > 1e-9, (wanted - thin[low]) / np.where(rise > 1e-9, rise, 1.0), 1.0)
     share = np.ceil(np.clip(share, 0.0, 1.0) * STEPS_BETWEEN - 1e-9) / STEPS_BETWEEN
     return Weights(low, high, np.where(high != low, share, 0.0))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import shapely
 from shapely.affinity import translate
@@ -61,9 +61,22 @@ def set_words(setter: Typesetter, name: str, apart: float, language: str | None 
     return Lettering(name, setter.shaper.upem, tuple(out), whole.missing), taken
 
 
-def stacked(lines: Sequence[list[BaseGeometry]], gap: float) -> list[BaseGeometry]:
-    """Each line under the one before, centred, as near as the gap lets it."""
-    out = list(lines[0])
+@dataclass(frozen=True)
+class Placed:
+    """Letters at their places, and the baselines of their lines from the first, at 0, downwards; one unit for all."""
+
+    letters: list[BaseGeometry]
+    baselines: tuple[float, ...]
+
+
+def stacked(
+    lines: Sequence[list[BaseGeometry]], gap: float, nearer: float = 0.0, line_spacing: float | None = None
+) -> Placed:
+    """Each line under the one before, centred: as near as the gap lets it, or at the line spacing asked for.
+
+    ``nearer`` is what a line comes closer than the gap. All in the unit of the letters.
+    """
+    out, baselines = list(lines[0]), [0.0]
     for line in lines[1:]:
         if not line or not out:
             out += line
@@ -80,5 +93,9 @@ def stacked(lines: Sequence[list[BaseGeometry]], gap: float) -> list[BaseGeometr
                 far = middle
             else:
                 near = middle
-        out += [translate(letter, dx, far) for letter in line]
-    return out
+        baseline = far + nearer
+        if line_spacing is not None:
+            baseline = min(baseline, baselines[-1] - line_spacing)
+        out += [translate(letter, dx, baseline) for letter in line]
+        baselines.append(baseline)
+    return Placed(out, tuple(baselines))

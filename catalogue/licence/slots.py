@@ -224,7 +224,12 @@ def _in_an_address(words: Words, low: str) -> bool:
     """Whether a word stands in an address of the same text: `sachin (sachin@larkspur.example)`."""
     if len(low) < 3 or "u" not in words.kinds or low in sentence_words():
         return False
-    return any(low in word for word, kind in zip(words.low, words.kinds, strict=True) if kind == "u")
+    return any(low in address for address in _addresses_in(words))
+
+
+@lru_cache(maxsize=1024)
+def _addresses_in(words: Words) -> tuple[str, ...]:
+    return tuple(word for word, kind in zip(words.low, words.kinds, strict=True) if kind == "u")
 
 
 @lru_cache(maxsize=16384)

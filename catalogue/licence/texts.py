@@ -20,6 +20,7 @@ from catalogue.licence.words import Words
 SEED = 5  # words that must agree before a text is looked for
 STRIDE = 3  # every so many-th place of a text can be a seed
 REACH = 60  # words that may be inserted or missing at one place
+CHUNK = 24  # words that are compared at once
 AGAIN = 4  # words that must agree behind such a place
 LEAST_SHARE = 0.85  # of a text's words that must be there
 MOST_MISSING = 12  # words missing at one place; real copies lose a heading, an address or a line
@@ -73,6 +74,10 @@ class _Table:
     """Words that make another licence of this one where they are inserted: "Lesser"."""
     holders: frozenset[int]
     """Words for which a copy may have a name: "the copyright holder"."""
+
+
+_Tried = dict[tuple[int, int, int], Found | None]
+"""What came of a text from a place of the statement and one of its own on, as found before."""
 
 
 def fingerprint(words: Words) -> tuple[int, ...]:
@@ -135,10 +140,11 @@ def texts_in(words: Words) -> tuple[Found, ...]:
     prints = fingerprint(words)
     table = _table()
     out: list[Found] = []
+    tried: _Tried = {}
     at = 0
     while at <= len(prints) - SEED:
         places = table.seeds.get(prints[at : at + SEED])
-        best = _best(table, prints, at, places) if places else None
+        best = _best(table, prints, at, places, tried) if places else None
         if best is None:
             at += 1
         else:
@@ -147,14 +153,21 @@ def texts_in(words: Words) -> tuple[Found, ...]:
     return tuple(out)
 
 
-def _best(table: _Table, prints: tuple[int, ...], at: int, places: tuple[tuple[int, int], ...]) -> Found | None:
+def _best(
+    table: _Table, prints: tuple[int, ...], at: int, places: tuple[tuple[int, int], ...], tried: _Tried
+) -> Found | None:
     best: Found | None = None
-    tried: set[int] = set()
+    seen: set[int] = set()
     for number, place in places:
-        if number in tried:
+        if number in seen:
             continue
-        tried.add(number)
-        found = _aligned(table, table.texts[number], prints, at, place)
+        seen.add(number)
+        text = table.texts[number]
+        back = _run_back(prints, at, text.prints, place)
+        key = number, at - back, place - back
+        if key not in tried:
+            tried[key] = _aligned(table, text, prints, at - back, place - back)
+        found = tried[key]
         if found is not None and (best is None or _owned(found) > _owned(best)):
             best = found
     return best
@@ -165,21 +178,37 @@ def _owned(found: Found) -> tuple[bool, int]:
     return found.whole, 2 * had - (found.stop - found.start)
 
 
+def _run(one: tuple[int, ...], i: int, other: tuple[int, ...], j: int) -> int:
+    """How many words agree from two places on."""
+    most = min(len(one) - i, len(other) - j)
+    length = 0
+    while length + CHUNK <= most and one[i + length : i + length + CHUNK] == other[j + length : j + length + CHUNK]:
+        length += CHUNK
+    while length < most and one[i + length] == other[j + length]:
+        length += 1
+    return length
+
+
+def _run_back(one: tuple[int, ...], i: int, other: tuple[int, ...], j: int) -> int:
+    """How many words agree before two places."""
+    length, most = 0, min(i, j)
+    while length < most and one[i - length - 1] == other[j - length - 1]:
+        length += 1
+    return length
+
+
 def _aligned(table: _Table, text: Text, prints: tuple[int, ...], at: int, place: int) -> Found | None:
-    """The text in the statement, from a common seed on; None when too much of it is missing."""
+    """The text in the statement, from the first words of a common run on; None when too much of it is missing."""
     there = text.prints
-    while at and place and prints[at - 1] == there[place - 1]:
-        at, place = at - 1, place - 1
     first, i, j = place, at, place
     own: list[tuple[int, int]] = []
     names: list[tuple[int, int]] = []
     missing = 0
     while i < len(prints) and j < len(there):
-        begin = i
-        while i < len(prints) and j < len(there) and prints[i] == there[j]:
-            i, j = i + 1, j + 1
-        if i > begin:
-            own.append((begin, i))
+        length = _run(prints, i, there, j)
+        if length:
+            own.append((i, i + length))
+            i, j = i + length, j + length
         if i >= len(prints) or j >= len(there):
             break
         step = _resumed(text, prints, i, j)

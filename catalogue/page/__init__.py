@@ -3,10 +3,12 @@
 What goes in: the catalogue and what a person does. What comes out: views, files to download, and the shop's own things
 in a folder ``desk`` next to the catalogue. It may import every room but ``commands``.
 
-- ``server``, ``gate``, ``routes``, ``stopping``: the server, who may ask it, what it answers, how it ends.
+- ``server``, ``gate``, ``front``, ``routes``, ``stopping``: the server, who may ask it, the document a browser loads
+  first, what else it answers, how it ends.
 - ``app``, ``frame``, ``session``, ``links``, ``place``: the script, and where a person is: in the session, the address,
   and on disk until tomorrow.
 - ``catalogue_view`` alone knows the catalogue and the ranking; ``making`` fits names and makes tags.
+- ``printers`` names the process profiles to a person; ``printed_box`` keeps what became of a print.
 - ``views`` holds one view a file; ``title_block``, ``face_box``, ``adding`` are boxes that several views share.
 - ``desk`` keeps what a shop keeps: ``shortlist``, ``filaments``, ``price``, ``drafts``, ``batches``.
 - ``rows``, ``detail``, ``drawing``, ``strips``, ``comparison``, ``make_sheets``, ``hanging``, ``customer_sheet``,

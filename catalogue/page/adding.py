@@ -20,29 +20,37 @@ from catalogue.wording import count_of
 from scanner.files import place_of
 from scanner.workers.stores import check_address
 
+WAYS = {"folder": "from a folder", "drop": "drop files", "more": "a path or an address"}
+"""Where fonts can come from."""
 KINDS = ["ttf", "otf", "ttc", "otc", "woff", "woff2"]
 
 
 def ways(view: CatalogueView, busy: bool) -> None:
-    """The three ways to add fonts; the address stands behind "more"."""
-    folder, drop, more = st.tabs(["From a folder", "Drop files", "More"])
-    with folder:
-        _folders(view, busy)
-    with drop, st.form("drop_form", border=False, clear_on_submit=True):
+    """The ways to add fonts, one at a time; the address comes last."""
+    way = st.segmented_control("Where they are", list(WAYS), key="w_way", default="folder", required=True,
+                               format_func=WAYS.__getitem__, label_visibility="collapsed")  # fmt: skip
+    {"folder": _folders, "drop": _dropping, "more": _address}[way or "folder"](view, busy)
+    for line in st.session_state.pop("refused", []):
+        st.warning(line)
+
+
+def _dropping(view: CatalogueView, busy: bool) -> None:
+    with st.form("drop_form", border=False, clear_on_submit=True):
         files = st.file_uploader(
             f"Drop font files here, up to {dropped.MOST_FILES} at once", type=KINDS, accept_multiple_files=True,
             key="w_drop",
         )  # fmt: skip
         if st.form_submit_button("Read the dropped files", disabled=busy):
             _scan_dropped(view, [(f.name, f.getvalue()) for f in files or []])
-    with more, st.form("folder_form", border=False):
+
+
+def _address(view: CatalogueView, busy: bool) -> None:
+    with st.form("folder_form", border=False):
         given = st.text_input(
             "Path of a folder or font file on this machine, or the address of a store (s3://…)", key="w_folder"
         )
         if st.form_submit_button("Read it", disabled=busy):
             scan_place(view, given.strip())
-    for line in st.session_state.pop("refused", []):
-        st.warning(line)
 
 
 @st.cache_data(max_entries=64, ttl=120, show_spinner=False)

@@ -15,7 +15,19 @@ from catalogue.page import frame, session
 from catalogue.page.desk import desk_of
 from catalogue.page.faults import one_line
 from catalogue.page.server import current_view
-from catalogue.page.views import choose, fonts, help, licence, make, orders, shop, shortlist, side_by_side, start
+from catalogue.page.views import (
+    choose,
+    fonts,
+    help,
+    licence,
+    make,
+    orders,
+    printer,
+    shop,
+    shortlist,
+    side_by_side,
+    start,
+)
 
 VIEWS: dict[str, tuple[str, ModuleType]] = {
     "choose": ("Choose", choose),
@@ -26,14 +38,18 @@ VIEWS: dict[str, tuple[str, ModuleType]] = {
     "fonts": ("Fonts", fonts),
     "shop": ("Shop", shop),
     "help": ("Help", help),
+    "printer": ("My printer", printer),
     "licence": ("Licence", licence),
 }
-"""Views by address, with their names; ``licence`` is reached from a face and from Fonts."""
+"""Views by address, with their names."""
+
+INNER = ("printer", "licence")
+"""Views without a door of their own: reached from where a printer or a face is spoken of."""
 
 OLD = {"workbench": "make", "scan": "fonts", "method": "help", "ranking": "choose"}
 """Addresses of before: links outlive what they were made for."""
 
-WITHOUT_CATALOGUE = ("fonts", "help", "shop")
+WITHOUT_CATALOGUE = ("fonts", "help", "shop", "printer")
 
 
 def page() -> None:
@@ -49,7 +65,7 @@ def page() -> None:
     target = st.session_state.pop("goto", None)
     if target in pages and pages[target] != chosen:
         st.switch_page(pages[target], query_params=st.query_params.to_dict() | frame.address())
-    frame.doors([page for key, page in pages.items() if key != "licence"])
+    frame.doors([page for key, page in pages.items() if key not in INNER])
     session.turned_to(chosen.url_path)
     chosen.run()
 

@@ -35,6 +35,7 @@ from scanner.names import check_name
 if TYPE_CHECKING:
     from catalogue.judge.check import Check
     from catalogue.store.columns import Columns
+    from catalogue.style.groups import Decision
 
 KEPT_RANKINGS = 24
 
@@ -55,15 +56,18 @@ class CatalogueView:
         self._facts = Facts.of(())
         self._pictures = Pictures()
         self._rankings = Last(KEPT_RANKINGS)
-        self._listings = Last(4 * KEPT_RANKINGS)
+        self._listings = self._before = Last(4 * KEPT_RANKINGS)
         self._checks = Last(48)
         self._drawn = Last(3000)
+        self._styles: dict[int, Decision] = {}
+        self._near = Last(64)
 
     # ── the catalogue ───────────────────────────────────────────────────────────────────────────────────────────
 
     def refresh(self) -> None:
         """Read the catalogue when it is new or has changed. Raises CatalogueError with what to do."""
         from catalogue.store.columns import load_columns
+        from catalogue.style.grouping import styles_of
 
         with self._lock:
             revision = _revision(self.path)
@@ -73,20 +77,24 @@ class CatalogueView:
             with Store(self.path) as store:
                 columns = load_columns(store)
                 faces = tuple(store.faces())
+                took_s = time.monotonic() - start
+                styles = styles_of(store)
             # A scan may have written between the two readings: only faces of both are shown.
             known = set(columns.ids.tolist())
-            faces = tuple(f for f in faces if f.id in known)
+            faces = tuple(_styled(f, styles.get(f.id)) for f in faces if f.id in known)
             self._faces, self._columns, self._facts, self._revision = faces, columns, Facts.of(faces), revision
-            self._by_id = {f.id: f for f in faces}
+            self._by_id, self._styles = {f.id: f for f in faces}, styles
             # While a scan writes, what it has done so far is enough: reading takes a tenth of the time at most.
-            self._rest_until = time.monotonic() + 9 * (time.monotonic() - start)
-            for kept in (self._rankings, self._listings, self._checks, self._pictures, self._drawn):
+            self._rest_until = time.monotonic() + 9 * took_s
+            for kept in (self._rankings, self._checks, self._pictures, self._drawn, self._near):
                 kept.clear()
+            # Somebody may still look at lines of the state before.
+            self._before, self._listings = self._listings, Last(4 * KEPT_RANKINGS)
 
     @property
     def revision(self) -> str:
         """Changes whenever the catalogue does."""
-        return "-".join(map(str, self._revision))
+        return _in_text(self._revision)
 
     @property
     def faces(self) -> tuple[Face, ...]:
@@ -106,6 +114,11 @@ class CatalogueView:
         """Names of the style groups there are."""
         return tuple(sorted({f.group for f in self.faces if f.group}))
 
+    def styles(self) -> dict[int, Decision]:
+        """The style of every measured face, by number."""
+        self.refresh()
+        return self._styles
+
     def verdicts(self) -> Counter[str]:
         """How many faces have each sell verdict."""
         return Counter(f.sell for f in self.faces)
@@ -122,10 +135,18 @@ class CatalogueView:
 
     # ── ranking ─────────────────────────────────────────────────────────────────────────────────────────────────
 
-    def listing(self, asked: Request, filters: Filters) -> PageListing:
-        """Ranked and filtered faces for the name in one line. Raises LetteringError when the name is none."""
+    def listing(self, asked: Request, filters: Filters, of: str = "") -> PageListing:
+        """Ranked and filtered faces for the name in one line. Raises LetteringError when the name is none.
+
+        ``of``: the revision whose lines are looked at. Where it is this one or the one before, its listing is given:
+        what is fetched while a scan writes belongs to what is shown.
+        """
         asked = in_one_line(asked)
         check_name(asked.name)
+        for kept in (self._listings, self._before):
+            shown: PageListing | None = kept.find((of, asked, filters))
+            if shown is not None:
+                return shown
         self.refresh()
         with self._lock:  # faces, columns and facts of one state
             revision, by_id, facts, columns = self._revision, self._by_id, self._facts, self._columns
@@ -137,15 +158,16 @@ class CatalogueView:
             with self._fonts, Store(self.path) as store:
                 return measured_name(store, asked, facts.ids)
 
-        name = self._rankings.get((revision, asked), ranked)
+        said = _in_text(revision)
+        name = self._rankings.get((said, asked), ranked)
 
         def left() -> PageListing:
             keep = passing(facts, filters)[np.searchsorted(facts.ids, name.ranking.ids)]
             if filters.least_hold:
                 keep &= name.ranking.hold >= filters.least_hold
-            return PageListing(name, np.flatnonzero(keep), by_id)
+            return PageListing(name, np.flatnonzero(keep), by_id, said)
 
-        return self._listings.get((revision, asked, filters), left)
+        return self._listings.get((said, asked, filters), left)
 
     # ── one face ────────────────────────────────────────────────────────────────────────────────────────────────
 
@@ -175,11 +197,18 @@ class CatalogueView:
 
     def like(self, face: Face, most: int) -> list[Face]:
         """The faces that look most like one, nearest first."""
+        return [self._by_id[int(r["face"])] for r in self.likeness(face, most)]
+
+    def likeness(self, face: Face, most: int) -> list[dict[str, Any]]:
+        """The same with what they have in common and where they part, as ``letterhold like`` lists it."""
         from catalogue.style.grouping import neighbours
 
-        with Store(self.path) as store:
-            found = neighbours(store, face, most)
-        return [self._by_id[int(r["face"])] for r in found if int(r["face"]) in self._by_id]
+        def found() -> list[dict[str, Any]]:
+            with Store(self.path) as store:
+                return neighbours(store, face, most)
+
+        near: list[dict[str, Any]] = self._near.get((self._revision, face.id, most), found)
+        return [row for row in near if int(row["face"]) in self._by_id]
 
     @contextmanager
     def alone(self, face: Face) -> Iterator[Path]:
@@ -197,6 +226,15 @@ class CatalogueView:
 def at_weight(face: Face, weight: float | None) -> Face:
     """The face at another place of its weight axis."""
     return face if weight is None else replace(face, coordinates={**face.coordinates, "wght": weight})
+
+
+def _in_text(revision: tuple[int, ...]) -> str:
+    return "-".join(map(str, revision))
+
+
+def _styled(face: Face, style: Decision | None) -> Face:
+    """The face in the group that the model at hand puts it in, also when an earlier one decided at the scan."""
+    return replace(face, group=style.group) if style is not None and style.probability else face
 
 
 def _revision(path: Path) -> tuple[int, ...]:

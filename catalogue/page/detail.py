@@ -30,9 +30,9 @@ def words(check: Check, verdict: Mapping[str, Any]) -> Html:
         line = f"These letters lack {' '.join(check.missing_letters)}; choose others."
         parts.append(tag("p", line, class_="bad"))
     if hold.reasons:
-        parts += [tag("h3", "Points lost"), listed(r.sentence for r in hold.reasons)]
+        parts += [tag("h2", "Points lost"), listed(r.sentence for r in hold.reasons)]
     spots = spot_lines(check.weak_spots)
-    parts.append(tag("h3", "Weak spots on the drawing") if spots else tag("p", "No weak spot at this size."))
+    parts.append(tag("h2", "Weak spots on the drawing") if spots else tag("p", "No weak spot at this size."))
     if spots:
         parts.append(listed(spots, ordered=True))
     seal = sell(verdict.get("verdict"))

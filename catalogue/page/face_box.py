@@ -19,8 +19,6 @@ def face_box(view: CatalogueView, label: str = "Letters") -> Face | None:
     """A face by name, None until one is picked: none is opened that nobody asked for. Typing in the box searches."""
     titles = titled(view.faces)
     asked = session.place().face
-    if asked and asked not in titles:
-        st.warning(f"Face {asked} of this link is not in the catalogue. Pick another one.")
     opened = asked if asked in titles else None
     session.first("w_face", opened)
     if st.session_state.w_face not in titles or (opened and st.session_state.get("face_seen") != asked):
@@ -32,6 +30,13 @@ def face_box(view: CatalogueView, label: str = "Letters") -> Face | None:
     st.session_state.face_seen = chosen
     session.put(face=chosen or 0)
     return None if chosen is None else view.face(chosen)
+
+
+def missing_face(view: CatalogueView) -> None:
+    """What to do where the address names a face that is not there; empty where it is."""
+    asked = session.place().face
+    if asked and all(f.id != asked for f in view.faces):
+        st.warning(f"Face {asked} of this link is not in the catalogue. Pick another one.")
 
 
 def pick_first(view: CatalogueView, what: str) -> None:

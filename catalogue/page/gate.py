@@ -28,6 +28,7 @@ Message = MutableMapping[str, Any]
 Scope = MutableMapping[str, Any]
 Receive = Callable[[], Awaitable[Message]]
 Send = Callable[[Message], Awaitable[None]]
+Application = Callable[[Scope, Receive, Send], Awaitable[None]]
 
 
 def ours(headers: list[tuple[bytes, bytes]]) -> bool:
@@ -58,7 +59,7 @@ def _name(address: str) -> str:
 class Gate:
     """ASGI middleware: refuses requests of other origins, adds ``HEADERS`` to every answer."""
 
-    def __init__(self, app: Callable[[Scope, Receive, Send], Awaitable[None]]) -> None:
+    def __init__(self, app: Application) -> None:
         self.app = app
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:

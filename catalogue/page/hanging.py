@@ -75,7 +75,8 @@ def change_in_words(fit: Fit) -> str:
     """
     words = {
         "tracking": "letters closer", "thickening": "letters thicker", "base offset": "wider outline",
-        "word space": "words closer", "weight": "heavier letters",
+        "word space": "words closer", "weight": "heavier letters", "forms": "plain forms", "gap": "a gap closed",
+        "lines": "lines closer", "bridge": "a bridge",
     }  # fmt: skip
     parts = []
     for change in fit.changes:

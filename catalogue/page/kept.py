@@ -37,6 +37,11 @@ class Last:
                 self._values.popitem(last=False)
         return value
 
+    def find(self, key: Any) -> Any:
+        """The value under a key, None when it is not there."""
+        with self._lock:
+            return self._values.get(key)
+
     def clear(self) -> None:
         """Forget all."""
         with self._lock:

@@ -29,7 +29,9 @@ from catalogue.page.place import (
     Place,
     request,
 )
+from catalogue.tag.backing import BACKINGS
 from catalogue.tag.colours import hex_of
+from catalogue.tag.levers import by_hand_of
 from catalogue.text import clean
 from scanner.names import LONGEST_NAME
 from scanner.units import parse_length_mm
@@ -46,7 +48,8 @@ _KEYS = {
     "name": "name", "by": "size of the", "size": "size", "process": "process", "offset": "base offset",
     "sell": "sell verdict", "group": "group", "letters": "letters", "hold": "hold", "family": "family", "face": "face",
     "faces": "faces", "thicken": "thickening", "tracking": "tracking", "weight": "weight", "ring": "ring",
-    "layers": "layers", "colours": "colours", "as": "form",
+    "behind": "behind", "by_hand": "changes at single places", "line_spacing": "line spacing", "layers": "layers",
+    "colours": "colours", "as": "form",
 }  # fmt: skip
 """What an address may hold, and what the page calls it."""
 
@@ -142,6 +145,9 @@ def _hand(reader: _Reader) -> Hand:
         reader.one("thicken", lambda text: _decimal(text, 0.0, MOST_THICKEN_MM), 0.0, "none is used"),
         reader.one("tracking", lambda text: _decimal(text, -MOST_TIGHTER_EM, 0.0), 0.0, "none is used"),
         reader.one("weight", lambda text: _decimal(text, 1.0, 1000.0), None, "that of the face is used"),
+        reader.one("behind", _of(BACKINGS), "", "nothing is used"),
+        reader.one("by_hand", _by_hand, (), "none are used"),
+        reader.one("line_spacing", size_mm, 0.0, "as close as holds"),
     )
 
 
@@ -170,6 +176,8 @@ def write(place: Place) -> dict[str, str]:
         "thicken": f"{hand.thicken_mm:g}" if hand.thicken_mm else "",
         "tracking": f"{hand.tracking_em:g}" if hand.tracking_em else "",
         "weight": f"{hand.weight:g}" if hand.weight is not None else "",
+        "behind": hand.behind, "by_hand": ",".join(hand.by_hand),
+        "line_spacing": f"{hand.line_spacing_mm:g}mm" if hand.line_spacing_mm else "",
         "ring": look.ring if look.ring != first.look.ring else "",
         "layers": str(look.layers) if look.layers != first.look.layers else "",
         "colours": ",".join(look.colours) if look.colours != first.look.colours else "",
@@ -231,6 +239,13 @@ def _of(allowed: Collection[str] | None) -> Callable[[str], str | None]:
 
 def _least_hold(text: str) -> int | None:
     return _number(text) if _number(text) in LEAST_HOLDS else None
+
+
+def _by_hand(text: str) -> tuple[str, ...] | None:
+    try:
+        return by_hand_of(text)
+    except ValueError:
+        return None
 
 
 def _decimal(text: str, least: float, most: float) -> float | None:

@@ -51,6 +51,8 @@ class PageListing:
     places: NDArray[np.int64]
     """Places of the ranking that pass the filters."""
     faces: dict[int, Face]
+    revision: str = ""
+    """Of the catalogue that was ranked; what is listed of another one has other lines."""
 
     @property
     def ranking(self) -> Ranking:
@@ -85,6 +87,10 @@ class PageListing:
                 )
             )  # fmt: skip
         return found
+
+    def every_face(self) -> list[Face]:
+        """The faces left by the filters, best first."""
+        return [self.faces[i] for i in self.ranking.ids[self.places].tolist()]
 
     @property
     def lacking(self) -> tuple[str, ...]:

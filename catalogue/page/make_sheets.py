@@ -91,6 +91,7 @@ def proposal(fit: Fit, advice: Fit, name: str) -> Html:
     ]  # fmt: skip
     if " " in name and "word space" in {c.lever for c in advice.changes}:
         rows.append(("words closer", "", "narrower", "word space"))
+    rows += [(c.said, "", "yes", c.lever) for c in advice.changes if c.said]
     shown = [(*row[:3], brings.get(str(row[3]), "")) for row in rows]
     if taken:
         line = tag("p", "The levers stand where the proposal puts them.", class_="note")
@@ -152,4 +153,4 @@ def cautions(made: Tag | None) -> Html:
 
 def moved(hand: Hand) -> bool:
     """Whether a lever was moved by hand."""
-    return bool(hand.thicken_mm or hand.tracking_em or hand.weight is not None)
+    return hand != Hand()

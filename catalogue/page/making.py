@@ -8,7 +8,7 @@ from __future__ import annotations
 import io
 import zipfile
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from catalogue.judge.lacking import LacksLetters, lacked
@@ -66,13 +66,21 @@ def named(view: CatalogueView, title: str, asked: Request) -> Face:
 def as_set(view: CatalogueView, face: Face, asked: Request, hand: Hand) -> Fit:
     """The name with every lever where the person put it. Raises a LetterholdError with what to do."""
     levers = Levers(hand.tracking_em, hand.thicken_mm, asked.base_offset_mm, size_fixed=True)
-    return _fit(view, face, asked, levers, hand.weight)
+    return _fit(view, face, asked, _with_hand(levers, hand), hand.weight)
 
 
-def proposal(view: CatalogueView, face: Face, asked: Request, weight: float | None = None) -> Fit:
+def proposal(view: CatalogueView, face: Face, asked: Request, hand: Hand | None = None) -> Fit:
     """The least change that holds. An offset that is not the usual one was set by hand and stays."""
-    own = None if asked.base_offset_mm == FIRST_OFFSET_MM else asked.base_offset_mm
-    return _fit(view, face, asked, Levers(base_offset_mm=own), weight)
+    own, hand = None if asked.base_offset_mm == FIRST_OFFSET_MM else asked.base_offset_mm, hand or Hand()
+    return _fit(view, face, asked, _with_hand(Levers(base_offset_mm=own), hand), hand.weight)
+
+
+def _with_hand(levers: Levers, hand: Hand) -> Levers:
+    """The levers with what a person chose for single places, which then comes before a wider outline."""
+    return replace(
+        levers, backing=hand.behind, line_spacing_mm=hand.line_spacing_mm or None, by_hand=hand.by_hand,
+        by_hand_first=True,
+    )  # fmt: skip
 
 
 def _fit(view: CatalogueView, face: Face, asked: Request, levers: Levers, weight: float | None) -> Fit:

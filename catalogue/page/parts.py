@@ -1,4 +1,4 @@
-"""The parts that the browser draws itself: list, board, sheet, turnable tag, fault box. Their files lie in ``assets``.
+"""The parts that the browser draws itself: list, board, wall, sheet, turnable tag, fault box; files in ``assets``.
 
 Colours, sizes of type and spaces stand once, in ``tokens.css``, which goes in front of every style here.
 """
@@ -23,10 +23,12 @@ def asset(name: str) -> str:
 
 
 SERVED = {
-    "ledger.js": ("text/javascript", ("ledger.js",)),
+    "ledger.js": ("text/javascript", ("nodes.js", "ledger.js")),
     "ledger.css": ("text/css", ("tokens.css", "sheet.css", "ledger.css")),
-    "board.js": ("text/javascript", ("board.js",)),
+    "board.js": ("text/javascript", ("nodes.js", "board.js")),
     "board.css": ("text/css", ("tokens.css", "sheet.css", "board.css")),
+    "wall.js": ("text/javascript", ("wall.js",)),
+    "wall.css": ("text/css", ("tokens.css", "sheet.css", "wall.css")),
     "turn.js": ("text/javascript", ("turn.js",)),
     "turn.css": ("text/css", ("tokens.css", "turn.css")),
 }
@@ -70,6 +72,11 @@ def ledger(data: dict[str, Any], key: str, go: Callable[[], None]) -> Any:
 def board(data: dict[str, Any], key: str, go: Callable[[], None]) -> Any:
     """Tags hanging from rails, a rail a style; ``go`` as for the list. See ``board.js``."""
     return _loaded("board")(key=key, data=data, on_go_change=go)
+
+
+def wall(data: dict[str, Any], key: str, go: Callable[[], None]) -> Any:
+    """Names in faces, a shelf a style; ``go`` as for the list, and for one style. See ``wall.js``."""
+    return _loaded("wall")(key=key, data=data, on_go_change=go)
 
 
 def turnable(data: dict[str, Any], key: str) -> None:

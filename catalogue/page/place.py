@@ -6,12 +6,12 @@ A place is kept in the session, in the address, and on disk until tomorrow.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from functools import lru_cache
 
-from catalogue.judge.process import Process, load_process
+from catalogue.judge.process import load_process
 from catalogue.judge.request import Request, Size
 from catalogue.judge.stack import default_stack
 from catalogue.permission import Permission
+from catalogue.tag.levers import BY_HAND
 from catalogue.tag.ring_places import SIDES
 
 FIRST_NAME = "Marlie"
@@ -25,8 +25,12 @@ LETTERS = {"": "all", "joined": "joined script", "separate": "separate letters"}
 LEAST_HOLDS = (50, 70, 85)
 """Holds that a list can be cut at."""
 SELL_FILTERS = ("sellable", *Permission)
-FORMS = {"list": "list of measures", "board": "board of tags"}
+FORMS = {"list": "list of measures", "board": "board of tags", "wall": "styles"}
 RINGS = tuple(SIDES)
+HAND_WORDS = dict(
+    zip(BY_HAND, ("plain forms", "gaps closed", "lines nearer", "bridges to marks", "bridged letters"), strict=True)
+)
+"""Changes at single places, in words."""
 LAYERS = {3: "three colours", 2: "two colours", 1: "one colour"}
 MOST_CHOSEN = 8
 
@@ -58,22 +62,22 @@ class Hand:
     tracking_em: float = 0.0
     weight: float | None = None
     """Place on the weight axis of a variable face; None leaves the face as it is."""
+    behind: str = ""
+    """``plate`` or ``bar`` behind the name."""
+    by_hand: tuple[str, ...] = ()
+    """What may be changed at single places, of ``levers.BY_HAND``."""
+    line_spacing_mm: float = 0.0
+    """From baseline to baseline; 0 for lines as close as they hold."""
 
 
 @dataclass(frozen=True, slots=True)
 class Look:
     """Ring, layers and colours of a tag."""
 
-    ring: str = "upper-left"
+    ring: str = RINGS[0]
     layers: int = 3
     colours: tuple[str, str, str] = ("navy", "sky", "cream")
     """Of base, middle and top: a name or #rrggbb."""
-
-
-@lru_cache(maxsize=32)
-def process_of(name: str) -> Process:
-    """A process profile by name; read from disk once."""
-    return load_process(name)
 
 
 def request(name: str, size: Size, process: str, offset_mm: float) -> Request:
@@ -82,7 +86,7 @@ def request(name: str, size: Size, process: str, offset_mm: float) -> Request:
     >>> request("Anna\nLee", Size("cap-height", 14.0), "nozzle-0.4", 1.0).lines
     ('Anna', 'Lee')
     """
-    return Request.of(name, size, process_of(process), default_stack(offset_mm))
+    return Request.of(name, size, load_process(process), default_stack(offset_mm))
 
 
 FIRST = request(FIRST_NAME, Size("cap-height", 14.0), FIRST_PROCESS, FIRST_OFFSET_MM)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from catalogue.errors import LetterholdError
 from catalogue.faults import keep_details
-from catalogue.page import links
+from catalogue.page import links, printers
 from catalogue.page.catalogue_view import CatalogueView
 from catalogue.page.faults import FAULT, sentence
 from catalogue.page.parts import ROUTE, SERVED, served
@@ -34,7 +34,8 @@ def routes(view: View) -> list[Route]:
         return Route(f"{ROUTE}/{name}", lambda request: _json(lambda: answer(view(), request)))
 
     return [
-        one("rows", _rows), one("line", _line), one("hanging", _hanging), Route(f"{ROUTE}/assets/{{name}}", _asset)
+        one("rows", _rows), one("line", _line), one("hanging", _hanging), one("wall", _wall),
+        Route(f"{ROUTE}/assets/{{name}}", _asset)
     ]  # fmt: skip
 
 
@@ -43,7 +44,7 @@ def _rows(view: CatalogueView, request: Request) -> dict[str, Any]:
     place = _place(request)
     start = max(0, _number(request, "from"))
     stop = min(_number(request, "to"), start + MOST_ROWS)
-    found = view.listing(place.asked, place.filters).lines(start, stop)
+    found = view.listing(place.asked, place.filters, request.query_params.get("of", "")).lines(start, stop)
     name = place.asked.name
     return {"rows": [row(start + k + 1, line, view.picture(line.face, name)) for k, line in enumerate(found)]}
 
@@ -51,7 +52,8 @@ def _rows(view: CatalogueView, request: Request) -> dict[str, Any]:
 def _line(view: CatalogueView, request: Request) -> dict[str, Any]:
     """One line measured in full; with its drawing and words unless ``brief`` is asked for."""
     from catalogue.page.detail import detail
-    from catalogue.page.markup import tag
+    from catalogue.page.markup import join, tag
+    from catalogue.page.more_like import MOST, reasons
 
     place = _place(request)
     face = view.face(_number(request, "face"))
@@ -62,7 +64,7 @@ def _line(view: CatalogueView, request: Request) -> dict[str, Any]:
         return {} if brief else {"markup": str(tag("p", sentence(error), class_="bad"))}
     if brief:
         return {"row": measured(check)}
-    shown = detail(check, face, view.stored_verdict(face), place.look)
+    shown = join([detail(check, face, view.stored_verdict(face), place.look), reasons(view.likeness(face, MOST))])
     return {"markup": str(shown), "row": measured(check)}
 
 
@@ -85,6 +87,18 @@ def _hanging(view: CatalogueView, request: Request) -> dict[str, Any]:
     return drawn(hang(made)) | words
 
 
+def _wall(view: CatalogueView, request: Request) -> dict[str, Any]:
+    """The names on one shelf of the wall of styles, drawn; none when no face of the style passes the filters."""
+    from catalogue.page.wall import names, shelves
+
+    place, style = _place(request), request.query_params.get("style", "")
+    faces = view.listing(place.asked, place.filters).every_face()
+    for shelf in shelves(faces, view.styles()):
+        if shelf.group == style:
+            return {"names": names(shelf, lambda face: view.picture(face, place.asked.name))}
+    return {"names": []}
+
+
 def _asset(request: Request) -> Response:
     """Script and style of a part; the address carries their version, so the browser may keep them."""
     from starlette.responses import PlainTextResponse, Response
@@ -96,9 +110,7 @@ def _asset(request: Request) -> Response:
 
 
 def _place(request: Request) -> Place:
-    from catalogue.judge.process import built_in
-
-    return links.read(dict(request.query_params), built_in())
+    return links.read(dict(request.query_params), printers.names())
 
 
 def _number(request: Request, key: str) -> int:

@@ -10,6 +10,7 @@ from catalogue.judge.weak_spots import gravest
 from catalogue.page.drawing import flat_outline
 from catalogue.page.listing import Line
 from catalogue.page.pictures import UNITS_PER_EM, Picture
+from catalogue.style.words import NOT_GROUPED
 from catalogue.text import clean
 from catalogue.wording import sell
 
@@ -33,7 +34,7 @@ def row(number: int, line: Line, picture: Picture | None) -> dict[str, Any]:
         "q": not line.verified and predictions_weak(face),
         "p": line.pieces, "j": _mm(line.join_offset_mm), "c": _mm(line.neck_mm or None),
         "t": _mm(line.thinnest_stroke_mm), "o": _mm(line.smallest_counter_mm),
-        "m": seal.sign, "w": seal.statement, "g": clean(face.group, 40),
+        "m": seal.sign, "w": seal.statement, "g": clean(face.group, 40) if face.group != NOT_GROUPED else "",
         "l": "joined" if joined(face) else "separate",
         "d": picture.path if picture else "", "b": list(picture.box) if picture else [0, 0, 0, 0],
         "u": round(line.em_mm / UNITS_PER_EM, 6) if math.isfinite(line.em_mm) else 0,

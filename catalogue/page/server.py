@@ -13,6 +13,7 @@ from typing import Any
 from catalogue.errors import LetterholdError
 from catalogue.folders import default_catalogue
 from catalogue.page.catalogue_view import CatalogueView
+from catalogue.page.front import Front
 from catalogue.page.gate import HOSTS, Gate
 from catalogue.page.place import FIRST, Filters
 from catalogue.page.routes import routes
@@ -80,7 +81,7 @@ def application_parts() -> dict[str, Any]:
     """What Streamlit's application gets besides its script."""
     from starlette.middleware import Middleware
 
-    return {"routes": routes(current_view), "middleware": [Middleware(Gate)], "lifespan": lifespan}
+    return {"routes": routes(current_view), "middleware": [Middleware(Gate), Middleware(Front)], "lifespan": lifespan}
 
 
 def serve(catalogue: Path, port: int = PORT) -> None:

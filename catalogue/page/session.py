@@ -8,8 +8,7 @@ from typing import Any
 
 import streamlit as st
 
-from catalogue.judge.process import built_in
-from catalogue.page import links
+from catalogue.page import links, printers
 from catalogue.page.desk import Desk
 from catalogue.page.place import Place
 
@@ -27,7 +26,7 @@ def arrive(groups: Collection[str] | None, desk: Desk) -> None:
     given = st.query_params.to_dict()
     if not given:
         given = {str(k): str(v) for k, v in desk.read(LAST, {}).items()}
-    found, notice = links.read_and_report(given, built_in(), groups)
+    found, notice = links.read_and_report(given, printers.names(), groups)
     st.session_state.place = found
     st.session_state.arrival = found, notice
 

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import streamlit as st
 
-from catalogue.judge.process import built_in
 from catalogue.judge.request import Request, Size
-from catalogue.page import links, session
-from catalogue.page.place import SIZES, request
+from catalogue.page import links, printers, session
+from catalogue.page.place import FIRST_PROCESS, SIZES, request
 from catalogue.text import clean
 
 MOST_CHARACTERS = 200
@@ -34,7 +33,7 @@ def name_box(live: bool = True, lines: bool = False) -> Request:
 
 def _in_words(asked: Request) -> str:
     """Size and printer as the button says them."""
-    return f"{SIZES[asked.size.kind]} {asked.size.mm:g} mm, {asked.process.name}".capitalize()
+    return f"{SIZES[asked.size.kind]} {asked.size.mm:g} mm, {printers.in_words(asked.process.name)}".capitalize()
 
 
 def _size(asked: Request, name: str) -> Request:
@@ -44,14 +43,20 @@ def _size(asked: Request, name: str) -> Request:
     session.first("w_offset", f"{asked.base_offset_mm:g} mm")
     by = st.selectbox("Size is that of the", list(SIZES), key="w_by", format_func=SIZES.__getitem__)
     size = st.text_input("Size, mm or in", key="w_size")
+    known = printers.names()
+    if st.session_state.w_process not in known:  # removed since
+        st.session_state.w_process = FIRST_PROCESS
     process = st.selectbox(
-        "Printer (nozzle, mm)", built_in(), key="w_process",
+        "Printer", known, key="w_process", format_func=printers.in_words,
         help="The hole the plastic comes out of. Most printers have 0.4 mm; it is written on the nozzle.",
     )  # fmt: skip
     offset = st.text_input(
         "Outline around the letters", key="w_offset",
         help="How far the lowest layer reaches beyond the letters, all round. It is what holds them together.",
     )  # fmt: skip
+    if st.button("Measure my own printer", key="to_printer"):
+        session.go("printer")
+        st.rerun()
     mm, grown = links.size_mm(size), links.offset_mm(offset)
     if mm is None:
         st.warning(

@@ -14,7 +14,9 @@ The levers, in the order they are tried:
 4. tracking, never where letters join;
 5. thickening beyond need, at most half the least wall;
 6. offsets of base and middle (the middle keeps half the base's);
-7. cap height: larger where strokes are too thin or openings close, smaller where letters stand too far apart.
+7. cap height: larger where strokes are too thin or openings close, smaller where letters stand too far apart;
+8. what a practitioner changes at one place, where it is set free (``by_hand``): contextual forms and ligatures off,
+   single gaps closed, lines nearer to each other, bridges to dots, accents and punctuation.
 
 Each lever goes as far as needed and no further. One that does not suffice stays at its end while the next is tried;
 once the name holds, each lever goes back as far as it still does. Offsets count from the outline of the top layer,
@@ -35,16 +37,19 @@ from catalogue.judge.measured import counters_of
 from catalogue.judge.request import Request
 from catalogue.judge.stack import Layer, default_stack
 from catalogue.judge.weak_spots import WeakSpot, weak_spots_of
-from catalogue.tag.layout import letters_at
+from catalogue.tag.bridges import Bridge
+from catalogue.tag.by_hand import by_hand
+from catalogue.tag.layout import letters_at, placed_at
 from catalogue.tag.levers import Levers, Setting, starting
-from catalogue.tag.measuring import ground_at, join_mm, measure, seeds_at
-from catalogue.tag.shapes import filled, geometry_errors, grown, without_pinholes
+from catalogue.tag.measuring import based, bridges_at, join_mm, measure, middled, seeds_at
+from catalogue.tag.shapes import geometry_errors, grown, without_pinholes
 from catalogue.tag.solving import best_setting
 from catalogue.tag.trial import FitFace, Measured, Trial
 from catalogue.tag.words import Change, changes, misses, unreadable
 from scanner.regions import offset
 
 _OF_THE_BASE = ("gap", "loose part", "neck")
+"""Kinds of weak spots that say how the base hangs together."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +75,9 @@ class Fit:
     misses: tuple[str, ...]
     """What is still missing; empty when the name holds."""
     hold: Hold
+    bridges: tuple[Bridge, ...]
+    baselines_mm: tuple[float, ...]
+    """Baselines of the lines, the first at 0, downwards."""
 
     @property
     def name(self) -> str:
@@ -84,8 +92,9 @@ class Fit:
     def weak_spots(self) -> tuple[WeakSpot, ...]:
         """What is weak in the name as it will be made, as a check finds it."""
         spots = weak_spots_of(self.letters, self.setting.em_mm, self.stack, self.request.process)
-        # A check knows the letters alone; what stands behind them holds them together.
-        return tuple(s for s in spots if s.kind not in _OF_THE_BASE) if self.setting.backing else spots
+        # A check knows the letters alone; what stands behind them, or a bridge, holds them together.
+        held = self.setting.backing or self.bridges
+        return tuple(s for s in spots if s.kind not in _OF_THE_BASE) if held else spots
 
     @property
     def holds(self) -> bool:
@@ -99,7 +108,8 @@ def fit(face: FitFace, request: Request, em_mm: float, levers: Levers) -> Fit:
     trial = Trial(face, request)
     start = starting(em_mm, request.base_offset_mm, levers, face.weights)
     trial.cut(start)
-    return _finished(trial, start, best_setting(trial, start, levers))
+    best = by_hand(trial, start, best_setting(trial, start, levers), levers)
+    return _finished(trial, start, best)
 
 
 def _finished(trial: Trial, start: Setting, best: Setting) -> Fit:
@@ -107,8 +117,7 @@ def _finished(trial: Trial, start: Setting, best: Setting) -> Fit:
     region = shapely.union_all(letters)
     gap = trial.process.opening_mm
     top, filled_top = without_pinholes(grown(region, best.thicken_mm), letters, gap)
-    middle, filled_middle = filled(grown(region, best.thicken_mm + best.base_offset_mm / 2), gap)
-    base, filled_base = filled(grown(ground_at(trial, best), best.thicken_mm + best.base_offset_mm), gap)
+    (middle, filled_middle), (base, filled_base) = middled(trial, best), based(trial, best)
     middle = shapely.union(middle, top)
     counters = _counters_mm(letters, best)
     hold, missing = _judged(trial, start, best, counters)
@@ -117,7 +126,7 @@ def _finished(trial: Trial, start: Setting, best: Setting) -> Fit:
         tuple(offset(a, best.thicken_mm) for a in letters), seeds_at(trial, best), measure(trial, best),
         changes(trial, start, best),
         tuple(sorted(round(c, 3) for c in counters if c < gap)), filled_top + filled_middle + filled_base,
-        missing, hold,
+        missing, hold, bridges_at(trial, best), placed_at(trial, best).baselines,
     )  # fmt: skip
 
 

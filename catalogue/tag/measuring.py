@@ -15,9 +15,11 @@ from catalogue.judge.process import Process
 from catalogue.judge.reach import MOST_CLOSED, OPEN_SHARE
 from catalogue.judge.strokes import thin_share
 from catalogue.tag.backing import behind
+from catalogue.tag.bridges import LINK_MM, Bridge, base_width_mm, bridges_of, drawn
 from catalogue.tag.layout import letters_at
 from catalogue.tag.levers import Setting
-from catalogue.tag.shapes import TOLERANCE_MM, filled, grown
+from catalogue.tag.parts import parts_of
+from catalogue.tag.shapes import TOLERANCE_MM, filled, grown, lean
 from catalogue.tag.trial import Measured, Trial
 from scanner.measures.joins import join_offset
 from scanner.measures.necks import neck, seeds_of
@@ -36,9 +38,44 @@ def ground_at(trial: Trial, setting: Setting) -> BaseGeometry:
 
 
 def base_at(trial: Trial, setting: Setting) -> BaseGeometry:
-    """The base: letters thickened and offset, small holes filled."""
+    """The base: letters thickened and offset, bridges, small holes filled."""
+    return based(trial, setting)[0]
+
+
+def based(trial: Trial, setting: Setting) -> tuple[BaseGeometry, int]:
+    """The base, and how many small holes of it were filled."""
     wide = grown(ground_at(trial, setting), setting.thicken_mm + setting.base_offset_mm)
-    return filled(wide, trial.process.opening_mm)[0]
+    if setting.bridged:
+        wide = lean(shapely.union(wide, drawn(bridges_at(trial, setting), base_width_mm(trial.process))))
+    return filled(wide, trial.process.opening_mm)
+
+
+def middled(trial: Trial, setting: Setting) -> tuple[BaseGeometry, int]:
+    """The middle layer before the top is laid into it, and how many small holes of it were filled."""
+    wide = grown(shapely.union_all(letters_at(trial, setting)), setting.thicken_mm + setting.base_offset_mm / 2)
+    if setting.bridged:
+        wide = lean(shapely.union(wide, drawn(bridges_at(trial, setting), trial.process.least_wall_mm)))
+    return filled(wide, trial.process.opening_mm)
+
+
+def bridges_at(trial: Trial, setting: Setting) -> tuple[Bridge, ...]:
+    """The bridges of a setting, at their places."""
+    return bridges_of(parts_of(trial, setting), setting.bridged, trial.process) if setting.bridged else ()
+
+
+def homes_at(trial: Trial, setting: Setting) -> NDArray[np.intp]:
+    """For each part of the letters the number of the piece it hangs on once the base is shrunk by half a neck; -1 for
+    none."""
+    shrunk = polygons_of(_shrunk(trial, base_at(trial, setting)))
+    points = shapely.points(seeds_at(trial, setting))
+    if not shrunk:
+        return np.full(len(points), -1, dtype=np.intp)
+    on = np.stack([shapely.covers(p, points) for p in shrunk])
+    return np.where(on.any(axis=0), on.argmax(axis=0), -1)
+
+
+def _shrunk(trial: Trial, base: BaseGeometry) -> BaseGeometry:
+    return offset(base, -(neck_needed_mm(trial.process) / 2 + TOLERANCE_MM), quad_segs=8)
 
 
 def seeds_at(trial: Trial, setting: Setting) -> NDArray[np.float64]:
@@ -57,7 +94,8 @@ def join_mm(trial: Trial, setting: Setting) -> float:
     """Offset, thickening included, from which the letters are in one piece."""
     bare = replace(setting, base_offset_mm=0.0)
     if bare not in trial.joins:
-        trial.joins[bare] = join_offset(ground_at(trial, bare))
+        links = drawn(bridges_at(trial, bare), LINK_MM)
+        trial.joins[bare] = join_offset(shapely.union(ground_at(trial, bare), links))
     return trial.joins[bare]
 
 
@@ -73,9 +111,8 @@ def base_holds(trial: Trial, setting: Setting) -> bool:
     pieces = polygons_of(base_at(trial, setting))
     if len(pieces) != 1:
         return False
-    shrunk = offset(pieces[0], -(neck_needed_mm(trial.process) / 2 + TOLERANCE_MM), quad_segs=8)
     points = shapely.points(seeds_at(trial, setting))
-    return any(bool(shapely.covers(p, points).all()) for p in polygons_of(shrunk))
+    return any(bool(shapely.covers(p, points).all()) for p in polygons_of(_shrunk(trial, pieces[0])))
 
 
 def thinnest_mm(trial: Trial, setting: Setting) -> float | None:

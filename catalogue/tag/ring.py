@@ -21,12 +21,15 @@ from catalogue.errors import LetterholdError
 from catalogue.judge.hold import NECK_LINES
 from catalogue.judge.process import Process
 from catalogue.tag.ring_places import (
+    END,
     HOLE_MM,
     LEVEL,
+    OTHER_NAMES,
     OUTER_MM,
     SIDES,
     apart,
     arcs_at,
+    hangs_lengthwise,
     hangs_level,
     places_round,
     scores,
@@ -71,8 +74,8 @@ class RingError(LetterholdError):
 class RingWish:
     """Where the person wants the ring and how well it has to be held."""
 
-    side: str = "upper-left"
-    """One of ``SIDES`` or an angle in degrees, counter-clockwise from the right; ``level`` hangs the name level."""
+    side: str = END
+    """One of ``SIDES`` or an angle in degrees, counter-clockwise from the right."""
     least_bond_mm: float | None = None
     """None for four lines."""
 
@@ -115,8 +118,9 @@ def direction_of(side: str) -> tuple[float, float]:
     >>> direction_of("left"), tuple(round(v, 3) for v in direction_of("90"))
     ((-1.0, 0.0), (0.0, 1.0))
     """
-    if side in SIDES:
-        return SIDES[side]
+    known = OTHER_NAMES.get(side, side)
+    if known in SIDES:
+        return SIDES[known]
     try:
         angle = float(side.removesuffix("°"))
     except ValueError:
@@ -170,16 +174,22 @@ def seat(
 def _tries(base: BaseGeometry, upper: BaseGeometry, process: Process, wish: RingWish) -> Iterator[_Try]:
     """Places in the order they suit, each with the web it takes."""
     places = places_round(base, upper, process.least_gap_mm)
-    level = wish.side == LEVEL
+    level, lengthwise = wish.side == LEVEL, wish.side == END
+    middle = shapely.centroid(base)
+    centre = float(middle.x), float(middle.y)
     if level:
-        centre = shapely.centroid(base)
-        places = places[hangs_level(places, (float(centre.x), float(centre.y)))]
+        places = places[hangs_level(places, centre)]
     if not len(places):
         return
     shares, open_to = arcs_at(base, places)
-    order = np.argsort(-scores(base, places, shares, direction_of(wish.side)), kind="stable")
+    order = np.argsort(-scores(base, places, shares, direction_of(wish.side), lengthwise), kind="stable")
     good = [k for k in order.tolist() if open_to[k] and (level or shares[k] > 0) and shares[k] <= MOST_SHARE]
-    for k in apart(good, places):
+    if lengthwise:  # what hangs straight down first, the others where none of these will do
+        straight = hangs_lengthwise(places, centre)
+        good = [*apart([k for k in good if straight[k]], places), *apart([k for k in good if not straight[k]], places)]
+    else:
+        good = apart(good, places)
+    for k in good:
         x, y = places[k].tolist()
         yield _held_at(base, x, y, LUGS_MM if level else WEBS_MM)
 

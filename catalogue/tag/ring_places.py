@@ -17,11 +17,23 @@ OUTER_MM, HOLE_MM = 7.62, 3.81
 LEVEL = "level"
 """The side from which the name hangs level: above the centre of mass."""
 
-SIDES = {"upper-left": (-1.0, 1.0), "left": (-1.0, 0.0), "right": (1.0, 0.0), "top": (0.0, 1.0), LEVEL: (0.0, 1.0)}
+END = "end"
+"""The side from which the name hangs lengthwise: left of the centre of mass. The usual one."""
+
+CORNER = "corner"
+"""The upper left corner, from which the name hangs aslant."""
+
+SIDES = {
+    END: (-1.0, 0.0), LEVEL: (0.0, 1.0), CORNER: (-1.0, 1.0), "left": (-1.0, 0.0), "right": (1.0, 0.0),
+    "top": (0.0, 1.0),
+}  # fmt: skip
 """Wished sides as directions from the middle of the name."""
 
+OTHER_NAMES = {"upper-left": CORNER}
+"""What a side may be called as well."""
+
 LEVEL_DEG = 12.0
-"""A name turned less looks level (our choice; the eye sees 5° in print, a tag on a ring swings)."""
+"""A name turned less looks level, or lengthwise (our choice; the eye sees 5° in print, a tag on a ring swings)."""
 
 REACH_MM = 4.0
 """Open ground a key ring needs outside the wall."""
@@ -83,16 +95,32 @@ def hangs_level(places: NDArray[np.float64], centre: tuple[float, float]) -> NDA
     return level
 
 
+def hangs_lengthwise(places: NDArray[np.float64], centre: tuple[float, float]) -> NDArray[np.bool_]:
+    """Whether a tag with its centre of mass there hangs by its left end, straight down, from each place."""
+    away = places - np.array(centre)
+    upright: NDArray[np.bool_] = np.abs(away[:, 1]) <= -np.tan(np.radians(LEVEL_DEG)) * away[:, 0]
+    return upright
+
+
 def scores(
-    base: BaseGeometry, places: NDArray[np.float64], shares: NDArray[np.float64], direction: tuple[float, float]
+    base: BaseGeometry,
+    places: NDArray[np.float64],
+    shares: NDArray[np.float64],
+    direction: tuple[float, float],
+    lengthwise: bool = False,
 ) -> NDArray[np.float64]:
-    """The higher the better: much of the outside held (more than half brings nothing), near to the wished side."""
+    """The higher the better: much of the outside held (more than half brings nothing), near to the wished side.
+
+    With ``lengthwise`` that is at the height of the centre of mass, as it is above it for a side straight up.
+    """
     x0, y0, x1, y1 = base.bounds
     half = np.array([(x1 - x0) / 2, (y1 - y0) / 2])
     step = np.array(direction)
     at = np.array([(x0 + x1) / 2, (y0 + y1) / 2]) + half * step / np.abs(step).max()
     if abs(step[0]) < 1e-9:  # straight up or down: over the centre of mass, so that the name hangs level
         at[0] = shapely.centroid(base).x
+    elif lengthwise:
+        at[1] = shapely.centroid(base).y
     far = np.hypot(*(places - at).T)
     found: NDArray[np.float64] = np.minimum(shares, 0.5) - 0.6 * far / OUTER_MM
     return found

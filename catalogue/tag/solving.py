@@ -25,7 +25,7 @@ from catalogue.tag.trial import Trial
 
 def best_setting(trial: Trial, start: Setting, fixed: Levers) -> Setting:
     """The least change from the start that holds with a reserve, else holds, else comes nearest."""
-    order = _order(trial, start, fixed)
+    order = order_of(trial, start, fixed)
     best = solve(trial, start, fixed, order)
     if not base_holds(trial, best):
         return best
@@ -38,7 +38,8 @@ def best_setting(trial: Trial, start: Setting, fixed: Levers) -> Setting:
     return spare if holds(trial, spare) else best
 
 
-def _order(trial: Trial, start: Setting, fixed: Levers) -> list[Lever]:
+def order_of(trial: Trial, start: Setting, fixed: Levers) -> list[Lever]:
+    """The levers of the whole name that are free, in the order they are tried."""
     free = free_levers(start, fixed, trial.process, trial.joined)
     if any(len(line) > 1 for line in trial.lines):
         return [space_lever(space_mm(trial, start), start.em_mm), *free]
@@ -47,21 +48,27 @@ def _order(trial: Trial, start: Setting, fixed: Levers) -> list[Lever]:
 
 def solve(trial: Trial, start: Setting, fixed: Levers, order: Sequence[Lever]) -> Setting:
     """The setting that the levers reach in this order; it holds where any of them can make it hold."""
-    now = floor = _readable(trial, start, fixed)
+    floor = readable(trial, start, fixed)
+    now = reached(trial, floor, order)
+    if not fixed.size_fixed and not base_holds(trial, now):
+        size = size_lever(start.em_mm, SMALLEST)
+        smaller = _thickened(trial, least(lambda s: base_holds(trial, _thickened(trial, s, fixed)), now, size), fixed)
+        now = smaller if holds(trial, smaller) else now
+    return taken_back(trial, now, floor, order) if base_holds(trial, now) else now
+
+
+def reached(trial: Trial, now: Setting, order: Sequence[Lever]) -> Setting:
+    """Each lever as far as the base needs it, or to its end, until the base holds."""
     for lever in order:
         if base_holds(trial, now):
             break
         if abs(lever.end) > abs(getattr(now, lever.key)):
             there = least(lambda s: base_holds(trial, s), now, lever)
             now = there if legible(trial, there) or not legible(trial, now) else now
-    if not fixed.size_fixed and not base_holds(trial, now):
-        size = size_lever(start.em_mm, SMALLEST)
-        smaller = _thickened(trial, least(lambda s: base_holds(trial, _thickened(trial, s, fixed)), now, size), fixed)
-        now = smaller if holds(trial, smaller) else now
-    return _taken_back(trial, now, floor, order) if base_holds(trial, now) else now
+    return now
 
 
-def _readable(trial: Trial, start: Setting, fixed: Levers) -> Setting:
+def readable(trial: Trial, start: Setting, fixed: Levers) -> Setting:
     """Strokes made walls: by the weight axis, by thickening, and by a larger size where that does not do."""
     light = start
     weights = trial.face.weights
@@ -81,7 +88,7 @@ def _thickened(trial: Trial, setting: Setting, fixed: Levers) -> Setting:
     return replace(setting, thicken_mm=max(setting.thicken_mm, needed))
 
 
-def _taken_back(trial: Trial, now: Setting, floor: Setting, order: Sequence[Lever]) -> Setting:
+def taken_back(trial: Trial, now: Setting, floor: Setting, order: Sequence[Lever]) -> Setting:
     """Each lever as far back towards ``floor`` as the name still holds."""
     for lever in order:
         begin = getattr(floor, lever.key)

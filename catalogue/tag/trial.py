@@ -8,14 +8,13 @@ from dataclasses import dataclass, field
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely.geometry.base import BaseGeometry
 
 from catalogue.judge.letters import JOINED_SHARE
 from catalogue.judge.process import Process
 from catalogue.judge.reach import LETTER_THIN_SHARE
 from catalogue.judge.request import Request
 from catalogue.judge.sizes import LEAST_HEIGHT_EM
-from catalogue.judge.spacing import lines_of
+from catalogue.judge.spacing import Placed, lines_of
 from catalogue.judge.strokes import guessed_thinnest, thinnest_stroke
 from catalogue.tag.levers import Setting, Weights
 from scanner.lettering import LetteringError, Typesetter
@@ -67,6 +66,8 @@ class Cut:
     """The least of the letters' own, with ``LETTER_THIN_SHARE`` of the letter below it."""
     openings: NDArray[np.float64]
     """Widths of all counters, apertures (at their median) and gaps between letters."""
+    texts: list[list[str]]
+    """What the letters stand for, word by word, in the order they are placed."""
     seeds: list[NDArray[np.float64]] = field(default_factory=list)
     """Centres of each letter's parts, from the lower left corner of its box."""
 
@@ -79,8 +80,8 @@ class Trial:
     request: Request
     reserve_mm: float = 0.0
     """Offset that the base has to have to spare."""
-    cuts: dict[float | None, Cut] = field(default_factory=dict)
-    placed: dict[Setting, list[BaseGeometry]] = field(default_factory=dict)
+    cuts: dict[tuple[float | None, bool], Cut] = field(default_factory=dict)
+    placed: dict[Setting, Placed] = field(default_factory=dict)
     measured: dict[Setting, Measured] = field(default_factory=dict)
     joins: dict[Setting, float] = field(default_factory=dict)
 
@@ -95,10 +96,11 @@ class Trial:
         return lines_of(self.request.text)
 
     def cut(self, setting: Setting) -> Cut:
-        """The face at the setting's weight."""
-        if setting.weight not in self.cuts:
-            self.cuts[setting.weight] = _cut(self, setting.weight)
-        return self.cuts[setting.weight]
+        """The face at the setting's weight, with or without contextual forms."""
+        key = setting.weight, setting.plain
+        if key not in self.cuts:
+            self.cuts[key] = _cut(self, setting)
+        return self.cuts[key]
 
     @property
     def joined(self) -> bool:
@@ -106,15 +108,14 @@ class Trial:
         return self.face.joining >= JOINED_SHARE or _is_joined(self)
 
 
-def _cut(trial: Trial, weight: float | None) -> Cut:
-    start, weights = trial.face.setter, trial.face.weights
+def _cut(trial: Trial, setting: Setting) -> Cut:
+    start, weight, weights = trial.face.setter, setting.weight, trial.face.weights
     setter = start if weight is None or weights is None else weights.at(weight)
     em = float(setter.shaper.upem) * _capitals(setter) / _capitals(start)
-    words = [
-        [letter.region for letter in setter.set(word, trial.request.language).letters]
-        for line in trial.lines
-        for word in line
-    ]
+    if setting.plain:
+        setter = setter.plain
+    drawn = [setter.set(word, trial.request.language).letters for line in trial.lines for word in line]
+    words = [[letter.region for letter in word] for word in drawn]
     letters = [letter for word in words for letter in word]
     if not letters:
         raise LetteringError(f"the face has none of the letters of {trial.request.text!r}; choose another face")
@@ -128,6 +129,7 @@ def _cut(trial: Trial, weight: float | None) -> Cut:
     return Cut(
         setter, em, thinnest / em if thinnest else None, min(own) / em if own else None,
         np.concatenate([holes, np.array(apertures), np.array([g for g in gaps if g > 0])]) / em,
+        [[letter.text for letter in word] for word in drawn],
     )  # fmt: skip
 
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from catalogue.tag.levers import Setting, moved
-from catalogue.tag.measuring import join_mm, legible, measure, neck_needed_mm, strokes_hold, thicken_needed
+from catalogue.tag.measuring import bridges_at, join_mm, legible, measure, neck_needed_mm, strokes_hold, thicken_needed
 from catalogue.tag.trial import Measured, Trial
 
 SEEN_MM = 0.005
@@ -25,10 +26,14 @@ class Change:
     end: float
     unit: str
     bought: str
+    said: str = ""
+    """What was done at one place, in words; empty for a lever of the whole name."""
 
     @property
     def text(self) -> str:
         """One line; a word space by what is taken out, as the space itself differs from face to face."""
+        if self.said:
+            return f"{self.said}: {self.bought}"
         if self.lever == "word space":
             return f"word space narrower by {self.start - self.end:.4g} {self.unit}: {self.bought}"
         return f"{self.lever} {self.start:.4g} → {self.end:.4g}{self.unit and ' '}{self.unit}: {self.bought}"
@@ -44,12 +49,36 @@ def changes(trial: Trial, start: Setting, end: Setting) -> tuple[Change, ...]:
     changed = [n for n in names if getattr(start, n[0]) != getattr(end, n[0])]
     found: list[Change] = []
     now = start
+    if end.plain and not start.plain:
+        now = replace(now, plain=True)
+        bought = _bought(measure(trial, start), measure(trial, now))
+        found.append(Change("forms", 0.0, 0.0, "", bought, "contextual forms and ligatures off"))
     for key, label, unit, factor in changed:
         then = moved(now, key, getattr(end, key))
         bought = _bought(measure(trial, now), measure(trial, then))
         found.append(Change(label, factor * getattr(now, key) or 0.0, factor * getattr(then, key), unit, bought))
         now = then
-    return tuple(found)
+    return (*found, *_one_place_changes(trial, now, end))
+
+
+def _one_place_changes(trial: Trial, start: Setting, end: Setting) -> Iterator[Change]:
+    """What was changed at one place each: gaps closed, lines nearer, bridges."""
+    texts, process = [text for word in trial.cut(end).texts for text in word], trial.process
+    steps: list[tuple[Setting, str, float, str]] = []
+    for k, closing in enumerate(end.closings, 1):
+        far = closing.em * end.em_mm
+        said = f"gap between {texts[closing.after]} and {texts[closing.after + 1]} closed by {far:.2f} mm"
+        steps.append((replace(start, closings=end.closings[:k]), "gap", far, said))
+    if end.nearer_mm:
+        said = f"lines {end.nearer_mm:.2f} mm nearer than the least gap"
+        steps.append((replace(start, closings=end.closings, nearer_mm=end.nearer_mm), "lines", end.nearer_mm, said))
+    for k, bridge in enumerate(bridges_at(trial, end), 1):
+        said = f"bridge {process.least_wall_mm:.2f} mm wide ties {bridge.ties}, over {bridge.length_mm:.2f} mm"
+        steps.append((replace(end, bridged=end.bridged[:k]), "bridge", bridge.length_mm, said))
+    now = start
+    for then, lever, mm, said in steps:
+        yield Change(lever, 0.0, round(mm, 6), "mm", _bought(measure(trial, now), measure(trial, then)), said)
+        now = then
 
 
 def _size_words(trial: Trial) -> tuple[str, str, float]:
@@ -65,6 +94,7 @@ def misses(trial: Trial, setting: Setting) -> list[str]:
         join = max(0.0, join_mm(trial, setting) - setting.thicken_mm)
         found.append(
             f"base in {measured.pieces} pieces: needs an offset of {join:.2f} mm, has {setting.base_offset_mm:.2f} mm"
+            + _lines_apart(trial, setting)
         )
     elif measured.neck_mm < neck_needed_mm(trial.process):
         found.append(f"narrowest neck {measured.neck_mm:.2f} mm, {neck_needed_mm(trial.process):.2f} mm needed")
@@ -72,6 +102,14 @@ def misses(trial: Trial, setting: Setting) -> list[str]:
         more = thicken_needed(trial, setting) - setting.thicken_mm
         found.append(f"strokes too thin: {more:.2f} mm more thickening needed")
     return found
+
+
+def _lines_apart(trial: Trial, setting: Setting) -> str:
+    """What to do where lines stand farther apart than they have to; empty where they do not."""
+    asked, as_close = setting.line_spacing_mm, replace(setting, line_spacing_mm=None)
+    if asked is None or len(trial.lines) < 2 or measure(trial, as_close).pieces == measure(trial, setting).pieces:
+        return ""
+    return f"; lines {asked:g} mm apart come apart, take less line spacing or none"
 
 
 def unreadable(trial: Trial, start: Setting, setting: Setting) -> str:

@@ -25,6 +25,7 @@ from scanner.workers.engine import Engine, Worker
 from scanner.workers.job import Job
 from scanner.workers.limits import Limits
 from scanner.workers.steps import Begun, Ended, Settings, Step
+from scanner.workers.waiting import Waiting, plain_name
 
 MOST_FILES = 500
 """Files after which a worker is replaced, for what libraries may leak."""
@@ -45,17 +46,16 @@ def scan_files(
 
     Raises ScanError when no worker can be started.
     """
-    waiting = [Job(file) for file in files]
-    waiting.reverse()
+    waiting = Waiting(files)
     total = min(workers or os.cpu_count() or 1, len(waiting))
     supervisor = _Supervisor(settings, limits or Limits())
     try:
         for _ in range(total):
-            supervisor.start(waiting.pop())
+            supervisor.start(waiting.take())
         while supervisor.busy:
             finished = supervisor.turn()
             while waiting and len(supervisor.busy) < total:
-                supervisor.start(waiting.pop())
+                supervisor.start(waiting.take(after=supervisor.last_name))
             yield from finished  # while the caller stores them the workers are busy
     finally:
         supervisor.close()
@@ -70,10 +70,12 @@ class _Slot:
         self.fresh = True
         """Nothing was finished here yet: what dies now dies of its own doing."""
         self.files = 0
+        self.name = ""
+        """Of the last file, without its ending."""
         self.deadline = 0.0
 
     def give(self, job: Job, limits: Limits) -> None:
-        self.job = job
+        self.job, self.name = job, plain_name(job.file)
         self.files += 1
         self.wait(limits)
         self.worker.give(job.task(limits.cpu_seconds))
@@ -98,6 +100,11 @@ class _Supervisor:
         slot = self._new() if fresh or not self._idle else self._idle.pop()
         slot.give(job, self._limits)
         self.busy[slot.worker] = slot
+
+    @property
+    def last_name(self) -> str:
+        """Plain name of the last file of the worker that has the next job."""
+        return self._idle[-1].name if self._idle else ""
 
     def turn(self) -> list[FileRecord]:
         """Wait until something happens, and see to it; the records that were finished by it."""

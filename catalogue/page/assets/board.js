@@ -4,7 +4,6 @@
 // Each tag is asked for at `${route}/hanging` when it comes near the screen, two at a time; until then its place is kept.
 // Asking for a view or keeping a tag sets the trigger `go`: { to, face, on }. All texts are set as text.
 
-const NS = "http://www.w3.org/2000/svg";
 const AT_ONCE = 2;
 const RING_MM = 6; // radius of the key ring a tag hangs from
 const WIRE_MM = 1.1;
@@ -14,19 +13,6 @@ export default function (component) {
   const root = component.parentElement.querySelector(".board");
   if (!root.board) root.board = new Board(root);
   root.board.update(component.data, component.setTriggerValue);
-}
-
-function make(name, kind, text) {
-  const node = document.createElement(name);
-  if (kind) node.className = kind;
-  if (text !== undefined) node.textContent = text;
-  return node;
-}
-
-function draw(name, attributes) {
-  const node = document.createElementNS(NS, name);
-  for (const [key, value] of Object.entries(attributes)) node.setAttribute(key, value);
-  return node;
 }
 
 class Board {

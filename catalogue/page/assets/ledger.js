@@ -12,19 +12,11 @@
 const WINDOW = 50; // lines kept in the document, at least
 const CHUNK = 50; // lines fetched at once
 const REST_MS = 900; // without a change before lines in view are measured
-const NS = "http://www.w3.org/2000/svg";
 
 export default function (component) {
   const root = component.parentElement.querySelector(".ledger");
   if (!root.list) root.list = new Ledger(root);
   root.list.update(component.data, component.setTriggerValue);
-}
-
-function make(name, kind, text) {
-  const node = document.createElement(name);
-  if (kind) node.className = kind;
-  if (text !== undefined) node.textContent = text;
-  return node;
 }
 
 function figure(value, digits = 2) {
@@ -64,12 +56,12 @@ class Ledger {
   }
 
   measure() {
-    const narrow = this.root.clientWidth < 620;
+    const narrow = this.root.clientWidth < 700;
     this.root.classList.toggle("middle", !narrow && this.root.clientWidth < 1000);
     if (this.narrow === narrow && this.pitch) return;
     this.narrow = narrow;
     this.root.classList.toggle("narrow", narrow);
-    this.pitch = narrow ? 168 : 70;
+    this.pitch = narrow ? 180 : 70;
     this.sheet = narrow ? 640 : 400;
     this.nodes.forEach((n) => n.remove());
     this.nodes.clear();
@@ -307,8 +299,7 @@ class Ledger {
     button.setAttribute("aria-label", this.words(r));
     button.addEventListener("click", () => this.toggle(k));
     button.addEventListener("focus", () => this.take(k));
-    const kind = r.l === "joined" ? "joined letters" : "separate letters";
-    face.append(button, make("span", "kind", r.g ? `${kind}, ${r.g}` : kind));
+    face.append(button, make("span", "kind", this.kind(r)));
 
     const hold = make("span", "hold");
     const known = r.h !== null;
@@ -365,6 +356,13 @@ class Ledger {
     node.classList.toggle("chosen", this.chosen.has(r.i));
   }
 
+  // The style says whether letters are joined, or it is said as well.
+  kind(r) {
+    const letters = `${r.l} letters`;
+    if (!r.g) return letters;
+    return r.l === "joined" && !r.g.includes("joined") ? `${letters}, ${r.g}` : r.g;
+  }
+
   words(r) {
     const hold = r.h === null ? "hold not worked out" : `hold ${r.h} of 100, ${r.k ? "holds" : "does not hold"}, ${r.v ? "measured" : "predicted"}`;
     return (
@@ -376,14 +374,10 @@ class Ledger {
   // One outline for all three layers: a wide stroke is the base, a stroke half as wide the middle, and the fill painted
   // over that stroke is the top, the letters themselves.
   picture(r) {
-    const svg = document.createElementNS(NS, "svg");
-    svg.setAttribute("aria-hidden", "true");
-    svg.setAttribute("focusable", "false");
+    const svg = draw("svg", { "aria-hidden": "true", focusable: "false" });
     if (!r.d || !r.u) {
-      const text = document.createElementNS(NS, "text");
+      const text = draw("text", { y: 14, class: "gone" });
       text.textContent = "no picture: the font is gone";
-      text.setAttribute("y", "14");
-      text.setAttribute("class", "gone");
       svg.append(text);
       return svg;
     }
@@ -397,20 +391,15 @@ class Ledger {
     svg.setAttribute("viewBox", [x0 - pad, y0 - pad, x1 - x0 + 2 * pad, y1 - y0 + 2 * pad].map((v) => Math.round(v)).join(" "));
     svg.setAttribute("preserveAspectRatio", "xMinYMid meet");
     for (const [kind, width] of [["edge", 2 * grown + 0.3 / r.u], ["base", 2 * grown], ["top", grown]]) {
-      const path = document.createElementNS(NS, "path");
-      path.setAttribute("d", r.d);
-      path.setAttribute("class", kind);
-      path.setAttribute("stroke-width", width.toFixed(1));
-      svg.append(path);
+      svg.append(draw("path", { d: r.d, class: kind, "stroke-width": width.toFixed(1) }));
     }
     for (const [x, y, size] of r.x ?? []) {
-      const ring = document.createElementNS(NS, "circle");
-      ring.setAttribute("class", "spot");
-      ring.setAttribute("cx", Math.round(x / r.u));
-      ring.setAttribute("cy", Math.round(-y / r.u));
-      ring.setAttribute("r", Math.round(Math.max(size / 2 + 0.2, 0.9) / r.u));
-      ring.setAttribute("stroke-width", (0.4 / r.u).toFixed(1));
-      svg.append(ring);
+      svg.append(
+        draw("circle", {
+          class: "spot", cx: Math.round(x / r.u), cy: Math.round(-y / r.u),
+          r: Math.round(Math.max(size / 2 + 0.2, 0.9) / r.u), "stroke-width": (0.4 / r.u).toFixed(1),
+        }),
+      );
     }
     return svg;
   }

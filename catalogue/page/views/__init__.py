@@ -8,7 +8,8 @@
 | ``make`` | one tag: levers, proposal, drawing, files |
 | ``orders`` | many tags: table, batches, downloads |
 | ``fonts`` | reading fonts in, what could not be read, licences of all |
-| ``shop`` | filaments, price, printer |
+| ``shop`` | filaments, price |
+| ``printer`` | a coupon to print, what came out, one's own printers |
 | ``licence`` | one face's verdict, quotes and record |
 | ``help`` | what each number means |
 | ``start`` | what a new person sees: a name in the demo fonts |

@@ -1,8 +1,8 @@
-"""Choose: every face judged for the name, as a list of measures or as a board of tags that hang in a row a style."""
+"""Choose: every face judged for the name, as a list of measures, a board of tags or a wall of styles."""
 
 from __future__ import annotations
 
-from dataclasses import astuple
+from dataclasses import astuple, replace
 
 import streamlit as st
 
@@ -13,11 +13,13 @@ from catalogue.page.desk import Desk
 from catalogue.page.drawing import LAYERS
 from catalogue.page.faults import one_line
 from catalogue.page.listing import PageListing
-from catalogue.page.parts import ROUTE, board, ledger
+from catalogue.page.parts import ROUTE, board, ledger, wall
 from catalogue.page.place import FORMS, LEAST_HOLDS, LETTERS, MOST_CHOSEN, Filters, Place
 from catalogue.page.rows import row
 from catalogue.page.shortlist import Shortlist
 from catalogue.page.terms import as_data
+from catalogue.page.wall import shelves
+from catalogue.style.words import NOT_GROUPED
 from catalogue.tag.colours import hex_of
 from catalogue.text import clean
 from catalogue.wording import count_of
@@ -30,7 +32,7 @@ GROWS_S = 3.0
 
 A_RAIL, MOST_RAILS = 6, 12
 """Tags on a rail, and rails on a board."""
-LOOSE = ("other styles", "not grouped")
+LOOSE = ("other styles", NOT_GROUPED)
 """What is in no style hangs last."""
 MOST_LOOKED_AT = 1000
 """Lines of the list that a board is filled from."""
@@ -86,15 +88,15 @@ def _listed(view: CatalogueView, desk: Desk) -> None:
     if not len(listing):
         _nothing(listing, place)
     else:
-        (_board if place.form == "board" else _list)(view, desk, listing)
+        {"board": _board, "wall": _wall}.get(place.form, _list)(view, desk, listing)
         _foot(listing, place)
 
 
-def _shared(view: CatalogueView, desk: Desk, place: Place) -> dict[str, object]:
+def _shared(view: CatalogueView, desk: Desk, place: Place, listing: PageListing) -> dict[str, object]:
     """What list and board both need."""
     return {
-        "key": repr((astuple(place.asked), astuple(place.filters), place.look, view.revision)),
-        "query": links.query(place), "route": ROUTE, "chosen": list(place.chosen),
+        "key": repr((astuple(place.asked), astuple(place.filters), place.look, listing.revision)),
+        "query": links.query(place) + f"&of={listing.revision}", "route": ROUTE, "chosen": list(place.chosen),
         "kept": Shortlist(desk).numbers(view.faces),
         "colours": dict(zip(LAYERS, map(hex_of, place.look.colours), strict=True)),
     }  # fmt: skip
@@ -105,7 +107,7 @@ def _list(view: CatalogueView, desk: Desk, listing: PageListing) -> None:
     name = place.asked.name
     first = [row(k + 1, r, view.picture(r.face, name)) for k, r in enumerate(listing.lines(0, FIRST_ROWS))]
     ledger(
-        _shared(view, desk, place)
+        _shared(view, desk, place, listing)
         | {
             "total": len(listing), "rows": first, "terms": as_data(), "offset": place.asked.base_offset_mm,
             "say": _say(listing, place), "open": place.face,
@@ -127,14 +129,34 @@ def _board(view: CatalogueView, desk: Desk, listing: PageListing) -> None:
     ordered = sorted(rails.items(), key=lambda rail: rail[0] in LOOSE)
     shown = [{"style": clean(style, 40), "tags": tags} for style, tags in ordered[:MOST_RAILS]]
     board(
-        _shared(view, desk, place) | {"rails": shown, "name": clean(place.asked.name, 60), "say": _say(listing, place)},
+        _shared(view, desk, place, listing)
+        | {"rails": shown, "name": clean(place.asked.name, 60), "say": _say(listing, place)},
         key="board",
         go=lambda: _go(view, desk, "board"),
     )
 
 
+def _wall(view: CatalogueView, desk: Desk, listing: PageListing) -> None:
+    """Every style as a row of names; one of them can be listed alone."""
+    place = session.place()
+    shown = [shelf.data() for shelf in shelves(listing.every_face(), view.styles())]
+    wall(
+        _shared(view, desk, place, listing)
+        | {
+            "shelves": shown, "filtered": bool(place.filters.group), "name": clean(place.asked.name, 60),
+            "say": _say(listing, place),
+        },
+        key="wall",
+        go=lambda: _go(view, desk, "wall"),
+    )  # fmt: skip
+
+
 def _go(view: CatalogueView, desk: Desk, part: str) -> None:
     asked = st.session_state[part].go
+    if isinstance(asked, dict) and asked.get("to") == "style":
+        style = str(asked.get("style"))
+        session.put(filters=replace(session.place().filters, group=style), form="list" if style else "wall")
+        session.forget("w_group", "w_form")
     if not isinstance(asked, dict) or not isinstance(asked.get("face"), int):
         return
     face, to = asked["face"], asked.get("to")
@@ -168,6 +190,21 @@ def _filters(view: CatalogueView) -> Filters:
             group = st.selectbox("Style", ["", *groups], key="w_group", format_func=lambda g: g or "all")
         family = st.text_input("Search by family", key="w_family", max_chars=80, live="200ms")
     return Filters(sell, group, letters, hold, family.strip())
+
+
+def _in_words(filters: Filters) -> str:
+    """The filters that are set, as the boxes show them."""
+    said = (
+        SELL[filters.sell] if filters.sell else "", LETTERS[filters.letters] if filters.letters else "",
+        f"hold {filters.least_hold} and more" if filters.least_hold else "", clean(filters.group, 40),
+        f"family “{clean(filters.family, 40)}”" if filters.family else "",
+    )  # fmt: skip
+    return ", ".join(filter(None, said))
+
+
+def _no_filters() -> None:
+    session.put(filters=Filters())
+    session.forget("w_sell", "w_letters", "w_hold", "w_group", "w_family")
 
 
 def _say(listing: PageListing, place: Place) -> str:
@@ -210,8 +247,8 @@ def _unsized(listing: PageListing, place: Place) -> list[str]:
 def _nothing(listing: PageListing, place: Place) -> None:
     name = clean(place.asked.name, 60)
     if listing.ranked:
-        st.info(f"Of {count_of(listing.ranked, 'face')} none passes these filters. Widen them: take Letters or Hold"
-                " back to all.")  # fmt: skip
+        st.info(f"Of {count_of(listing.ranked, 'face')} none passes these filters: {_in_words(place.filters)}.")
+        st.button("Take the filters away", key="no_filters", on_click=_no_filters)
         return
     if listing.lacking:
         lines = "; ".join(listing.lacking)

@@ -12,15 +12,18 @@ from catalogue.errors import LetterholdError
 from catalogue.page import filaments, make_sheets, making, price, session, title_block
 from catalogue.page.catalogue_view import CatalogueView
 from catalogue.page.desk import Desk
-from catalogue.page.face_box import face_box, pick_first
+from catalogue.page.face_box import face_box, missing_face, pick_first
 from catalogue.page.faults import sentence
 from catalogue.page.hanging import change_in_words
-from catalogue.page.links import MOST_THICKEN_MM, MOST_TIGHTER_EM
+from catalogue.page.links import MOST_SIZE_MM, MOST_THICKEN_MM, MOST_TIGHTER_EM
 from catalogue.page.markup import tag
 from catalogue.page.mesh_data import mesh_data
+from catalogue.page.more_like import like_box
 from catalogue.page.parts import sheet, turnable
-from catalogue.page.place import LAYERS, RINGS, Hand, Look
+from catalogue.page.place import HAND_WORDS, LAYERS, RINGS, Hand, Look
+from catalogue.page.printed_box import printed_box
 from catalogue.page.shortlist import Shortlist, mark_of
+from catalogue.tag.backing import BACKINGS
 
 if TYPE_CHECKING:
     from catalogue.judge.request import Request
@@ -61,7 +64,7 @@ def _made(view: CatalogueView, desk: Desk, asked: Request, face: Face) -> None:
         hand, look = _levers(view, desk, face)
     session.put(hand=hand, look=look)
     fit = making.as_set(view, face, asked, hand)
-    advice = making.proposal(view, face, asked, hand.weight)
+    advice = making.proposal(view, face, asked, hand)
     made, trouble = None, ""
     if fit.holds:
         try:
@@ -81,6 +84,7 @@ def _made(view: CatalogueView, desk: Desk, asked: Request, face: Face) -> None:
     if made is not None:
         quote = price.quote(made, filaments.filaments(desk), price.rates(desk))
         _downloads((view.revision, face.id, asked, hand, look), made, face)
+        printed_box(view, made)
         strength = making.strength_in_words(made)
         sheet(make_sheets.layers(made, view.stored_verdict(face), quote, strength), key="layers")
     else:
@@ -90,9 +94,11 @@ def _made(view: CatalogueView, desk: Desk, asked: Request, face: Face) -> None:
         )
     sheet(make_sheets.proposal(fit, advice, asked.name), key="proposal")
     sheet(make_sheets.cautions(made), key="cautions")
+    like_box(view, face)
 
 
 def _top_line(view: CatalogueView, desk: Desk, asked: Request) -> Face | None:
+    missing_face(view)
     with st.container(key="face_line", horizontal=True, vertical_alignment="bottom"):
         face = face_box(view)
         if face is None:
@@ -133,11 +139,33 @@ def _levers(view: CatalogueView, desk: Desk, face: Face) -> tuple[Hand, Look]:
             "Letters closer, em", -MOST_TIGHTER_EM, 0.0, step=0.005, key="w_tracking", format="%.3f", width=145
         )
         weight = _weight(view, face, hand)
+    hand = _single_places(replace(hand, thicken_mm=thicken, tracking_em=tracking, weight=weight))
     colours = (chosen[0], chosen[1], chosen[2])
     line, poor = filaments.contrast_line(colours, layers)
     if line:
         (st.warning if poor else st.caption)(line)
-    return Hand(thicken, tracking, weight), Look(ring, layers, colours)
+    return hand, Look(ring, layers, colours)
+
+
+def _single_places(hand: Hand) -> Hand:
+    """What stands behind the name, how far its lines are apart, and what may change at single places."""
+    for key, value in (
+        ("w_behind", hand.behind), ("w_by_hand", list(hand.by_hand)), ("w_lines", hand.line_spacing_mm)
+    ):  # fmt: skip
+        session.first(key, value)
+    with st.container(key="places", horizontal=True, vertical_alignment="bottom"):
+        behind = st.selectbox(
+            "Behind the name", ["", *BACKINGS], key="w_behind", format_func=lambda k: k or "nothing", width=145
+        )
+        by_hand = st.multiselect(
+            "Changed at single places", list(HAND_WORDS), key="w_by_hand", format_func=HAND_WORDS.__getitem__, width=290
+        )
+        spacing = hand.line_spacing_mm
+        if len(session.place().asked.lines) > 1:
+            spacing = st.number_input(
+                "Line spacing, mm", 0.0, MOST_SIZE_MM, step=0.5, key="w_lines", help="0: as close as holds", width=145
+            )
+    return replace(hand, behind=behind, by_hand=tuple(by_hand), line_spacing_mm=spacing)
 
 
 def _weight(view: CatalogueView, face: Face, hand: Hand) -> float | None:
@@ -147,7 +175,7 @@ def _weight(view: CatalogueView, face: Face, hand: Hand) -> float | None:
     least, now, most = axis
     key = f"w_weight_{face.id}"
     session.first(key, min(most, max(least, hand.weight if hand.weight is not None else now)))
-    moved: float = st.slider("Weight", least, most, key=key, width=140)
+    moved: float = st.slider("Weight", least, most, key=key, width=140, format="%.0f")
     return None if moved == now else moved
 
 
@@ -156,7 +184,8 @@ def _taking(fit: Fit, advice: Fit, asked: Request, hand: Hand) -> None:
     with st.container(key="levers_taken", horizontal=True):
         if not same:
             if advice.holds:
-                st.caption(f"It holds with: {change_in_words(advice)}.")
+                words = change_in_words(advice)
+                st.caption(f"It holds with: {words}." if words else "It holds without a change.")
             st.button(
                 "Take the proposal", key="take", disabled=not advice.holds, type="primary",
                 on_click=_taker(advice, asked),
@@ -178,9 +207,12 @@ def _taker(advice: Fit, asked: Request) -> Callable[[], None]:
     return take
 
 
+_HAND_KEYS = ("w_thicken", "w_tracking", "w_weight", "w_behind", "w_by_hand", "w_lines")
+
+
 def _back() -> None:
-    session.put(hand=replace(session.place().hand, thicken_mm=0.0, tracking_em=0.0, weight=None))
-    session.forget(*[str(k) for k in st.session_state if str(k).startswith(("w_thicken", "w_tracking", "w_weight"))])
+    session.put(hand=Hand())
+    session.forget(*[str(k) for k in st.session_state if str(k).startswith(_HAND_KEYS)])
 
 
 def _downloads(key: object, made: Tag, face: Face) -> None:

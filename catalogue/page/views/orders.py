@@ -8,9 +8,8 @@ from urllib.parse import urlencode
 import streamlit as st
 
 from catalogue.errors import LetterholdError
-from catalogue.judge.process import built_in
 from catalogue.judge.request import Size
-from catalogue.page import batches, drafts, links
+from catalogue.page import batches, drafts, links, printers
 from catalogue.page.batches import MOST_ORDERS, Batch
 from catalogue.page.catalogue_view import CatalogueView
 from catalogue.page.desk import Desk
@@ -19,6 +18,8 @@ from catalogue.page.markup import tag
 from catalogue.page.orders_sheet import results_table
 from catalogue.page.parts import ROUTE, board, fault_box, sheet
 from catalogue.page.place import FIRST, FIRST_PROCESS, RINGS, Look, Place, request
+from catalogue.tag.backing import BACKINGS
+from catalogue.tag.levers import BY_HAND
 from catalogue.tag.orders import COLUMNS, Order
 from catalogue.text import clean
 from catalogue.wording import count_of
@@ -55,9 +56,10 @@ def _table(view: CatalogueView, desk: Desk) -> None:
     if len(wrong) > 3:
         st.warning(f"And {len(wrong) - 3} more rows to correct.")
     with st.container(key="orders_doors", horizontal=True, vertical_alignment="bottom"):
+        known = printers.names()
         process = st.selectbox(
-            "Printer where a row names none", built_in(), built_in().index(FIRST_PROCESS), key="w_orders_process",
-            width=230,
+            "Printer where a row names none", known, known.index(FIRST_PROCESS), key="w_orders_process", width=230,
+            format_func=printers.in_words,
         )  # fmt: skip
         looked = st.toggle("Look at each tag first", key="w_look", value=0 < len(found) <= 12)
         if st.button("Make the tags", type="primary", key="make_all", disabled=not rows):
@@ -131,8 +133,11 @@ def _columns(view: CatalogueView) -> dict[str, Any]:
         "cap_height": text("capitals", width="small", help="height, as 14mm"),
         "width": text("width", width="small", help="whole width, as 70mm; instead of capitals"),
         "colours": text("colours", help="base, middle and top: navy sky cream"),
-        "process": st.column_config.SelectboxColumn("printer", options=["", *built_in()], width="small"),
+        "process": st.column_config.SelectboxColumn("printer", options=["", *printers.names()], width="small"),
         "ring": st.column_config.SelectboxColumn("ring", options=["", *RINGS], width="small"),
+        "line_spacing": text("line spacing", width="small", help="from baseline to baseline; empty: as close as holds"),
+        "behind": st.column_config.SelectboxColumn("behind", options=["", *BACKINGS], width="small"),
+        "by_hand": text("by hand", width="small", help=f"any of {', '.join(BY_HAND)}; empty: where nothing else holds"),
         "quantity": text("pieces", width="small"), "note": text("note"),
     }  # fmt: skip
 
@@ -154,7 +159,7 @@ def _query(order: Order, process: str) -> str:
     size = links.size_mm(order.width or order.cap_height or "14mm")
     kind = "width" if order.width else "cap-height"
     asked = request(order.name, Size(kind, size or FIRST.size.mm), order.process or process, 1.0)
-    look = Look(order.ring if order.ring in RINGS else "upper-left", 3, order.colours)
+    look = Look(order.ring if order.ring in RINGS else RINGS[0], 3, order.colours)
     return urlencode(links.write(Place(asked, look=look)) | {"named": order.face})
 
 

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import streamlit as st
 
-from catalogue.judge.process import built_in, load_process
-from catalogue.page import filaments, price
+from catalogue.page import filaments, price, session
 from catalogue.page.catalogue_view import CatalogueView
 from catalogue.page.desk import Desk
-from catalogue.page.markup import Html, join, table, tag
+from catalogue.page.markup import Html, tag
 from catalogue.page.parts import sheet
 from catalogue.page.price import Rates
 from catalogue.text import clean
@@ -23,7 +22,11 @@ def show(view: CatalogueView, desk: Desk) -> None:
     with right:
         _name(desk)
         _price(desk)
-    sheet(_printers(), key="printers")
+    sheet(tag("h2", "The printer"), key="printer_head")
+    st.caption("Names are judged by what is common for a nozzle, until you measure your own with a small print.")
+    if st.button("My printer", key="to_printer"):
+        session.go("printer")
+        st.rerun()
 
 
 def _name(desk: Desk) -> None:
@@ -87,14 +90,3 @@ def _price(desk: Desk) -> None:
         price.keep(desk, found)
     st.caption("Price = (filament in grams × its price + print minutes × machine hour / 60 + ring and bag) with the"
                " margin on top. It is shown in Make and, if you want, on the sheet for customers.")  # fmt: skip
-
-
-def _printers() -> Html:
-    rows = [
-        (p.name, f"{p.line_width_mm:.2f}", f"{p.least_wall_mm:.2f}", f"{p.least_gap_mm:.2f}",
-         f"{p.layer_height_mm:.2f}", p.material)
-        for p in map(load_process, built_in())
-    ]  # fmt: skip
-    head = ("printer", "line width", "least wall", "least gap", "layer height", "material")
-    caption = "In mm, common practice for laid plastic; measure your own printer before a long run"
-    return join([tag("h2", "What each printer is taken to do"), table(caption, head, rows, (1, 2, 3, 4))])

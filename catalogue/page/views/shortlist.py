@@ -32,7 +32,8 @@ def show(view: CatalogueView, desk: Desk) -> None:
     kept = Shortlist(desk)
     entries = kept.entries()
     if not entries:
-        st.info("Nothing is kept yet. Press the star of a line in the list, or “Keep on the shortlist” in Make.")
+        st.info("Nothing is kept yet. Press “keep” on a line of the list or below a tag of the board, or “Keep on the"
+                " shortlist” in Make.")  # fmt: skip
         if st.button("Open the list", key="to_choose"):
             session.go("choose")
             st.rerun()

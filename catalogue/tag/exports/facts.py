@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -122,8 +123,23 @@ class JobFacts:
             "thicken_mm": setting.thicken_mm,
             "weight": setting.weight,
             "behind": setting.backing,
+            "line_spacing_mm": [a - b for a, b in itertools.pairwise(tag.fit.baselines_mm)],
+            "by_hand": self._by_hand(),
             "offsets_mm": {p.layer: p.offset_mm for p in tag.layers if p.layer != "ring"},
         }
+
+    def _by_hand(self) -> dict[str, Any]:
+        """What was changed at one place each, at its place on the tag; see ``levers.BY_HAND``."""
+        fit, (x0, y0) = self.tag.fit, self.tag.origin_mm
+        setting = fit.setting
+        bridges = []
+        for bridge in fit.bridges:
+            x, y = bridge.line.interpolate(0.5, normalized=True).coords[0]
+            bridges.append({"ties": bridge.ties, "x_mm": x - x0, "y_mm": y - y0, "length_mm": bridge.length_mm})
+        closed = [{"after_letter": c.after + 1, "mm": c.em * setting.em_mm} for c in setting.closings]
+        return {
+            "forms_off": setting.plain, "gaps": closed, "lines_nearer_mm": setting.nearer_mm, "bridges": bridges
+        }  # fmt: skip
 
     def _ring(self) -> dict[str, float]:
         ring = self.tag.ring

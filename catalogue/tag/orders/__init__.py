@@ -6,7 +6,8 @@ draws all tags of a run; ``folders`` names the orders' folders.
 
 Columns, by name in the first row, in any order: ``order`` (default: the row number), ``name``, ``face`` (or "best": the
 first of the ranking that holds and may be sold), ``cap_height`` or ``width``, ``colours`` (three, parted by spaces or
-slashes), ``process``, ``ring``, ``quantity``, ``note``. A broken row is reported and the rest goes on.
+slashes), ``process``, ``ring``, ``behind`` (plate or bar), ``by_hand`` and ``line_spacing`` as ``tag`` takes them,
+``quantity``, ``note``. A broken row is reported and the rest goes on.
 
 Decisions, 2026-11:
 

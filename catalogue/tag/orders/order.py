@@ -7,8 +7,12 @@ from dataclasses import dataclass
 
 from catalogue.errors import LetterholdError
 from catalogue.tag.colours import DEFAULT_COLOURS
+from catalogue.tag.ring_places import END
 
-COLUMNS = ("order", "name", "face", "cap_height", "width", "colours", "process", "ring", "quantity", "note")
+COLUMNS = (
+    "order", "name", "face", "cap_height", "width", "line_spacing", "colours", "process", "ring", "behind", "by_hand",
+    "quantity", "note",
+)  # fmt: skip
 
 MOST_QUANTITY = 1000
 """Pieces of one order."""
@@ -34,16 +38,24 @@ class Order:
     width: str = ""
     colours: tuple[str, str, str] = DEFAULT_COLOURS
     process: str = ""
-    ring: str = "upper-left"
+    ring: str = END
     quantity: int = 1
     """0 in a row that cannot be read."""
     note: str = ""
     reason: str = ""
+    behind: str = ""
+    """``plate`` or ``bar``; empty for neither."""
+    by_hand: str = ""
+    """As ``levers.by_hand_of`` reads it; empty for the usual changes, where nothing else holds."""
+    line_spacing: str = ""
 
     @property
     def key(self) -> str:
         """Equal for two orders of the same tag, so that it is made once."""
-        parts = (self.name, self.face, self.cap_height, self.width, *self.colours, self.process, self.ring)
+        parts = (
+            self.name, self.face, self.cap_height, self.width, *self.colours, self.process, self.ring, self.behind,
+            self.by_hand, self.line_spacing,
+        )  # fmt: skip
         return hashlib.sha256("\x1f".join(parts).encode("utf-8", "surrogatepass")).hexdigest()[:12]
 
     @property

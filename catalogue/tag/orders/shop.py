@@ -22,7 +22,7 @@ from catalogue.store.font_cache import font_file
 from catalogue.tag import making
 from catalogue.tag.choosing import Choice, best
 from catalogue.tag.colours import hex_of
-from catalogue.tag.levers import Levers
+from catalogue.tag.levers import USUAL_BY_HAND, Levers, by_hand_of
 from catalogue.tag.orders.body import Body, body_of
 from catalogue.tag.orders.finished import Finished, finished_in, keep, sizes_of
 from catalogue.tag.orders.order import Order, Result
@@ -153,7 +153,7 @@ class _Attempt:
         return self._done(done, request, kept=False)
 
     def _chosen(self, request: Request, face: Face | None) -> Choice:
-        levers = Levers(size_fixed=bool(self.order.cap_height or self.order.width), weight_free=True)
+        levers = levers_of(self.order)
         if face is None:
             choice = best(self.store, request, levers)
             self.title = choice.face.title
@@ -210,6 +210,15 @@ def request_of(order: Order, shop: Shop) -> Request:
     if size.mm > max(bed):  # no name of that size can lie on it: said before it is fitted
         raise OrderError(f"{size.mm:g} mm does not lie on the bed of {bed[0]:g} × {bed[1]:g} mm; make it smaller")
     return Request.of(order.name, size, process, default_stack())
+
+
+def levers_of(order: Order) -> Levers:
+    """What may change for an order. Raises LetterholdError for a change by hand or a line spacing that is none."""
+    return Levers(
+        size_fixed=bool(order.cap_height or order.width), weight_free=True, backing=order.behind,
+        line_spacing_mm=parse_length_mm(order.line_spacing) if order.line_spacing else None,
+        by_hand=by_hand_of(order.by_hand) if order.by_hand else USUAL_BY_HAND, by_hand_first=bool(order.by_hand),
+    )  # fmt: skip
 
 
 def lettering_of(face: Face, name: str) -> BaseGeometry:

@@ -6,10 +6,12 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from catalogue.tag.backing import BACKINGS
 from catalogue.tag.colours import DEFAULT_COLOURS
 from catalogue.tag.orders.order import BEST, COLUMNS, MOST_QUANTITY, Order, OrdersError
 from catalogue.tag.orders.row import Row
 from catalogue.tag.orders.rows import read_rows
+from catalogue.tag.ring_places import END
 from catalogue.text import clean, starts_formula
 
 MOST_ROWS, MOST_BYTES = 5000, 4 * 1024 * 1024
@@ -93,8 +95,9 @@ def _order(row: Row, columns: Sequence[str]) -> Order:
         return Order(row.number, kept[0], kept[1], kept[2], quantity=0, note=kept[3], reason=reason)
     return Order(
         row.number, number, name, face, cells.get("cap_height", ""), cells.get("width", ""),
-        (colours[0], colours[1], colours[2]), cells.get("process", ""), cells.get("ring") or "upper-left",
-        int(cells.get("quantity") or 1), note,
+        (colours[0], colours[1], colours[2]), cells.get("process", ""), cells.get("ring") or END,
+        int(cells.get("quantity") or 1), note, "", cells.get("behind", "").casefold(),
+        cells.get("by_hand", "").casefold(), cells.get("line_spacing", ""),
     )  # fmt: skip
 
 
@@ -116,4 +119,7 @@ def _fault(row: Row, columns: Sequence[str], cells: Mapping[str, str], colours: 
         return "colours are three, for base, middle and top; write them as navy sky cream"
     if cells.get("cap_height") and cells.get("width"):
         return "both cap_height and width are given; keep one"
+    behind = cells.get("behind", "").casefold()
+    if behind and behind not in BACKINGS:
+        return f"behind is {clean(behind, 20)!r}; write {' or '.join(BACKINGS)}, or leave the cell empty"
     return ""
