@@ -1,7 +1,7 @@
 """The order of faces as made: in bands of hold, then mixed, so that the first lines show what there is. Pure.
 
 Where hundreds of faces hold, hold alone is no order. Inside a band stand first the faces whose goods may be sold, then
-those that are read at first sight, then the better made, then those that need the least change. Mixed means one line
+those that are read at first sight, then the better made, where changes count against craft. Mixed means one line
 a family, and no style group again before each has had its turn.
 """
 
@@ -27,8 +27,8 @@ SELDOM = 3
 ORDERS = ("mixed", "hold", "change", "craft", "plain")
 """``plain`` is ``mixed`` without families folded and groups in turn."""
 
-CRAFT_STEP = 10.0
-"""Points of craft that are no difference: there the least change decides."""
+POINTS_A_MM = 20.0
+"""Points of craft that a millimetre of changes weighs: 0.5 mm more offset as much as 10 points (our limit)."""
 
 
 def band_of(hold: int) -> str:
@@ -49,13 +49,13 @@ def bands(hold: NDArray[np.int64]) -> Places:
 def ordered(made: Made, kin: Kin, craft: Craft, order: str, among: NDArray[np.bool_]) -> Places:
     """Places of the faces that can be asked and are ``among``, first to last, in one of ``ORDERS``."""
     band, cost, skill = bands(made.hold), np.round(made.cost_mm, 3), -craft.figure
-    stepped = np.round(skill / CRAFT_STEP)
+    merit = skill + POINTS_A_MM * cost
     keys = {
         "hold": (skill, cost, -made.hold),
         "change": (-made.hold, cost, made.hold < LEAST_THAT_HOLDS),
         "craft": (cost, skill, band),
     }
-    usual = (cost, stepped, ~craft.readable, ~kin.sellable, band)
+    usual = (cost, merit, ~craft.readable, ~kin.sellable, band)
     found = np.lexsort((kin.ids, *keys.get(order, usual)))
     found = found[(made.able & among)[found]]
     return in_turn(found, kin, band) if order == "mixed" else found
