@@ -531,7 +531,8 @@ def test_a_style_called_test_is_not_the_whole_font(name_id: str, text: str, sold
     ("folder", "sold"),
     [
         ("my script font", True), ("Ziggy stuff", True), ("test", True), ("birthday tags 2024", True),
-        ("Weihnachten", True), ("dropped-fonts", True), ("my test fonts", True), ("Bold TEST", False), ("Larkspur test", False),
+        ("Weihnachten", True), ("dropped-fonts", True), ("my test fonts", True), ("Bold TEST", False),
+        ("Larkspur test", False),
         ("Leihgabe", False), ("Larkspur demo", False),
         ("birthday only", False), ("not for Ziggy", False),
     ],
