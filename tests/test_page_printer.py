@@ -139,7 +139,7 @@ def test_a_print_is_kept_where_its_tag_was_made(page: Any, workshop: SimpleNames
     from catalogue.tag.printed import kept
 
     go(page, workshop, "/make?name=Otto&face=1")
-    page.get_by_role("button", name="Printed it?").click()
+    page.get_by_text("Printed it?").click()
     page.get_by_text("it broke", exact=True).click()
     ready(page)
     page.get_by_label("Where").fill("at the ring")
@@ -151,7 +151,7 @@ def test_a_print_is_kept_where_its_tag_was_made(page: Any, workshop: SimpleNames
     assert (found.result, found.where, found.name, found.face) == ("broke", "at the ring", "Otto", "Anton Regular")
     assert found.process == "nozzle-0.4" and found.measures["neck_mm"] > 0.9
     page.reload()
-    page.get_by_role("button", name="Printed it?").click()
+    page.get_by_text("Printed it?").click()
     page.get_by_text("1 print so far; 95 % interval").wait_for()
 
 
@@ -180,6 +180,8 @@ def test_nobody_is_kept_out_and_nothing_is_cut(
     found = axe.Axe().run(page).response["violations"]
     assert [(v["id"], v["nodes"][0]["html"][:160]) for v in found] == []
     assert page.evaluate("document.documentElement.scrollWidth") <= width
+    box = page.get_by_role("heading", name="My printer", level=1).bounding_box()
+    assert box is not None and box["height"] > 10, "no door says where one is"
     if width < 500:
         small = page.locator("[data-testid=stMain] button:visible:not(.term)").evaluate_all(
             "all => all.filter(b => b.innerText.trim() && b.getBoundingClientRect().height < 44).map(b => b.innerText)"

@@ -84,7 +84,8 @@ def figures(value: Any, where: str = "") -> Iterator[tuple[str, str]]:
             yield from figures(inner, where)
     elif isinstance(value, (int, float)) and not isinstance(value, bool):
         last = where.rpartition(".")[2]
-        empty = _POSITIVE.search(where) and value <= 0 and "ring" not in where
+        # A weak spot may be a margin of which nothing is left.
+        empty = _POSITIVE.search(where) and value < (0 if "weak_spots" in where else 1e-12) and "ring" not in where
         if empty or (_LENGTHS.search(last) and value < 0) or (last in {"hold", "made_hold"} and not 0 <= value <= 100):
             yield "impossible figure", f"{where} is {value}"
 

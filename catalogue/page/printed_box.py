@@ -21,9 +21,9 @@ if TYPE_CHECKING:
 
 
 def printed_box(view: CatalogueView, made: Tag) -> None:
-    """A button that opens the box; nothing is kept before its own button is pressed."""
+    """A line that opens the box; nothing is kept before its button is pressed."""
     said = st.session_state.pop("printed_said", "")
-    with st.popover("Printed it?", key="printed_box"):
+    with st.expander("Printed it?", key="printed_box"):
         st.markdown("Say what became of it. It stays on this machine and changes no hold by itself.")
         result = st.radio("What became of it", list(RESULTS), key="w_result", format_func=RESULTS.__getitem__)
         where = st.text_input("Where", key="w_where", max_chars=MOST_WHERE, placeholder="at the r")
