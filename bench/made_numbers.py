@@ -45,7 +45,7 @@ NAMES = (
 
 PROCESSES = ("nozzle-0.4", "nozzle-0.4", "nozzle-0.25", "nozzle-0.6")
 CAP_HEIGHTS_MM = (14.0, 14.0, 10.0, 18.0, 8.0)
-AMPLE_HOLD = 85
+AMPLE_HOLD = 70
 PARTS = ("written", "read", "unseen")
 
 

@@ -43,12 +43,12 @@ _CASE = ("case", "x_height", "stroke_case", "ascender")
 TRAIT_READS = {
     "all capitals": _CASE, "small capitals": _CASE,
     "serifs": ("serif", "serif_outer", "serif_share", "serif_i", "serif_thick", "exit", "corners"),
-    "narrow": _WIDTH, "wide": _WIDTH, "light": _WEIGHT, "bold": _WEIGHT,
+    "narrow": _WIDTH, "wide": _WIDTH, "bold": _WEIGHT,
     "parallel lines": ("lines", "lines_across", "hollow", "hollow_area", "perimeter", "pieces"),
 }  # fmt: skip
 """What each fitted trait is read from; "one width" and "slanted" are rules. Labelled too, and right too seldom to be
-shown at any bound: formal and brush among scripts, high contrast, round ends, worn edges, parts cut through, uneven
-letters, joins outside scripts."""
+shown at any bound: light strokes, formal and brush among scripts, high contrast, round ends, worn edges, parts cut
+through, uneven letters, joins outside scripts."""
 
 AXES = 8
 DIGITS = 6

@@ -2,7 +2,7 @@
 
     python bench/style_model.py --fonts DIR... [--vectors FILE.npz] [--nested] [--out FILE]
 
-``--vectors`` keeps the measured vectors between runs (measuring 965 faces takes some minutes). Prints how well the
+``--vectors`` keeps the measured vectors between runs (measuring 1,144 faces takes some minutes). Prints how well the
 model does on families outside training: eight folds, all families that share the first word of their name in one fold.
 ``--nested`` also chooses the classifier inside each fold, to show that the choice made here is not a lucky one.
 """
@@ -40,6 +40,8 @@ OUTER, INNER = 5, 3
 """Folds of the nested cross-validation, which fits some sixty models."""
 WANTED = 0.92
 """Share of what is shown that is to be true by eye."""
+WANTED_OF_TRAITS = 0.95
+"""The same of traits in the folds: on faces of packages that gave no label, three points less came true of "bold"."""
 TEMPERATURES = (1.0, 1.25, 1.5, 1.75, 2.0, 2.5, 3.0, 3.5, 4.0, 5.0)
 
 
@@ -165,9 +167,9 @@ def trait_lines(traits: dict[str, np.ndarray], faces: Sequence[Labelled]) -> tup
         seen = [f.traits() for f in faces]
         either = np.array([name in one or name in other for one, other in seen])
         both = np.array([name in one and name in other for one, other in seen])
-        bound = least_of(shares, either)
+        bound = least_of(shares, either, WANTED_OF_TRAITS)
         if bound is None:
-            lines.append(f"{name:<16} not shown: never right in {WANTED:.0%} of the faces that it is said of")
+            lines.append(f"{name:<16} not shown: never right in {WANTED_OF_TRAITS:.0%} of the faces that it is said of")
             continue
         least[name] = max(bound, 0.5)
         shown = shares >= least[name]

@@ -129,14 +129,16 @@ def test_joined_letters_are_not_tracked(catalogue: Path) -> None:
 
 @pytest.mark.parametrize("text", ["Marlie", "Anna Lee", "Mia\nNoah"])
 def test_the_prediction_comes_near_the_fit(catalogue: Path, text: str) -> None:
-    """Limits are those of ``bench/made_numbers.py`` for single cases, and wider: here every face counts."""
+    """Limits are wider than those of ``bench/made_numbers.py``: here every face counts. Letters of one line may hang
+    together by way of the other, which no chain knows: of two lines the offset is an upper bound."""
     name = made(catalogue, text)
     for k, face in enumerate(name.kin.faces):
-        if name.craft.figure[k] and face.contextual < 0.1 and not face.variable:
-            solved = fit_face(face, asked(text), Levers(weight_free=True))
+        if face.contextual < 0.1 and not face.variable:
+            at, solved = name.made.settings, fit_face(face, asked(text), Levers(weight_free=True))
             assert bool(name.made.holds[k]) == solved.holds, face.title
-            assert name.made.settings.thicken_mm[k] == pytest.approx(solved.setting.thicken_mm, abs=0.1), face.title
-            assert name.made.settings.base_offset_mm[k] == pytest.approx(solved.setting.base_offset_mm, abs=0.3)
+            assert at.thicken_mm[k] == pytest.approx(solved.setting.thicken_mm, abs=0.1), face.title
+            assert at.base_offset_mm[k] >= solved.setting.base_offset_mm - 0.3, face.title
+            assert "\n" in text or at.base_offset_mm[k] <= solved.setting.base_offset_mm + 0.3, face.title
 
 
 def test_a_hairline_is_made_heavier_by_its_own_weights_first(catalogue: Path) -> None:
@@ -169,7 +171,7 @@ def kin(families: str, groups: str, sellable: str) -> Kin:
         ("ABCD", "aaab", "yyyy", "0000", [0, 3, 1, 2]),  # no group again before each has had its turn
         ("ABCD", "aaab", "yyyy", "0001", [0, 1, 2, 3]),  # turns are taken inside a band
         ("ABCD", "aaab", "yynn", "0000", [0, 1, 2, 3]),  # and inside what may be sold
-        ("ABC", ".ab", "yyy", "000", [1, 2, 0]),  # faces of no group last in each round
+        ("ABCDEF", ".aaabb", "yyyyyy", "000000", [1, 4, 2, 5, 3, 0]),  # faces of no group in the third round
     ],
 )
 def test_groups_take_turns(families: str, groups: str, sellable: str, band: str, order: list[int]) -> None:
@@ -263,24 +265,25 @@ def test_a_face_is_fitted_as_if_alone(catalogue: Path, some: set[int]) -> None:
 
 
 def test_two_lines_are_judged_as_they_are_stacked(catalogue: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """Lines stand the least gap apart, as a tag sets them: 0.5 mm at this nozzle joins at 0.25 mm of offset."""
+    """Lines stand the least gap apart, as a tag sets them: 0.5 mm at this nozzle joins at 0.25 mm of offset. A dot may
+    reach the other line sooner than its own stem."""
     with Store(catalogue) as store:
         face = store.find("Anton Regular")
     both, one = check_face(face, asked("Ida\nBo")), check_face(face, asked("Ida"))
     assert both.shown == "Ida / Bo" and both.name == "Ida\nBo"
-    assert both.join_offset_mm == pytest.approx(max(one.join_offset_mm, PROCESS.least_gap_mm / 2), abs=0.01)
+    assert PROCESS.least_gap_mm / 2 - 0.01 <= both.join_offset_mm <= one.join_offset_mm + 0.01
     assert both.layers[0].area_mm2 > one.layers[0].area_mm2
     assert main(["check", r"Ida\nBo", "--face", "Anton Regular", "--catalogue", str(catalogue)]) == 0
     assert r"letterhold tag 'Ida\nBo'" in capsys.readouterr().out
 
 
-def test_a_ranking_of_two_lines_agrees_with_a_check(catalogue: Path) -> None:
+def test_a_ranking_of_two_lines_asks_for_no_less_than_a_check(catalogue: Path) -> None:
     name = made(catalogue, "Ida\nBo")
     for place, number in enumerate(name.ranking.ids.tolist()):
         face = next(f for f in name.kin.faces if f.id == number)
         if face.contextual < 0.1:
             full = check_face(face, asked("Ida\nBo"))
-            assert name.ranking.join_offset_mm[place] == pytest.approx(full.join_offset_mm, abs=0.03), face.title
+            assert name.ranking.join_offset_mm[place] >= full.join_offset_mm - 0.03, face.title
 
 
 def test_the_widest_line_meets_a_width(catalogue: Path) -> None:

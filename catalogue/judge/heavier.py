@@ -18,6 +18,9 @@ STEPS_BETWEEN = 4
 """Steps of the weight lever from one instance to the next: 25 of the 100 units that named weights lie apart (OpenType
 1.9, usWeightClass)."""
 
+_STOUT_EM = 10.0
+"""Stands for strokes that were not measured: they ask for nothing."""
+
 _MOST_INSTANCES = 20
 """Instances passed on the way to the heaviest; no axis has as many."""
 
@@ -46,7 +49,7 @@ def weights_for(name: Name, em_mm: Array, heavier: Places, free: bool) -> Weight
     if not free:
         return Weights(low, high, np.zeros(len(own)))
     wanted = (least + stray_mm(name.process)) / em_mm
-    thin = np.nan_to_num(name.thinnest, nan=np.inf)
+    thin = np.nan_to_num(name.thinnest, nan=_STOUT_EM)
     light = thin * em_mm < least - 1e-6
     for _ in range(_MOST_INSTANCES):
         onward = light & (thin[high] < wanted) & (heavier[high] >= 0)

@@ -1,7 +1,7 @@
 """The order of faces as made: in bands of hold, then mixed, so that the first lines show what there is. Pure.
 
 Where hundreds of faces hold, hold alone is no order. Inside a band stand first the faces whose goods may be sold, then
-those that are read at first sight, then the better made, then those that need the least change. Mixed means one line
+those that are read at first sight, then the better made, where changes count against craft. Mixed means one line
 a family, and no style group again before each has had its turn.
 """
 
@@ -17,20 +17,24 @@ from catalogue.judge.made import Made
 
 Places = NDArray[np.intp]
 
-BANDS = (("ample", 85), ("good", 70), ("just", LEAST_THAT_HOLDS), ("not", 0))
-"""Bands of hold as made, with the least hold of each."""
+BANDS = (("ample", 70), ("good", 60), ("just", LEAST_THAT_HOLDS), ("not", 0))
+"""Bands of hold as made, with the least hold of each. A fit stops as soon as the base has its reserve, which leaves 70
+to 85 points to most: above that, more hold is no merit of the face."""
+
+SELDOM = 3
+"""Faces of no style group take a turn in one of so many rounds."""
 
 ORDERS = ("mixed", "hold", "change", "craft", "plain")
 """``plain`` is ``mixed`` without families folded and groups in turn."""
 
-CRAFT_STEP = 5.0
-"""Points of craft that are no difference: there the least change decides."""
+POINTS_A_MM = 20.0
+"""Points of craft that a millimetre of changes weighs: 0.5 mm more offset as much as 10 points (our limit)."""
 
 
 def band_of(hold: int) -> str:
     """The band of a hold.
 
-    >>> [band_of(h) for h in (100, 84, 50, 49)]
+    >>> [band_of(h) for h in (100, 69, 50, 49)]
     ['ample', 'good', 'just', 'not']
     """
     return next(name for name, least in BANDS if hold >= least)
@@ -45,20 +49,20 @@ def bands(hold: NDArray[np.int64]) -> Places:
 def ordered(made: Made, kin: Kin, craft: Craft, order: str, among: NDArray[np.bool_]) -> Places:
     """Places of the faces that can be asked and are ``among``, first to last, in one of ``ORDERS``."""
     band, cost, skill = bands(made.hold), np.round(made.cost_mm, 3), -craft.figure
-    stepped = np.round(skill / CRAFT_STEP)
+    merit = skill + POINTS_A_MM * cost
     keys = {
         "hold": (skill, cost, -made.hold),
         "change": (-made.hold, cost, made.hold < LEAST_THAT_HOLDS),
         "craft": (cost, skill, band),
     }
-    usual = (cost, stepped, ~craft.readable, ~kin.sellable, band)
+    usual = (cost, merit, ~craft.readable, ~kin.sellable, band)
     found = np.lexsort((kin.ids, *keys.get(order, usual)))
     found = found[(made.able & among)[found]]
     return in_turn(found, kin, band) if order == "mixed" else found
 
 
 def in_turn(places: Places, kin: Kin, band: Places) -> Places:
-    """One place a family, the first; in a band and a verdict groups in turn, faces of no group last in each round."""
+    """One place a family, the first; in a band and a verdict groups in turn, faces of no group in every third round."""
     _, first = np.unique(kin.family[places], return_index=True)
     leaders = places[np.sort(first)]
     part = band[leaders] * 2 + ~kin.sellable[leaders]
@@ -68,7 +72,9 @@ def in_turn(places: Places, kin: Kin, band: Places) -> Places:
     round_of = np.empty(len(leaders), dtype=np.intp)
     sizes = np.diff(starts, append=len(leaders))
     round_of[by_key] = np.arange(len(leaders)) - np.repeat(starts, sizes)
-    return leaders[np.lexsort((np.arange(len(leaders)), kin.group[leaders] < 0, round_of, part))]
+    outside = kin.group[leaders] < 0
+    round_of = np.where(outside, SELDOM * round_of + SELDOM - 1, round_of)
+    return leaders[np.lexsort((np.arange(len(leaders)), outside, round_of, part))]
 
 
 def folded(kin: Kin, made: Made, among: NDArray[np.bool_]) -> NDArray[np.int64]:

@@ -38,8 +38,8 @@ class Verdict:
         """The keys of `licence --json`, without path and face, which the caller knows."""
         return {
             "spdx": self.spdx,
-            "verdict": self.verdict,
-            "may_alter_outlines": self.may_alter_outlines,
+            "verdict": str(self.verdict),
+            "may_alter_outlines": str(self.may_alter_outlines),
             "must_accompany": list(self.must_accompany),
             "conflicts": list(self.conflicts),
             "reserved_font_names": list(self.reserved_font_names),

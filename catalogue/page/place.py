@@ -25,7 +25,7 @@ LETTERS = {"": "all", "joined": "joined script", "separate": "separate letters"}
 LEAST_HOLDS = (50, 70, 85)
 """Holds that a list can be cut at."""
 SELL_FILTERS = ("sellable", *Permission)
-FORMS = {"list": "list of measures", "board": "board of tags", "wall": "styles"}
+FORMS = {"list": "list", "board": "board", "wall": "styles"}
 RINGS = tuple(SIDES)
 HAND_WORDS = dict(
     zip(BY_HAND, ("plain forms", "gaps closed", "lines nearer", "bridges to marks", "bridged letters"), strict=True)

@@ -4,8 +4,8 @@
    is given. A face of capitals is judged by its capitals.
 2. The model gives each group a probability; the likeliest is the face's group. Below the model's bound it is called
    not sure, with the two that it lies between.
-3. Each trait has its own probability and is shown only from where it was right for at least 92 % of the faces outside
-   training; what the group says already is not said again.
+3. Each trait has its own probability and is shown only from where it was right for at least 95 % of the faces outside
+   training, as it is right for fewer strangers; what the group says already is not said again.
 
 A face's group hangs on nothing but its own numbers: adding a face never moves another, in its family or out of it.
 """

@@ -46,7 +46,6 @@ TRAITS = (
     Word("serifs", "has serifs, slabs included"),
     Word("narrow", "narrow letters", ("condensed",)),
     Word("wide", "wide letters", ("extended",)),
-    Word("light", "thin strokes", ("thin",)),
     Word("bold", "thick strokes", ("thick",)),
     Word("parallel lines", "inline or outline", ("inline",)),
 )

@@ -17,7 +17,6 @@ from catalogue.judge.request import Request
 from catalogue.store.columns import Columns, load_columns
 from catalogue.store.database import Face, Store
 from catalogue.tag.fit import Fit
-from catalogue.tag.fitted import changes_of
 from catalogue.tag.levers import Levers
 from catalogue.tag.making import TagError, fit_face
 from catalogue.wording import count_of
@@ -33,11 +32,6 @@ class Choice:
 
     face: Face
     fit: Fit
-
-    @property
-    def changes(self) -> tuple[str, ...]:
-        """What was changed for the name to hold, in a few words each; the size is that of the fit."""
-        return changes_of(self.fit, self.fit.setting.em_mm).words
 
 
 def best(store: Store, request: Request, levers: Levers) -> Choice:
