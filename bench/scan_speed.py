@@ -30,9 +30,15 @@ WORDS = 12
 
 def ours() -> Callable[[bytes], object]:
     """`record_face` as the scan calls it."""
+    from typing import Any
+
+    from scanner import measuring
     from scanner.alphabet import read_words
     from scanner.face import record_face
 
+    digest: Any = measuring.design_digest
+    # Some faces are measured twice here; none may have the measures of the first time.
+    measuring.design_digest = lambda *given: digest(*given) + os.urandom(8)
     words = read_words()
     return lambda data: record_face(data, "", 0, "", {}, words)
 

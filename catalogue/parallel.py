@@ -30,13 +30,13 @@ class ParallelError(LetterholdError):
     """A process ended before its work was done."""
 
 
-def each(work: Callable[[Item], Result], items: Sequence[Item], workers: int, few: int = FEW) -> Iterator[Result]:
-    """``work`` on every item, in order, as results come; in several processes from ``few`` items on.
+def each(work: Callable[[Item], Result], items: Sequence[Item], workers: int, few: int = 0) -> Iterator[Result]:
+    """``work`` on every item, in order, as results come; in several processes from ``few`` items on (0: ``FEW``).
 
     ``work``, items and results must be able to be pickled. Raises ParallelError when a process ends unasked, with
     what to do; closing the iterator early stops the processes.
     """
-    if workers < 2 or len(items) < few:
+    if workers < 2 or len(items) < (few or FEW):
         yield from map(work, items)
         return
     import multiprocessing  # here, as a ranking mostly does without

@@ -128,6 +128,14 @@ def test_no_gap_closes_beyond_the_least_and_more_than_three_are_the_faces_spacin
     assert not solved("AAAAA", replace(FIXED, by_hand=("gaps",))).holds
 
 
+def test_letters_that_grow_and_move_leave_the_least_gap_where_one_is_closed() -> None:
+    # Four gaps are too wide for the offset and three may close: tracking does the rest, and closed gaps know of it.
+    free = Levers(base_offset_mm=0.35, size_fixed=True, by_hand=("gaps",))
+    found = solved("AAA-A", free, hyphen_font())
+    assert found.holds and {"gap", "tracking"} <= {c.lever for c in found.changes}
+    assert min(gaps_of(found)) >= PROCESS.least_gap_mm - 1e-3
+
+
 # ── bridges ─────────────────────────────────────────────────────────────────────────────────────────────────────────
 
 

@@ -62,7 +62,11 @@ def ranked(capsys: Capture, catalogue: Path, *options: str) -> list[dict[str, ob
     return list(json.loads(capsys.readouterr().out))
 
 
-@pytest.mark.parametrize("options", [("--verify", "0"), ()], ids=["predicted", "measured"])
+@pytest.mark.parametrize(
+    "options",
+    [("--as-set", "--verify", "0"), ("--as-set",), ("--order", "plain", "--verify", "0")],
+    ids=["predicted", "measured", "as made"],
+)
 def test_files_of_one_design_are_one_line_the_best_licensed_first(
     capsys: Capture, catalogue: Path, options: tuple[str, ...]
 ) -> None:
@@ -76,12 +80,12 @@ def test_files_of_one_design_are_one_line_the_best_licensed_first(
 
 
 def test_only_files_that_were_asked_for_stand_under_a_design(capsys: Capture, catalogue: Path) -> None:
-    (row,) = ranked(capsys, catalogue, "--sell")
+    (row,) = ranked(capsys, catalogue, "--as-set", "--sell")
     assert [Path(f["path"]).name for f in row["files"]] == ["b.ttf"]
 
 
 def test_the_table_names_the_other_files_with_their_licences(capsys: Capture, catalogue: Path) -> None:
-    main(["rank", "fil", "--catalogue", str(catalogue), "--verify", "0"])
+    main(["rank", "fil", "--as-set", "--catalogue", str(catalogue), "--verify", "0"])
     assert "the same letters: a.ttf (unknown), c.woff2 (unknown), d.ttf (unknown)\n" in capsys.readouterr().out
 
 

@@ -19,6 +19,8 @@ from catalogue.licence.check_record import check_record
 from catalogue.licence.looked import Looked
 from catalogue.licence.shop_record import write_record
 from catalogue.licence.verdict import CAUTION, judge, judge_font
+from catalogue.page.given_text import GivenText, given_text, judge_with, record_with
+from catalogue.permission import MAY_BE_SOLD
 from catalogue.text import clean, csv_cell
 from scanner.evidence import Evidence, forget_folders
 
@@ -229,6 +231,29 @@ def test_a_text_given_by_the_seller_counts_and_is_kept(font: Path, tmp_path: Pat
     (tmp_path / "empty.pdf").write_bytes(b"%PDF-1.4")
     with pytest.raises(ValueError, match="give the licence as a text"):
         judge_font(silent, given=tmp_path / "empty.pdf")
+
+
+def test_a_text_handed_over_on_the_page_counts_and_its_place_is_told_without_folders(font: Path) -> None:
+    mail = given_text("", None, "Not for goods that are sold.")
+    assert mail is not None
+    found = judge_with(font, 0, mail)
+    assert found.verdict not in MAY_BE_SOLD and judge_font(font).verdict in MAY_BE_SOLD
+    assert [e.locator for e in found.evidence if e.source == "given"] == ["licence-given.txt"]
+    assert not any("/" in line for line in (*found.reasons, *found.conflicts))
+    with zipfile.ZipFile(io.BytesIO(record_with(font, 0, mail, LOOKED))) as record:
+        kept = [name for name in record.namelist() if name.endswith("licence-given.txt")]
+        assert [record.read(name) for name in kept] == [b"Not for goods that are sold."]
+
+
+def test_a_dropped_file_comes_before_pasted_words_and_an_empty_one_is_said() -> None:
+    assert given_text("EULA.PDF", b"%PDF-1.4", "words") == GivenText("pdf", b"%PDF-1.4")
+    assert given_text("licence.exe", b"MIT License", "") == GivenText("txt", b"MIT License")
+    assert given_text("", None, "  ") is None
+
+
+def test_a_text_without_words_is_said_without_our_folders(font: Path) -> None:
+    with pytest.raises(ValueError, match=r"^licence-given\.pdf: no text could be read"):
+        judge_with(font, 0, GivenText("pdf", b"%PDF-1.4"))
 
 
 def _changed(record: Path, out: Path, name: str, data: bytes | None) -> Path:

@@ -13,6 +13,7 @@ import pytest
 import catalogue.licence
 from catalogue.licence.families import licences_at, load_records
 from catalogue.licence.grammar import Automaton, Classes, GrammarError
+from catalogue.licence.labels import label_words
 from catalogue.licence.limits import limits_in, load_languages, name_words, sentence_words
 from catalogue.licence.prose import design_words
 from catalogue.licence.slots import Own, fills_for
@@ -164,3 +165,21 @@ def test_classes_may_be_used_in_classes() -> None:
     for text, fits in (("This typeface is free", True), ("It was very free", True), ("This is free", False)):
         words = words_of(text)
         assert [m.number for m in automaton.matches(words, 0, {}) if m.stop == len(words)] == ([7] if fits else [])
+
+
+def test_no_everyday_word_can_limit() -> None:
+    everyday = label_words()["everyday"]
+    assert len(everyday) > 800
+    assert not everyday & sentence_words()
+    assert not everyday & name_words()["negations"]
+    assert [word for word in sorted(everyday) if limits_in(words_of(word))] == []
+
+
+def test_a_class_may_go_on_with_itself() -> None:
+    """Right recursion: a list of any length is one class."""
+    automaton = Automaton(Classes({"list": "(red|blue)|(red|blue) {same} [and] {list}"}))
+    automaton.add(0, "use {list} {end}")
+    ends = [m.stop for m in automaton.matches(words_of("use red, blue and red. Not"), 0, fills_for(OWN))]
+    assert ends == [5]
+    assert automaton.matches(words_of("use red: blue"), 0, fills_for(OWN)) == []
+    assert automaton.slots() == {"same", "end"}

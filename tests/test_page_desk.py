@@ -239,6 +239,8 @@ def test_a_row_to_correct_keeps_what_was_typed() -> None:
     (row,) = drafts.read(b"order,name,quantity,colours\n7,Otto,many,plum\n").rows
     assert (row["order"], row["name"], row["quantity"], row["colours"]) == ("7", "Otto", "many", "plum")
     assert "no whole number" in drafts.orders([row])[0].reason
+    tall = drafts.orders([{"name": "Otto", "cap_height": "tall"}])[0]
+    assert tall.reason == "“tall” is no size; write it as 14mm or 0.55in"
 
 
 def test_a_workbook_is_taken_in() -> None:

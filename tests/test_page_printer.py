@@ -180,6 +180,8 @@ def test_nobody_is_kept_out_and_nothing_is_cut(
     found = axe.Axe().run(page).response["violations"]
     assert [(v["id"], v["nodes"][0]["html"][:160]) for v in found] == []
     assert page.evaluate("document.documentElement.scrollWidth") <= width
+    box = page.get_by_role("heading", name="My printer", level=1).bounding_box()
+    assert box is not None and box["height"] > 10, "no door says where one is"
     if width < 500:
         small = page.locator("[data-testid=stMain] button:visible:not(.term)").evaluate_all(
             "all => all.filter(b => b.innerText.trim() && b.getBoundingClientRect().height < 44).map(b => b.innerText)"

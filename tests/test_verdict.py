@@ -484,3 +484,59 @@ def test_the_text_of_another_creative_commons_licence_is_not_taken_for_the_free_
     tail = "this License is not intended to restrict the license of any rights under applicable law."
     text = head + "THE WORK (AS DEFINED BELOW) IS PROVIDED UNDER THESE TERMS. " + "Words of the law. " * 300 + tail
     assert judge((Evidence("licence-file", "/f/LICENSE", text),)).verdict == "no"
+
+
+FIELD = "name 13 (platform 3, language 0x0409)"
+NOTICE = "name 0 (platform 3, language 0x0409)"
+OFL = "This font is licensed under the SIL Open Font License, Version 1.1."
+
+
+def test_a_second_file_is_another_fonts_only_where_a_file_agrees() -> None:
+    """Two places of the font that agree are no reason to pass over a file next to it that says something else."""
+    own = (Evidence("name", FIELD, OFL), Evidence("name", NOTICE, f"Copyright (c) 2019 Ida Brandt. {OFL}"))
+    other = Evidence("licence-file", "COPYING", "This font is licensed under the GNU GPL version 2.")
+    agreeing = Evidence("licence-file", "OFL.txt", OFL)
+    assert judge((*own, other)).conflicts
+    assert judge((*own, other)).verdict == "ask"
+    assert not judge((*own, other, agreeing)).conflicts
+    assert judge((*own, other, agreeing)).verdict == "yes"
+
+
+def test_an_exception_refines_the_licence_it_was_written_for_once() -> None:
+    """SPDX Font-exception-2.0 is written for the GPL; next to another licence it stands for the GPL it implies."""
+    with_exception = "GPL-2.0-or-later WITH Font-exception-2.0"
+    assert said("GPL v2 or later with font exception. With font embedding exception.").spdx == with_exception
+    assert said("GPL v2 or later. With font embedding exception.").spdx == with_exception
+    assert said("With font embedding exception.").spdx == with_exception
+    assert said(f"{OFL} With font embedding exception.").spdx == f"OFL-1.1 AND {with_exception}"
+
+
+def test_a_licence_named_with_the_work_it_was_taken_from_grants_nothing() -> None:
+    for text in ("Based on Quince (OFL).", "Based on Quince, Apache License 2.0", "Derived from Quince, MIT License"):
+        assert said(text).verdict == "ask", text
+
+
+@pytest.mark.parametrize(
+    ("name_id", "text", "sold"),
+    [("2", "Bold TEST", False), ("4", "Larkspur Test", False), ("2", "Bold", True), ("2", "Negrita", True)],
+)
+def test_a_style_called_test_is_not_the_whole_font(name_id: str, text: str, sold: bool) -> None:
+    """A test or trial cut lacks letters or a licence (common practice of foundries, no source): it asks."""
+    rows = {"1": "Larkspur", "2": "Regular", "4": "Larkspur Regular", "13": OFL} | {name_id: text}
+    raw = tuple(Evidence("name", f"name {k} (platform 3, language 0x0409)", v) for k, v in rows.items())
+    assert (judge(raw).verdict == "yes") is sold
+
+
+@pytest.mark.parametrize(
+    ("folder", "sold"),
+    [
+        ("my script font", True), ("Ziggy stuff", True), ("test", True), ("birthday tags 2024", True),
+        ("Weihnachten", True), ("dropped-fonts", True), ("my test fonts", True), ("Bold TEST", False), ("Larkspur test", False),
+        ("Leihgabe", False), ("Larkspur demo", False),
+        ("birthday only", False), ("not for Ziggy", False),
+    ],
+)  # fmt: skip
+def test_a_folder_of_one_font_may_bear_everyday_words(folder: str, sold: bool) -> None:
+    rows = {"1": "Larkspur", "2": "Regular", "4": "Larkspur Regular", "13": OFL}
+    raw = tuple(Evidence("name", f"name {k} (platform 3, language 0x0409)", v) for k, v in rows.items())
+    assert (judge((*raw, Evidence("archive-name", "the name of the folder", folder))).verdict == "yes") is sold

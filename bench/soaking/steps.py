@@ -170,7 +170,9 @@ def _seen(
     """The ink of the tag, where our own shaping can say what it must be."""
     who, name = session.world.faces[face], NAMES[case]
     plain = "\\n" not in name and not (any("\u0590" <= c <= "\u08ff" for c in name) and any(c.isascii() for c in name))
-    if not plain or who.instance or row.get("weight") or not checked or session.world.lacks.get(case, {}).get(face):
+    lost = session.world.lacks.get(case, {}).get(face)
+    changed = who.instance or row.get("weight") or _is_moved(row.get("by_hand", {}))
+    if not plain or changed or not checked or lost:
         return
     if not (out / "layer-top.svg").exists():
         return
@@ -179,6 +181,11 @@ def _seen(
         return
     with ink.opened(who.path, who.index) as font:
         yield from made.lost_ink(font, name, out, row, em_mm)
+
+
+def _is_moved(by_hand: dict[str, Any]) -> bool:
+    """Whether single letters stand elsewhere, or are drawn otherwise, than our own shaping has them."""
+    return bool(by_hand.get("forms_off") or by_hand.get("gaps"))
 
 
 def licence(session: Session, face: int) -> None:
@@ -234,10 +241,10 @@ def _variant(session: Session) -> list[str]:
 def _rank_faults(session: Session, case: str, rows: list[dict[str, Any]], argv: list[str]) -> Iterator[tuple[str, str]]:
     if len({row["face"] for row in rows}) != len(rows):
         yield "rank: a face twice", "rank"
-    key = "hold" if "--as-set" in argv or not rows or "made_hold" not in rows[0] else "made_hold"
-    holds = [row[key] for row in rows]
-    if any(a < b for a, b in zip(holds, holds[1:], strict=False)):
-        yield "rank out of order", f"rank: by {key}"
+    holds = [row["hold"] for row in rows]
+    ordered = "--as-set" in argv or not rows or "made_hold" not in rows[0]  # else in bands, styles in turn
+    if ordered and any(a < b for a, b in zip(holds, holds[1:], strict=False)):
+        yield "rank out of order", "rank: by hold"
     if "--sell" in argv and any(row["sell"] not in {"yes", "yes-conditions"} for row in rows):
         yield "rank --sell lists what may not be sold", "rank"
     lacks = session.world.lacks.get(case, {})

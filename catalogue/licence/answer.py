@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from catalogue.permission import Permission
 from scanner.evidence import Evidence
 
-RULES_VERSION = "6"
+RULES_VERSION = "7"
 """Rises with every change of rules or tables that can change a verdict."""
 CAUTION = "This is evidence that was found, not legal advice. The licence's own text and local law decide."
 
@@ -38,8 +38,8 @@ class Verdict:
         """The keys of `licence --json`, without path and face, which the caller knows."""
         return {
             "spdx": self.spdx,
-            "verdict": self.verdict,
-            "may_alter_outlines": self.may_alter_outlines,
+            "verdict": str(self.verdict),
+            "may_alter_outlines": str(self.may_alter_outlines),
             "must_accompany": list(self.must_accompany),
             "conflicts": list(self.conflicts),
             "reserved_font_names": list(self.reserved_font_names),

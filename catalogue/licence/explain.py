@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 
 from catalogue.licence.answer import CAUTION, Verdict
 from catalogue.licence.expressions import terms_of
@@ -41,7 +42,7 @@ _PLACES = {
 }
 _FILES = {
     "licence-file": "The licence file ",
-    "text-file": "The file beside the font ",
+    "text-file": "The file next to the font ",
     "given": "The licence given by the seller, ",
     "copyright-file": "Debian's copyright file ",
     "file-name": "The name of a file, ",
@@ -65,36 +66,68 @@ _SCOPES = {
 }  # fmt: skip
 
 
+@dataclass(frozen=True)
+class Section:
+    """A part of the answer."""
+
+    title: str
+    """"" for the first one."""
+    lines: tuple[str, ...]
+    quotes: tuple[str, ...] = ()
+    """The words that each line is about, one a line; () where the lines speak for themselves."""
+
+
+def sections(verdict: Verdict, font: str = "") -> tuple[Section, ...]:
+    """The answer for a person in its parts, the caution last; empty ones are left out."""
+    titles = ", ".join(dict.fromkeys(r.title for r in terms_of(verdict.spdx).records)) if verdict.spdx else ""
+    first = [_ANSWERS[verdict.verdict]]
+    first += [f"Font: {font}"] if font else []
+    first += [f"Licence: {titles} ({verdict.spdx})" if titles else f"Licence: {verdict.spdx or 'not recognised'}"]
+    first += [f"May letters be thickened or offset: {verdict.may_alter_outlines}"]
+    if verdict.verdict in MAY_BE_SOLD:
+        first += [f"Goes with the goods: {item}" for item in verdict.must_accompany or ("nothing",)]
+    names = ", ".join(verdict.reserved_font_names)
+    telling = [(n, e) for n, e in enumerate(verdict.evidence, 1) if e.claim]
+    rest = [(n, e) for n, e in enumerate(verdict.evidence, 1) if not e.claim]
+    every = (
+        Section("", tuple(first)),
+        Section("Why", verdict.reasons),
+        Section("Not understood", tuple(f'"{words}"' for words in verdict.not_understood)),
+        Section("Contradictions", verdict.conflicts),
+        Section("Reserved names, which a changed font file may not bear (goods may)", (names,) if names else ()),
+        Section(
+            "What was found",
+            tuple(f"[{number}] {place_of(e)} {said(e)}" for number, e in telling),
+            tuple(e.quote for _, e in telling),
+        ),
+        Section(
+            "Also read, with no licence in it",
+            tuple(f"[{number}] {place_of(e)}" for number, e in rest),
+            tuple(e.quote for _, e in rest),
+        ),
+        Section("", (CAUTION,)),
+    )
+    return tuple(section for section in every if section.lines)
+
+
 def explain(verdict: Verdict, font: str = "") -> str:
     """The answer for a person: first the answer, then why, then the quotes, then the caution.
 
     `font` is named below the answer.
     """
-    titles = ", ".join(dict.fromkeys(r.title for r in terms_of(verdict.spdx).records)) if verdict.spdx else ""
-    lines = [_ANSWERS[verdict.verdict]]
-    lines += [f"Font: {font}"] if font else []
-    lines += [f"Licence: {titles} ({verdict.spdx})" if titles else f"Licence: {verdict.spdx or 'not recognised'}"]
-    lines += [f"May letters be thickened or offset: {verdict.may_alter_outlines}"]
-    if verdict.verdict in MAY_BE_SOLD:
-        lines += [f"Goes with the goods: {item}" for item in verdict.must_accompany or ("nothing",)]
-    lines += ["", "Why", *(f"- {reason}" for reason in verdict.reasons)]
-    if verdict.not_understood:
-        lines += ["", "Not understood", *(f'- "{said}"' for said in verdict.not_understood)]
-    if verdict.conflicts:
-        lines += ["", "Contradictions", *(f"- {conflict}" for conflict in verdict.conflicts)]
-    if verdict.reserved_font_names:
-        names = ", ".join(verdict.reserved_font_names)
-        lines += ["", f"Reserved names, which a changed font file may not bear (goods may): {names}"]
-    telling = [(n, e) for n, e in enumerate(verdict.evidence, 1) if e.claim]
-    if telling:
-        lines += ["", "What was found"]
-        for number, e in telling:
-            lines += [f"[{number}] {place_of(e)} {said(e)}:", f'    "{e.quote}"']
-    rest = [(n, e) for n, e in enumerate(verdict.evidence, 1) if not e.claim]
-    if rest:
-        lines += ["", "Also read, with no licence in it"]
-        lines += [f'[{number}] {place_of(e)}: "{e.quote}"' for number, e in rest]
-    return "\n".join([*lines, "", CAUTION])
+    return "\n\n".join(map(_as_text, sections(verdict, font)))
+
+
+def _as_text(section: Section) -> str:
+    if section.title.startswith("Reserved names"):
+        return f"{section.title}: {section.lines[0]}"
+    if section.title == "What was found":
+        lines = [f'{line}:\n    "{quote}"' for line, quote in zip(section.lines, section.quotes, strict=True)]
+    elif section.quotes:
+        lines = [f'{line}: "{quote}"' for line, quote in zip(section.lines, section.quotes, strict=True)]
+    else:
+        lines = [f"- {line}" for line in section.lines] if section.title else list(section.lines)
+    return "\n".join([section.title, *lines] if section.title else lines)
 
 
 _RECORD = re.compile(r"name (\d+)((?:, repeated)?) \(platform (\d+), language (0x\w+)\)")

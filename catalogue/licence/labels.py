@@ -30,9 +30,11 @@ _CASED = frozenset(("Latin", "Greek", "Cyrillic", "Armenian"))
 
 @lru_cache(maxsize=1)
 def label_words() -> dict[str, frozenset[str]]:
-    """Words of the trade that say nothing of the licence, by place."""
-    text = (resources.files("fonts_licenses") / "words" / "labels.toml").read_text("utf-8")
-    return {place: frozenset(said.split()) for place, said in tomllib.loads(text).items()}
+    """Words of the trade that say nothing of the licence, by place; `everyday` are those of people's own folders."""
+    folder = resources.files("fonts_licenses") / "words"
+    labels, everyday = (tomllib.loads((folder / f"{name}.toml").read_text("utf-8")) for name in ("labels", "everyday"))
+    everyday = {"everyday": " ".join(everyday.values())}
+    return {place: frozenset(said.split()) for place, said in (labels | everyday).items()}
 
 
 def spread(text: str) -> str:
@@ -66,6 +68,8 @@ def is_label(words: Words, place: str, own: Own) -> bool:
         return all(_is_mark(words, at, place) for at in strangers) and _makers(words, strangers) <= MOST_MAKERS
     if place == "folder":
         return _is_own_folder(words, strangers)
+    if place == "archive" and label_words()["doubtful"].intersection(words.low):
+        return not strangers and not any(low in own.titles or low in label_words()["style"] for low in words.low)
     if place == "file":
         strangers = [at for at in strangers if not _is_axis(words, at)]
         if len(strangers) == 1 and not any(low in own.titles for low in words.low):
@@ -82,7 +86,10 @@ def _is_translated(words: Words) -> bool:
 
 @lru_cache(maxsize=8)
 def _known(place: str) -> frozenset[str]:
-    of = {"version": ("version",), "unique": ("version", "unique")}.get(place, ("files",))
+    of = {
+        "version": ("version",), "unique": ("version", "unique"),
+        "folder": ("files", "folders"), "archive": ("files", "folders", "everyday"),
+    }.get(place, ("files",))  # fmt: skip
     return label_words()["style"].union(*(label_words()[name] for name in of))
 
 

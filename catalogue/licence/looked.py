@@ -35,7 +35,8 @@ class Looked:
         '2031-05-04'
         """
         if isinstance(self.when, datetime.datetime):
-            return self.when.strftime("%Y-%m-%d %H:%M %Z (UTC%z)").replace("(UTC)", "").strip()
+            zone = "UTC" if not self.when.utcoffset() else "%Z (UTC%z)"
+            return self.when.strftime(f"%Y-%m-%d %H:%M {zone if self.when.tzinfo else ''}").strip()
         return self.when.isoformat()
 
 

@@ -14,6 +14,7 @@ import zlib
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib import resources
+from typing import NamedTuple
 
 from catalogue.licence.words import Words
 
@@ -192,6 +193,8 @@ def _run(one: tuple[int, ...], i: int, other: tuple[int, ...], j: int) -> int:
 def _run_back(one: tuple[int, ...], i: int, other: tuple[int, ...], j: int) -> int:
     """How many words agree before two places."""
     length, most = 0, min(i, j)
+    while length + CHUNK <= most and one[i - length - CHUNK : i - length] == other[j - length - CHUNK : j - length]:
+        length += CHUNK
     while length < most and one[i - length - 1] == other[j - length - 1]:
         length += 1
     return length
@@ -241,16 +244,27 @@ def _resumed(text: Text, prints: tuple[int, ...], i: int, j: int) -> tuple[int, 
     for more in range(min(REACH, len(prints) - i) + 1):
         if best is not None and more >= sum(best):
             break
+        if i + more >= len(prints) or prints[i + more] not in runs.firsts:
+            continue
         for size in (AGAIN, 3, 2):
-            for place in runs.get(prints[i + more : i + more + size], ()):
+            for place in runs.places.get(prints[i + more : i + more + size], ()):
                 gone = place - j
                 if 0 <= gone <= MOST_MISSING and (more or gone) and (best is None or more + gone < sum(best)):
                     best = more, gone
     return best
 
 
+class _Runs(NamedTuple):
+    """Where the words of a text stand."""
+
+    places: dict[tuple[int, ...], tuple[int, ...]]
+    """Places of each short run of words."""
+    firsts: frozenset[int]
+    """First words of the runs."""
+
+
 @lru_cache(maxsize=512)
-def _runs(text: Text) -> dict[tuple[int, ...], tuple[int, ...]]:
+def _runs(text: Text) -> _Runs:
     """Places of each run of AGAIN words; of a shorter one where a name follows, or the text ends."""
     out: dict[tuple[int, ...], list[int]] = {}
     prints = text.prints
@@ -259,4 +273,4 @@ def _runs(text: Text) -> dict[tuple[int, ...], tuple[int, ...]]:
         length = run.index(SLOT) if SLOT in run else len(run)
         if length >= 2:
             out.setdefault(run[:length], []).append(at)
-    return {run: tuple(places) for run, places in out.items()}
+    return _Runs({run: tuple(places) for run, places in out.items()}, frozenset(run[0] for run in out))

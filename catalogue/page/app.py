@@ -80,7 +80,7 @@ def _shown(key: str, title: str, module: ModuleType) -> Callable[[], None]:
             except LetterholdError as error:
                 count, trouble = 0, str(error)
             session.arrive(view.groups() if count else None, desk)
-            frame.heading(title)
+            frame.heading(title, key not in INNER)
             for notice in (desk.notices.pop() for _ in range(len(desk.notices))):
                 st.warning(f"{notice}.")
             if count or key in WITHOUT_CATALOGUE:

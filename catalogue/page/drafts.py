@@ -5,14 +5,16 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
+from catalogue.page import links
 from catalogue.page.desk import Desk
 from catalogue.page.place import Place
 from catalogue.store.face import Face
 from catalogue.tag.orders import COLUMNS, Order, read_orders, read_table
 from catalogue.tag.orders.rows import read_rows
+from catalogue.text import clean
 
 NAME = "orders-draft"
 
@@ -82,5 +84,13 @@ def read(data: bytes) -> Table:
 
 
 def orders(found: Sequence[Row]) -> list[Order]:
-    """The rows as orders; what is wrong with one is its reason."""
-    return read_orders(as_csv(found)) if found else []
+    """The rows as orders; what is wrong with one is its reason, a size that cannot be read as well."""
+    every = read_orders(as_csv(found)) if found else []
+    return [order if order.reason else replace(order, reason=_unread_size(order)) for order in every]
+
+
+def _unread_size(order: Order) -> str:
+    for text in (order.cap_height, order.width):
+        if text and links.size_mm(text) is None:
+            return f"“{clean(text, 30)}” is no size; write it as 14mm or 0.55in"
+    return ""

@@ -16,9 +16,10 @@ def style() -> None:
     st.html(f"<style>{asset('tokens.css')}{asset('page.css')}</style>")
 
 
-def heading(title: str) -> None:
-    """Which view this is."""
-    st.html(f'<h1 class="lh-title">{escape(title)}</h1>')
+def heading(title: str, has_door: bool = True) -> None:
+    """Which view this is; on a small screen in sight only where no open door says it."""
+    alone = "" if has_door else " lh-alone"
+    st.html(f'<h1 class="lh-title{alone}">{escape(title)}</h1>')
 
 
 def doors(pages: Sequence[st.Page]) -> None:

@@ -4,15 +4,15 @@ In: the style vectors that the scan measured (``scanner/measures/style.py``). Ou
 of traits with their probability, and the faces most like it with the reasons. Imports ``scanner``, the leaves of
 ``catalogue`` and ``catalogue.store``; only ``grouping.py`` reads or writes a catalogue.
 
-Files: ``words.py`` names groups and traits; ``labels.csv`` holds what two labellers saw in 965 faces; ``model.py``
+Files: ``words.py`` names groups and traits; ``labels.csv`` holds what was seen twice in 1,144 faces; ``model.py``
 reads ``style_model.json``, which ``bench/style_model.py`` makes from them; ``groups.py`` decides; ``neighbours.py`` and
 ``likeness.py`` find and explain what is alike.
 
 Decisions (2026-11):
 
 - Supervised, not clustered. Clusters of measures drew lines that nobody saw, and all-capital, casual and outline faces
-  had no place. Two labellers, makers of this project, labelled 965 faces from drawn sheets without names or numbers
-  (84 % alike, kappa 0.82; disputes are kept and marked), and the model learns from both.
+  had no place. Makers of this project labelled 1,144 faces twice from drawn sheets without names or numbers
+  (86 % alike, kappa 0.84; disputes are kept and marked), and the model learns from both.
 - Frozen and alone. A face's group is a function of its own vector: no scan, sibling or refit moves it. So a catalogue
   is not fitted to its own fonts any more, and a family's faces may sit in different groups (a black face is heavy).
 - Styles first, degrees second. Discriminant analysis separates kinds of drawing; weight, width and thickness of serifs

@@ -98,13 +98,26 @@ def _solved(trial: Trial, start: Setting, fixed: Levers, kinds: Kinds) -> Settin
     """The levers of the whole name with these changes in full, then both as far back as the name holds."""
     floor = readable(trial, start, fixed)
     order = order_of(trial, start, fixed)
-    now = _in_full(trial, floor, kinds)
-    if not base_holds(trial, now):
-        now = reached(trial, now, order)
-        now = _bridged(trial, now, kinds)
+    now = _widened(trial, floor, order, kinds)
     if not holds(trial, now):
         return now
     return _back(trial, taken_back(trial, now, floor, order))
+
+
+def _widened(trial: Trial, floor: Setting, order: Sequence[Lever], kinds: Kinds) -> Setting:
+    """These changes in full; with letters grown and moved, or a wider outline, where they alone do not do."""
+    full = _in_full(trial, floor, kinds)
+    if base_holds(trial, full):
+        return full
+    # Letters move and grow before a gap is closed, so that the least gap is left in what is made.
+    offsets = [v for v in order if v.key == "base_offset_mm"]
+    others = [v for v in order if v.key != "base_offset_mm"]
+    moved = reached(trial, floor, others, lambda s: base_holds(trial, _in_full(trial, s, kinds)))
+    moved = _in_full(trial, moved, kinds)
+    if base_holds(trial, moved):
+        return moved
+    wider = _bridged(trial, reached(trial, full, offsets), kinds)
+    return wider if holds(trial, wider) else _bridged(trial, reached(trial, moved, offsets), kinds)
 
 
 def _in_full(trial: Trial, setting: Setting, kinds: Kinds) -> Setting:

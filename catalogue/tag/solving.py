@@ -57,13 +57,16 @@ def solve(trial: Trial, start: Setting, fixed: Levers, order: Sequence[Lever]) -
     return taken_back(trial, now, floor, order) if base_holds(trial, now) else now
 
 
-def reached(trial: Trial, now: Setting, order: Sequence[Lever]) -> Setting:
-    """Each lever as far as the base needs it, or to its end, until the base holds."""
+def reached(
+    trial: Trial, now: Setting, order: Sequence[Lever], good: Callable[[Setting], bool] | None = None
+) -> Setting:
+    """Each lever as far as the base needs it, or to its end, until the base holds, or is ``good``."""
+    good = good or (lambda s: base_holds(trial, s))
     for lever in order:
-        if base_holds(trial, now):
+        if good(now):
             break
         if abs(lever.end) > abs(getattr(now, lever.key)):
-            there = least(lambda s: base_holds(trial, s), now, lever)
+            there = least(good, now, lever)
             now = there if legible(trial, there) or not legible(trial, now) else now
     return now
 

@@ -69,7 +69,7 @@ def read_evidence(
     try:
         out = (
             own
-            + label_statements(path, folders, len(folder.families_in(str(here))))
+            + label_statements(path, folders, len(folder.families_in(str(here))), top)
             + folder.beside_statements(path, folders, own)
         )
         if not packages:

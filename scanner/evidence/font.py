@@ -40,11 +40,12 @@ def _web_statements(path: Path) -> tuple[Evidence, ...]:
     return (Evidence("meta", "WOFF metadata", text),) if text else ()
 
 
-def label_statements(path: Path, folders: tuple[str, ...], families: int) -> tuple[Evidence, ...]:
+def label_statements(path: Path, folders: tuple[str, ...], families: int, root: str = "") -> tuple[Evidence, ...]:
     """The font file's name, and those of the folders it lies in: "PersonalUse" stands there too.
 
     The innermost folder that bears a name of its own may be the archive as its maker named it, when it holds one
-    family (`families`) and no package manager laid it down; others are named by whoever keeps the fonts.
+    family (`families`) and no package manager laid it down; others, and the scanned folder `root`, are named by
+    whoever keeps the fonts.
     """
     packaged = _is_packaged(path)
     named = [Evidence("packaged-name" if packaged else "file-name", "the font file's name", path.stem)]
@@ -52,7 +53,7 @@ def label_statements(path: Path, folders: tuple[str, ...], families: int) -> tup
     for folder in folders:
         name = Path(folder).name
         if name:
-            own = kept and name.lower() not in LAYOUT_FOLDERS
+            own = kept and folder != root and name.lower() not in LAYOUT_FOLDERS
             kept = kept and not own
             named.append(Evidence("archive-name" if own else "folder-name", f"the name of the folder {name}", name))
     return tuple(named)

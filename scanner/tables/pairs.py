@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 import shapely
 from numpy.typing import NDArray
@@ -61,28 +63,39 @@ def dotted_edges(drawn: Drawn) -> NDArray[np.float64]:
     """
     shaped = drawn.pairwise
     edges = np.full((2, len(DOTTED), len(NEIGHBOURS)), np.nan)
-    index = np.searchsorted(drawn.glyphs, shaped.glyph)
-    where: list[tuple[int, ...]] = []
-    ends: list[tuple[int, int, int, int]] = []
-    places = []
-    for side, d, n in np.ndindex(*edges.shape):
+    place, pair = _dotted_places()
+    glyph = np.searchsorted(drawn.glyphs, shaped.glyph)
+    counts = np.array([len(parts) for parts in drawn.parts], dtype=np.intp)
+    # Index of the dotted letter's glyph in the run of two: second after its neighbour, first before it.
+    begin = shaped.start[pair]
+    known = shaped.size[pair] == 2
+    known[known] = counts[glyph[begin[known] + 1 - place[known, 0]]] == 2
+    if not known.any():
+        return edges
+    place, begin = place[known], begin[known]
+    before = place[:, 0] == 0
+    left, right = glyph[begin], glyph[begin + 1]
+    own = np.where(before, right, left)
+    two = np.array([parts if len(parts) == 2 else (-1, -1) for parts in drawn.parts], dtype=np.intp)
+    one, other = two[own].T
+    # One after the other: neighbour and first part, neighbour and second part.
+    first = np.column_stack([np.where(before, left, one), np.where(before, left, other)]).ravel()
+    second = np.column_stack([np.where(before, one, right), np.where(before, other, right)]).ravel()
+    shift, rise = np.repeat(shaped.place[begin + 1] - shaped.place[begin], 2, axis=0).T
+    reach = drawn.outlines.distances(first, second, shift, rise).reshape(-1, 2)
+    own_gap = shapely.distance(drawn.outlines.regions[one], drawn.outlines.regions[other])
+    edges[tuple(place.T)] = np.median(np.column_stack([reach, own_gap]), axis=1)
+    return edges
+
+
+@lru_cache(maxsize=1)
+def _dotted_places() -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Places in ``Table.dotted_edges`` whose pair is in the table, (n, 3), and their pairs; the same for every face."""
+    places, known = [], []
+    for side, d, n in np.ndindex(2, len(DOTTED), len(NEIGHBOURS)):
         pair = (NEIGHBOURS[n], DOTTED[d]) if side == 0 else (DOTTED[d], NEIGHBOURS[n])
         k = pair_index().get(pair, -1)
-        if k < 0 or shaped.size[k] != 2:
-            continue
-        start = int(shaped.start[k])
-        left, right = int(index[start]), int(index[start + 1])
-        own = drawn.parts[right if side == 0 else left]
-        if len(own) == 2:
-            where.append((side, d, n))
-            ends.append((left, own[0], left, own[1]) if side == 0 else (own[0], right, own[1], right))
-            places.append(shaped.place[start + 1] - shaped.place[start])
-    if not where:
-        return edges
-    first, second = np.array(ends, dtype=np.intp).reshape(-1, 2).T
-    shift, rise = np.repeat(np.array(places), 2, axis=0).T
-    reach = drawn.outlines.distances(first, second, shift, rise).reshape(-1, 2)
-    one, two = np.array([(e[1], e[3]) if w[0] == 0 else (e[0], e[2]) for w, e in zip(where, ends, strict=True)]).T
-    own_gap = shapely.distance(drawn.outlines.regions[one], drawn.outlines.regions[two])
-    edges[tuple(np.array(where).T)] = np.median(np.column_stack([reach, own_gap]), axis=1)
-    return edges
+        if k >= 0:
+            places.append((side, d, n))
+            known.append(k)
+    return np.array(places, dtype=np.intp).reshape(-1, 3), np.array(known, dtype=np.intp)

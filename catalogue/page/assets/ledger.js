@@ -62,7 +62,7 @@ class Ledger {
     this.narrow = narrow;
     this.root.classList.toggle("narrow", narrow);
     this.pitch = narrow ? 180 : 70;
-    this.sheet = narrow ? 640 : 400;
+    this.sheet = narrow ? 800 : 520;
     this.nodes.forEach((n) => n.remove());
     this.nodes.clear();
     if (this.data) this.paint();

@@ -12,12 +12,12 @@ from catalogue.page import session
 from catalogue.page.catalogue_view import CatalogueView
 from catalogue.page.desk import Desk
 from catalogue.page.face_box import face_box, pick_first
+from catalogue.page.given_text import ENDINGS, MOST_PASTED, GivenText, given_text, judge_with, record_with
 from catalogue.page.markup import Html, facts, join, listed, table, tag
 from catalogue.page.parts import sheet
 from catalogue.permission import MAY_BE_SOLD
 from catalogue.text import clean
 from catalogue.wording import sell
-from scanner.workers.scratch import Scratch
 
 if TYPE_CHECKING:
     from catalogue.licence.verdict import Verdict
@@ -43,10 +43,20 @@ def _one(view: CatalogueView, face: Face) -> None:
         st.warning(f"{gone}. What the scan found is shown; the record needs the font file.")
         sheet(stored_words(face, view.stored_verdict(face)), key="stored")
         return
-    sheet(words(face, verdict), key="verdict")
+    place = st.container()
+    given = _given(face)
+    if given is not None:
+        try:
+            font = _near(face)
+            verdict = _judge_given(str(font), face.face_index, font.stat().st_mtime_ns, given)
+        except ValueError as error:
+            st.warning(str(error))
+            given = None
+    with place:
+        sheet(words(face, verdict), key="verdict")
     note = st.text_input("Note for the record (order, shop, use)", key="w_note", max_chars=500)
     st.download_button(
-        "Download the licence record (.zip)", lambda: _record(face, verdict, note), f"licence-{face.id}.zip",
+        "Download the licence record (.zip)", lambda: _record(face, given, note), f"licence-{face.id}.zip",
         "application/zip", key="d_record", on_click="ignore", type="primary",
     )  # fmt: skip
     st.caption(
@@ -60,6 +70,11 @@ def _judge(path: str, index: int, stamp: int) -> Verdict:
     from catalogue.licence.verdict import judge_font
 
     return judge_font(Path(path), index, None)
+
+
+@st.cache_data(max_entries=64, ttl=600, show_spinner=False)
+def _judge_given(path: str, index: int, stamp: int, given: GivenText) -> Verdict:
+    return judge_with(Path(path), index, given)
 
 
 @st.cache_data(max_entries=64, ttl=600, show_spinner=False)
@@ -127,11 +142,17 @@ def stored_words(face: Face, verdict: dict[str, Any]) -> Html:
     ])  # fmt: skip
 
 
-def _record(face: Face, verdict: Verdict, note: str) -> bytes:
-    from catalogue.licence.looked import Looked, now
-    from catalogue.licence.shop_record import write_record
+def _given(face: Face) -> GivenText | None:
+    with st.expander("Did a licence text come with the font?"):
+        dropped = st.file_uploader("Drop its file here", type=list(ENDINGS), key=f"w_given_file_{face.id}")
+        pasted = st.text_area("or paste the text", key=f"w_given_{face.id}", max_chars=MOST_PASTED)
+        st.caption(
+            "It counts like a text next to the font, and the record keeps it as given by you, with today's date."
+        )
+    return given_text(dropped.name if dropped else "", dropped.getvalue() if dropped else None, pasted)
 
-    with Scratch() as folder:
-        out = folder / "licence.zip"
-        write_record(_near(face), face.face_index, verdict, out, Looked(now(), note))
-        return out.read_bytes()
+
+def _record(face: Face, given: GivenText | None, note: str) -> bytes:
+    from catalogue.licence.looked import Looked, now
+
+    return record_with(_near(face), face.face_index, given, Looked(now(), note))

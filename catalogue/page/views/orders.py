@@ -70,12 +70,13 @@ def _table(view: CatalogueView, desk: Desk) -> None:
 
 def _fill(desk: Desk) -> None:
     with st.container(key="orders_fill", horizontal=True, vertical_alignment="center"):
-        with st.popover("Take in a file"):
+        number = st.session_state.get("table_number", 0)  # with new rows the boxes are new ones, and shut
+        with st.popover("Take in a file", key=f"take_in_{number}"):
             file = st.file_uploader("Table of orders (.csv, .xlsx)", type=KINDS, key="w_orders", max_upload_size=4)
             if file is not None and st.session_state.get("orders_file") != file.file_id:
                 st.session_state.orders_file = file.file_id
                 _take_in(desk, file.getvalue())
-        with st.popover("Paste rows"):
+        with st.popover("Paste rows", key=f"paste_in_{number}"):
             text = st.text_area("Rows copied from a spreadsheet, with their column names", key="w_paste", height=120)
             if st.button("Put them into the table", key="paste") and text.strip():
                 _take_in(desk, text.encode())
