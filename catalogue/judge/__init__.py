@@ -54,4 +54,12 @@ only when it is at least a line long and has more than one mouth, or one into a 
 the box over its mouth, where a corner of straight sides takes a half.
 
 2026-11, a face that cannot be sized as asked is counted and named, and stops nobody else's ranking.
+
+2026-11, a name as made: the fit's levers are moved over all faces at once (``made``, ``made_search``, ``chain``) in its
+order, steps and limits, which both take from ``reach``. Thin strokes are the weak part: stored widths miss the opening
+by a tenth in one face of four, and near the least wall that decides whether letters are thickened at all. So the first
+rows are fitted in full. Of several lines a chain asks for too much: letters hang together by way of the other line.
+
+2026-11, the order as made (``made_order``): most fits stop at 70 to 85 points, with their reserve, so 70 and more is
+one band. Inside it a figure of craft (``craft``) less what the changes cost decides, one line a family, groups in turn.
 """
