@@ -219,10 +219,8 @@ def judge(sizes: Sizes, process: Process) -> Hold:
     whole = _whole(lost.points[:, 0], 100 - int(lost.hold[0]))
     reasons = tuple(
         Reason(kind, points, text(sizes, process), bool(breaks))
-        for kind, exact, points, breaks, text in zip(
-            KINDS, lost.points[:, 0], whole, lost.breaks[:, 0], texts, strict=True
-        )
-        if exact > 0 or breaks
+        for kind, points, breaks, text in zip(KINDS, whole, lost.breaks[:, 0], texts, strict=True)
+        if points > 0 or breaks
     )
     return Hold(int(lost.hold[0]), bool(lost.holds[0]), reasons)
 
@@ -230,14 +228,15 @@ def judge(sizes: Sizes, process: Process) -> Hold:
 def _whole(points: Array, total: int) -> list[int]:
     """Points as whole numbers that add up to ``total``: what rounding leaves goes to the largest remainders.
 
-    >>> _whole(np.array([13.4, 0.0, 0.3, 0.0]), 14), _whole(np.array([13.4, 0.2]), 13)
-    ([14, 0, 0, 0], [13, 0])
+    >>> _whole(np.array([13.4, 0.0, 0.3, 0.0]), 14), _whole(np.array([13.4, 0.2]), 13), _whole(np.array([0.6, 0.0]), 2)
+    ([14, 0, 0, 0], [13, 0], [2, 0])
     """
     floors = np.floor(points + 1e-9).astype(int)
     left = total - int(floors.sum())
     order = np.argsort(floors - points, kind="stable")
-    if left > 0:
-        floors[order[np.arange(left) % len(points)]] += 1
+    order = order[points[order] > 0]
+    if left > 0 and len(order):
+        np.add.at(floors, order[np.arange(left) % len(order)], 1)
     return [int(n) for n in floors]
 
 

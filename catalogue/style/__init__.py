@@ -19,7 +19,8 @@ Decisions (2026-11):
   are degrees and are read by small logistic models of their own numbers, which hold with few examples.
 - What is not sure is said so. A group below the bound names the two that it lies between; a fitted trait is shown only
   from where at least 95 % of what it says was true on families outside training. On 96 faces of packages that gave no
-  label, 91 % of the groups were true, and 68 of the 69 that were called sure.
+  label, 91 % of the groups were true where two could be meant (79 % by the first choice of the eye), and
+  68 of the 69 that were called sure.
 - Capitals are judged by capitals. A face without small letters is measured with its capitals in their place.
 - The model is plain numbers in JSON; numpy evaluates it. scikit-learn is needed to make it, never to read it.
 """
