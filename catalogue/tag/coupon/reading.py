@@ -90,7 +90,7 @@ def least_of(kind: str, steps: tuple[float, ...], came_out: Collection[float]) -
         widest = max(came_out)
         raise CouponError(
             f"the {kind} of {widest:g} mm came out, and the widest of {steps[-1]:g} mm did not: look at both again,"
-            " and print the coupon anew if it is so"
+            " and print the coupon again if it is so"
         )
     failed = [mm for mm in steps if mm not in came_out]
     least = min(mm for mm in steps if not failed or mm > failed[-1])
