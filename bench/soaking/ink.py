@@ -70,12 +70,14 @@ def letters(font: hb.Font, line: str, tracking_em: float = 0) -> list[tuple[str,
     """Each cluster of a line and its ink in em, at the place it has in the line."""
     buffer = _shaped(font, line)
     scale = 1 / font.face.upem
-    pen_x, before = 0.0, -1
+    pen_x, before, went = 0.0, -1, False
     found: dict[int, list[BaseGeometry]] = {}
     for info, position in zip(buffer.glyph_infos, buffer.glyph_positions, strict=True):
         # Tracking lies between letters, not inside of one that several glyphs draw (CSS Text 4, letter-spacing).
-        pen_x += tracking_em / scale if before not in (-1, info.cluster) else 0
-        before = info.cluster if position.x_advance else before
+        if info.cluster != before:
+            pen_x += tracking_em / scale if went else 0
+            before, went = info.cluster, False
+        went = went or bool(position.x_advance)
         shift = (pen_x + position.x_offset, position.y_offset)
         found.setdefault(info.cluster, []).append(_region(font, info.codepoint, shift, scale))
         pen_x += position.x_advance
