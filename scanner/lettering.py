@@ -146,13 +146,16 @@ class Typesetter:
         self.prepare(glyph.glyph for glyph in placed)
         letters = []
         step = tracking_em * self.shaper.upem
-        seen: list[int] = []
+        wide = {g.cluster for g in placed if g.advance}  # a character without width, as U+200B, is no letter to track
+        before: dict[int, int] = {}
+        count = 0
         for glyph in placed:
-            if glyph.cluster not in seen:
-                seen.append(glyph.cluster)
+            if glyph.cluster not in before:
+                before[glyph.cluster] = count
+                count += glyph.cluster in wide
             region = self.region(glyph.glyph)
             if glyph.glyph == 0 or region.is_empty:
                 continue
-            x = glyph.x + step * (len(seen) - 1)
+            x = glyph.x + step * before[glyph.cluster]
             letters.append(Letter(text[glyph.cluster : end_of[glyph.cluster]], translate(region, x, glyph.y)))
         return tuple(letters)

@@ -87,6 +87,13 @@ def test_tracking_is_added_between_letters_only() -> None:
     assert [letter.region.bounds[0] for letter in wide.letters] == [100, 700, 1300]
 
 
+def test_a_character_without_width_is_not_tracked(demo_font: Callable[[str], Path]) -> None:
+    """U+200B ZERO WIDTH SPACE is ignorable by default (Unicode 15, DerivedCoreProperties): nobody sees it."""
+    setter = Typesetter(Shaper.open(demo_font("Anton-Regular.ttf")))
+    plain, marked = (setter.set(text, tracking_em=-0.05) for text in ("Mia", "Mi\u200ba"))
+    assert marked.letters[-1].region.bounds == pytest.approx(plain.letters[-1].region.bounds)
+
+
 def test_space_moves_but_is_no_letter() -> None:
     lettering = setter_of().set("l l")
     assert [letter.region.bounds[0] for letter in lettering.letters] == [100, 1100]
