@@ -12,6 +12,7 @@ import shutil
 import sqlite3
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 from conftest import copy_demo_fonts
@@ -187,6 +188,11 @@ def test_the_line_says_what_to_do(own: Path) -> None:
     assert run(own, "rank", "Bo") == (2, "", line)
 
 
+def _unnumbered(row: dict[str, Any]) -> dict[str, Any]:
+    """A row without the numbers of faces: a file that is scanned again gets new ones."""
+    return row | {"face": 0, "files": [f | {"face": 0} for f in row["files"]]}
+
+
 @pytest.mark.parametrize("hurt", [hurt_measure, hurt_page])
 def test_repair_keeps_what_is_sound_and_a_scan_brings_back_the_rest(
     own: Path, right: dict[tuple[str, ...], str], hurt: Callable[[Path], None]
@@ -201,5 +207,5 @@ def test_repair_keeps_what_is_sound_and_a_scan_brings_back_the_rest(
     facts = scan_into(own, Scan([fonts], ("Bo", "Al"), 1))
     assert facts["files"] == 3 and 0 < facts["skipped_unchanged"] < 3
     rows, before = (json.loads(text) for text in (run(own, *COMMANDS[0])[1], right[COMMANDS[0]]))
-    assert [r | {"face": 0} for r in rows] == [r | {"face": 0} for r in before]
+    assert list(map(_unnumbered, rows)) == list(map(_unnumbered, before))
     assert sum(r["face"] == b["face"] for r, b in zip(rows, before)) >= facts["skipped_unchanged"], "numbers are kept"

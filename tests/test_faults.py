@@ -73,7 +73,7 @@ def test_a_librarys_error_is_a_fault_of_the_program(
         raise error
 
     monkeypatch.setattr(listing, "rank", broken)
-    status, out, err = run(capsys, "rank", "Bo", "--catalogue", catalogue)
+    status, out, err = run(capsys, "rank", "Bo", "--as-set", "--catalogue", catalogue)
     (file,) = state.iterdir()
     assert (status, out, err) == (3, "", f"{FAULT}{file}\n")
     text = file.read_text(encoding="utf-8")

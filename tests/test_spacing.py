@@ -8,8 +8,9 @@ from conftest import font_bytes, tiny_font
 from hypothesis import given
 from hypothesis import strategies as st
 
+from catalogue.judge.lines import MOST_LINES
 from catalogue.judge.process import built_in, load_process
-from catalogue.judge.spacing import MOST_LINES, lines_of, set_words, word_space
+from catalogue.judge.spacing import lines_of, set_words, word_space
 from catalogue.judge.stack import default_stack, words_apart_mm
 from scanner.lettering import Letter, Typesetter
 from scanner.names import LetteringError

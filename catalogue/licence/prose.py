@@ -46,10 +46,16 @@ def _is_design(low: str, language: str) -> bool:
 
 def sentence_end(words: Words, start: int) -> int:
     """The word behind the sentence that begins at `start`."""
-    stop = start + 1
-    while stop < len(words) and not words.ends_sentence(stop):
-        stop += 1
-    return stop
+    return _sentence_ends(words)[start]
+
+
+@lru_cache(maxsize=64)
+def _sentence_ends(words: Words) -> tuple[int, ...]:
+    """For each word the one behind its sentence; found once a text, as a sentence may have any length."""
+    ends = [len(words)] * len(words)
+    for at in range(len(words) - 2, -1, -1):
+        ends[at] = at + 1 if words.ends_sentence(at + 1) else ends[at + 1]
+    return tuple(ends)
 
 
 def is_design_prose(words: Words, start: int, stop: int, own: Own) -> bool:
