@@ -44,6 +44,10 @@ STROKES = "thin strokes are the ink that an opening removes; corners are no thin
 FIRST = "other rows are among the first, which are measured in full"
 FITTED = "where strokes are measured by other rules the fit thickens by another length"
 NUMBERED = "faces are numbered as they are scanned, one of each family first"
+SPACED = "words of a name stand closer, so that the widest line and its size differ"
+STYLED = "styles come from labelled families and a fitted model, and a group hangs on the face alone"
+READ = "licences are read closed; a font's verdict may rest on other statements, and samples in Arabic may ask"
+STRONG = "strength is given in newtons, bending first, in place of a pull"
 WORDED = "reasons follow the numbers and are worded in plain English"
 
 MEANT = (
@@ -53,6 +57,23 @@ MEANT = (
     *(Meant(command, key, STROKES) for command in ("rank", "check") for key in ("*thinnest_stroke_mm", "thin_share")),
     *(Meant("rank", f"rows.*.{key}", FIRST) for key in ("verified", "neck_mm", "smallest_counter_mm")),
     *(Meant(command, "*reasons*", WORDED) for command in ("rank", "check", "tag")),
+    *(
+        Meant("check", key, SPACED)
+        for key in (
+            "words_closer_mm", "cap_height_mm", "em_mm", "join_offset_mm", "median_stroke_mm", "smallest_counter_mm",
+            "layers.*",
+        )
+    ),
+    *(
+        Meant(command, key, STYLED)
+        for command in ("rank", "groups", "like", "inspect")
+        for key in ("rows", "*group", "*group_support", "*label*", "*alike*", "*differs*", "*distance", "*family", "*style")
+    ),
+    *(Meant("licence", key, READ) for key in ("evidence*", "rules_version", "reasons*")),
+    Meant("rank", "*sell", READ),
+    *(Meant("rank", f"rows.*.{key}", FIRST) for key in ("join_offset_mm", "pieces")),
+    Meant("tag", "ring_pull_mpa", STRONG),
+    *(Meant("tag", key, FITTED) for key in ("changes", "tracking_em", "weight")),
     Meant("check", "pieces", "`pieces` means the base's everywhere; those of the bare letters are `letter_parts`"),
     Meant("check", "weak_spots*", "weak spots stand once for check, picture, page and job sheet"),
     *(
