@@ -46,7 +46,7 @@ FITTED = "where strokes are measured by other rules the fit thickens by another 
 NUMBERED = "faces are numbered as they are scanned, one of each family first"
 SPACED = "words of a name stand closer, so that the widest line and its size differ"
 STYLED = "styles come from labelled families and a fitted model, and a group hangs on the face alone"
-READ = "licences are read closed; a font's verdict may rest on other statements, and samples in Arabic may ask"
+READ = "licences are read closed: a verdict rests on other statements"
 STRONG = "strength is given in newtons, bending first, in place of a pull"
 WORDED = "reasons follow the numbers and are worded in plain English"
 
@@ -67,10 +67,9 @@ MEANT = (
     *(
         Meant(command, key, STYLED)
         for command in ("rank", "groups", "like", "inspect")
-        for key in ("rows", "*group", "*group_support", "*label*", "*alike*", "*differs*", "*distance", "*family", "*style")
+        for key in ("rows", "*group", "*_support", "*label*", "*alike*", "*differs*", "*distance", "*family", "*style")
     ),
     *(Meant("licence", key, READ) for key in ("evidence*", "rules_version", "reasons*")),
-    Meant("rank", "*sell", READ),
     *(Meant("rank", f"rows.*.{key}", FIRST) for key in ("join_offset_mm", "pieces")),
     Meant("tag", "ring_pull_mpa", STRONG),
     *(Meant("tag", key, FITTED) for key in ("changes", "tracking_em", "weight")),
