@@ -90,7 +90,8 @@ class Reader:
             ids = [k for k in ids if self._rows("SELECT 1 FROM face WHERE id = ?", (k,))] or [
                 k for k, *title in self._rows("SELECT id, family, style FROM face") if is_title(text, *title)
             ]
-            return find_face(list(self.faces_of(ids).values()) or self.faces(), text)
+            measured = [face for face in self.faces_of(ids).values() if not face.reason]
+            return find_face(measured or self.faces(), text)
 
     def _face(self, row: tuple[Any, ...]) -> Face:
         face_id, face_seal = row[:2]
