@@ -667,19 +667,15 @@ def test_back_takes_one_press_a_view(visit: Any) -> None:
 
 
 def test_a_shortlist_becomes_a_sheet_and_the_answer_an_order(visit: Any) -> None:
-    before = visit("/shortlist?name=Otto")
-    kept = before.get_by_role("button", name="Remove")
-    for number in range(kept.count(), 0, -1):  # by other tests
-        kept.first.click()
-        kept.nth(number - 1).wait_for(state="detached")
-        ready(before)
     page = visit("/?name=Otto&as=board")
     page.locator(".board[data-hung]").wait_for(timeout=60_000)
     assert page.locator(".board .hung").count() == 8, "the two tiny fonts lack letters"
     four = ["Anton Regular", "Lobster Regular", "Pacifico Regular", "Arvo Regular"]
     for title in four:
-        page.get_by_role("button", name=f"Keep {title}", exact=True).click()
-        ready(page)
+        button = page.get_by_role("button", name=f"Keep {title}", exact=True)
+        if button.get_attribute("aria-pressed") != "true":  # kept by another test
+            button.click()
+            ready(page)
     page.get_by_role("link", name="Shortlist").click()  # one
     page.get_by_role("img", name="Which Otto shall it be?").or_(page.locator(".paper svg")).first.wait_for()
     assert download(page, "Sheet as PDF").startswith(b"%PDF-")  # two
