@@ -8,8 +8,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from catalogue.judge.predicted_necks import JUMP, UNKNOWN_RADIUS_EM
-from scanner.records import LENS_WIDTHS_EM, OWN_OFFSETS_EM
+from catalogue.judge.predicted_necks import lens_pieces
+from scanner.records import OWN_OFFSETS_EM
 
 Array = NDArray[np.float64]
 
@@ -20,24 +20,16 @@ def past_needed(lens: Array, width: Array) -> Array:
     ``lens`` (joints, widths, faces): offset past half the gap for each of ``LENS_WIDTHS_EM``, NaN where unknown;
     ``width`` (faces).
     """
-    square = np.concatenate([[0.0], np.array(LENS_WIDTHS_EM) ** 2])
     wanted = width**2
     found = np.full((len(lens), len(width)), np.nan)
-    last: Array | float = 0.0
-    steep: Array | float = np.inf
-    for k in range(len(LENS_WIDTHS_EM)):
-        rise = square[k + 1] - square[k]
-        needed = np.where(np.isnan(lens[:, k]), square[k + 1] / (8 * UNKNOWN_RADIUS_EM), lens[:, k])
-        np.maximum(needed, last, out=needed)
-        slope = rise / np.maximum(needed - last, 1e-5)
-        more = np.maximum(wanted - square[k], 0.0)
+    for piece in lens_pieces(lens):
+        more = np.maximum(wanted - piece.square, 0.0)
         # Up to the next width known; from there the neck is at least as wide, beyond the last the last piece goes on.
-        beyond = np.maximum(needed, last + more / slope) if k == len(LENS_WIDTHS_EM) - 1 else needed
-        here = last + more / np.minimum(slope, JUMP * steep)
-        here = np.where(here <= needed, here, beyond)
-        within = np.isnan(found) & ((wanted <= square[k + 1]) | (k == len(LENS_WIDTHS_EM) - 1))
+        beyond = np.maximum(piece.end, piece.start + more / piece.slope) if piece.is_last else piece.end
+        here = piece.start + more / piece.least_slope
+        here = np.where(here <= piece.end, here, beyond)
+        within = np.isnan(found) & ((wanted <= piece.end_square) | piece.is_last)
         found = np.where(within, here, found)
-        last, steep = needed, slope
     return found
 
 

@@ -12,7 +12,8 @@ shows alone. Contextual faces draw other letters than were measured.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -34,6 +35,38 @@ UNKNOWN_RADIUS_EM = 0.1
 """Pairs without a lens (digits, marks, ligatures) are taken for discs of this radius."""
 
 
+class LensPiece(NamedTuple):
+    """How the square of a neck grows with the offset from one width known of a lens to the next; (joints, faces)."""
+
+    square: float
+    """Of the width at its start, in em²."""
+    end_square: float
+    start: Array | float
+    """Offset past half the gap, in em."""
+    end: Array
+    slope: Array
+    """Rise a unit of offset."""
+    least_slope: Array
+    """The slope inside the piece: no more than ``JUMP`` times that of the piece before."""
+    is_last: bool
+    """Whether it goes on beyond its end."""
+
+
+def lens_pieces(lens: Array) -> Iterator[LensPiece]:
+    """The pieces of all joints and faces at once, from the gap outwards; ``lens`` as in ``predicted_neck``."""
+    square = np.concatenate([[0.0], np.array(LENS_WIDTHS_EM) ** 2])
+    last: Array | float = 0.0
+    steep: Array | float = np.inf
+    for k in range(len(LENS_WIDTHS_EM)):
+        rise = square[k + 1] - square[k]
+        needed = np.where(np.isnan(lens[:, k]), square[k + 1] / (8 * UNKNOWN_RADIUS_EM), lens[:, k])
+        np.maximum(needed, last, out=needed)
+        slope = rise / np.maximum(needed - last, 1e-5)
+        least = np.minimum(slope, JUMP * steep)
+        yield LensPiece(square[k], square[k + 1], last, needed, slope, least, k == len(LENS_WIDTHS_EM) - 1)
+        last, steep = needed, slope
+
+
 def predicted_neck(
     gaps: Array, lens: Array, own: Array, offset: Array, held: Mapping[int, Array] | None = None
 ) -> Array:
@@ -45,23 +78,13 @@ def predicted_neck(
     faces): narrowest passages through letters at ``OWN_OFFSETS_EM``, NaN where unknown. ``held``, for joints that
     neighbours help to hold: the neck by way of each of them, (neighbours, own offsets, faces), NaN where unknown.
     """
-    square = np.concatenate([[0.0], np.array(LENS_WIDTHS_EM) ** 2])
     none = np.isneginf(gaps)
     past = offset - np.nan_to_num(gaps, neginf=0.0) / 2
     squared = np.zeros_like(past)
-    last: Array | float = 0.0
-    steep: Array | float = np.inf
-    # Knot by knot, all joints and faces at once; beyond the last the last piece goes on.
-    for k in range(len(LENS_WIDTHS_EM)):
-        rise = square[k + 1] - square[k]
-        needed = np.where(np.isnan(lens[:, k]), square[k + 1] / (8 * UNKNOWN_RADIUS_EM), lens[:, k])
-        np.maximum(needed, last, out=needed)
-        slope = rise / np.maximum(needed - last, 1e-5)
-        run = np.maximum(past - last, 0.0)
-        grown = np.minimum(slope, JUMP * steep) * run
-        whole = past >= needed
-        squared += np.where(whole, rise if k < len(LENS_WIDTHS_EM) - 1 else slope * run, grown)
-        last, steep = needed, slope
+    for piece in lens_pieces(lens):
+        run = np.maximum(past - piece.start, 0.0)
+        whole = piece.slope * run if piece.is_last else piece.end_square - piece.square
+        squared += np.where(past >= piece.end, whole, piece.least_slope * run)
     joints: Array = np.sqrt(squared)
     for joint, ways in (held or {}).items():
         lent = np.fmax.reduce(_sampled(ways, offset - LATE_EM, 0.0))
