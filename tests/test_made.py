@@ -18,6 +18,7 @@ from catalogue.judge.changes import Changes
 from catalogue.judge.check import check_face
 from catalogue.judge.craft import craft_of
 from catalogue.judge.kin import Kin
+from catalogue.judge.listing import Wanted
 from catalogue.judge.made import name_of
 from catalogue.judge.made_listing import MadeName, known_of, made_name
 from catalogue.judge.made_order import in_turn, ordered
@@ -25,12 +26,14 @@ from catalogue.judge.made_search import Lever, Settings, best_settings, least
 from catalogue.judge.neck_needs import past_needed, sampled_needed
 from catalogue.judge.predicted_necks import passages, predicted_neck
 from catalogue.judge.process import load_process
-from catalogue.judge.ranking import rank
+from catalogue.judge.ranking import can_predict, rank
 from catalogue.judge.reach import CHANGES, Reach
 from catalogue.judge.request import Request, Size
 from catalogue.judge.stack import default_stack
 from catalogue.store.columns import load_columns
 from catalogue.store.database import Store
+from catalogue.tag.fitted import Asked as Fitting
+from catalogue.tag.fitted import as_made
 from catalogue.tag.levers import Levers
 from catalogue.tag.making import fit_face
 from scanner.measures.features import FEATURES
@@ -302,3 +305,16 @@ def test_a_long_name_is_proposed_in_two_lines(catalogue: Path, capsys: pytest.Ca
     assert r'in two lines, "Anna Maria\nFernanda", it is 0.5' in capsys.readouterr().out
     main(["rank", "Li Wei", "--catalogue", str(catalogue), "--verify", "0", "--top", "1"])
     assert "in two lines" not in capsys.readouterr().out
+
+
+def test_a_name_that_no_table_predicts_is_fitted_too(catalogue: Path) -> None:
+    """Vietnamese letters are in no table (``scanner.alphabet``): measured as set, then fitted like any other name."""
+    request = asked("Nguyễn")
+    assert not can_predict(request.name)
+    with Store(catalogue) as store:
+        found = as_made(store, Fitting(request, Reach(), size_fixed=False), Wanted(8, 8), "hold")
+    assert found.rows and all(row.fitted for row in found.rows)
+    assert [row.hold for row in found.rows] == sorted((row.hold for row in found.rows), reverse=True)
+    for row in found.rows:
+        solved = fit_face(row.ranked.face, request, Fitting(request, Reach(), size_fixed=False).levers)
+        assert (row.hold, row.holds) == (solved.hold.hold, solved.holds)

@@ -9,15 +9,13 @@ from pathlib import Path
 
 from catalogue.commands.made_rows import made_report
 from catalogue.commands.options import as_json, progress
-from catalogue.commands.rank import DEFAULT_VERIFY, report
 from catalogue.commands.scan import amount
 from catalogue.errors import UsageError
 from catalogue.folders import demo_catalogue, usual_catalogue
 from catalogue.gather.scan import Scan, scan_into
-from catalogue.judge.listing import Wanted, listing
-from catalogue.judge.made_listing import made_listing
+from catalogue.judge.listing import Wanted
+from catalogue.judge.made_order import ORDERS
 from catalogue.judge.process import load_process
-from catalogue.judge.ranking import can_predict
 from catalogue.judge.reach import Reach
 from catalogue.judge.request import DEFAULT_CAP_HEIGHT_MM, Request, Size
 from catalogue.judge.stack import default_stack
@@ -50,24 +48,16 @@ def run(options: argparse.Namespace) -> int:
         print(f"{amount(facts)}, {facts['seconds']:.0f} s\n")
     size = Size("cap-height", DEFAULT_CAP_HEIGHT_MM)
     asked = Request.of(options.name, size, load_process("nozzle-0.4"), default_stack())
+    from catalogue.tag.fitted import Asked, as_made  # the geometry libraries take a fifth of a second to load
+
     with Store(target) as store:
-        if can_predict(asked.name):
-            status, best = _as_made(store, asked, options.json)
-        else:
-            found = listing(store, asked, Wanted(TOP, DEFAULT_VERIFY), progress, workers=os.cpu_count() or 1)
-            status, best = report(found, asked, options.json), found.rows[0].face.title if found.rows else "FACE"
+        fit = Asked(asked, Reach(), size_fixed=False)
+        found = as_made(store, fit, Wanted(TOP, TOP), ORDERS[0], progress, os.cpu_count() or 1)
+    status = made_report(found, asked, options.json)
+    best = found.rows[0].ranked.face.title if found.rows else "FACE"
     if not options.json:
         _print_next(options.name, best, target)
     return status
-
-
-def _as_made(store: Store, asked: Request, in_json: bool) -> tuple[int, str]:
-    """Exit status, and the face to go on with."""
-    from catalogue.tag.fitted import Asked, fitted  # the geometry libraries take a fifth of a second to load
-
-    found = made_listing(store, asked, Wanted(TOP, TOP), Reach())
-    found = fitted(found, Asked(asked, Reach(), size_fixed=False), TOP, progress, os.cpu_count() or 1)
-    return made_report(found, asked, in_json), found.rows[0].ranked.face.title if found.rows else "FACE"
 
 
 def _print_next(name: str, face: str, catalogue: Path) -> None:

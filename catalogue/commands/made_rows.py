@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import csv
 import sys
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any
 
 from catalogue.commands.options import number, print_json
 from catalogue.errors import UsageError
+from catalogue.judge.listing import Listing
 from catalogue.judge.made_listing import MadeListing, MadeRow
 from catalogue.judge.ranking import Ranked
 from catalogue.judge.request import Request
@@ -23,18 +25,26 @@ MOST_FILES = 3
 
 def made_report(found: MadeListing, asked: Request, in_json: bool = False, in_csv: bool = False) -> int:
     """Print a listing as made; returns the exit status, 1 when no face shown holds as made."""
+    form = "json" if in_json else "csv" if in_csv else ""
+    return written(found, lambda: map(made_row_of, found.rows), lambda: made_table(found, asked), form)
+
+
+def written(
+    found: Listing | MadeListing, rows: Callable[[], Iterable[dict[str, Any]]], table: Callable[[], None], form: str
+) -> int:
+    """Print a listing as a table, ``json`` or ``csv``; returns the exit status, 1 when no face shown holds."""
     for trouble in found.troubles:
         print(f"letterhold: {trouble}", file=sys.stderr)
     if not found.asked:
         raise UsageError("no face is left to rank; scan a folder with fonts or drop --sell and --group")
-    if not found.rows and found.notes and (in_json or in_csv):
+    if not found.rows and found.notes and form:
         print(f"letterhold: no face could be ranked: {'; '.join(found.notes)}", file=sys.stderr)
-    if in_json:
-        print_json([made_row_of(r) for r in found.rows])
-    elif in_csv:
-        print_csv([made_row_of(r) for r in found.rows])
+    if form == "json":
+        print_json(list(rows()))
+    elif form == "csv":
+        print_csv(list(rows()))
     else:
-        made_table(found, asked)
+        table()
     return 0 if any(r.holds for r in found.rows) else 1
 
 

@@ -4,23 +4,20 @@ from __future__ import annotations
 
 import argparse
 import os
-import sys
 
-from catalogue.commands.made_rows import HEAD, figures, files_line, made_report, print_csv, row_of
+from catalogue.commands.made_rows import HEAD, figures, files_line, made_report, row_of, written
 from catalogue.commands.options import (
     as_json,
     count,
     judging,
     length,
     open_store,
-    print_json,
     progress,
     request_of,
 )
-from catalogue.errors import UsageError
 from catalogue.judge.letters import predictions_weak
 from catalogue.judge.listing import Listing, Wanted, listing
-from catalogue.judge.made_listing import MadeListing, made_listing
+from catalogue.judge.made_listing import made_listing
 from catalogue.judge.made_order import ORDERS
 from catalogue.judge.ranking import Ranked, can_predict
 from catalogue.judge.reach import CHANGES, Reach
@@ -57,47 +54,35 @@ def add_arguments(rank: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Rank, and print the first rows."""
     asked, reach = request_of(options), _reach(options)
+    wanted = Wanted(options.top, options.verify, options.sell, options.group or "")
     with open_store(options) as store:
-        wanted = Wanted(options.top, options.verify, options.sell, options.group or "")
-        if not options.as_set and can_predict(asked.name):
+        if options.as_set or not (options.verify or can_predict(asked.name)):
+            as_set = listing(store, asked, wanted, progress, workers=os.cpu_count() or 1)
+            return report(as_set, asked, options.json, options.csv)
+        if options.verify:
+            from catalogue.tag.fitted import Asked, as_made  # the geometry libraries take a fifth of a second to load
+
+            fit = Asked(asked, reach, _is_sized(options))
+            found = as_made(store, fit, wanted, options.order, progress, os.cpu_count() or 1)
+        else:
             found = made_listing(store, asked, wanted, reach, options.order)
-            return made_report(in_full(found, asked, options, reach), asked, options.json, options.csv)
-        as_set = listing(store, asked, wanted, progress, workers=os.cpu_count() or 1)
-    return report(as_set, asked, options.json, options.csv)
+    return made_report(found, asked, options.json, options.csv)
 
 
-def in_full(found: MadeListing, asked: Request, options: argparse.Namespace, reach: Reach) -> MadeListing:
-    """The listing with its first rows fitted."""
-    if not options.verify:
-        return found
-    from catalogue.tag.fitted import Asked, fitted  # the geometry libraries take a fifth of a second to load
-
-    sized = bool(options.cap_height or options.x_height or options.width)
-    return fitted(found, Asked(asked, reach, sized), options.verify, progress, os.cpu_count() or 1)
+def _is_sized(options: argparse.Namespace) -> bool:
+    return bool(options.cap_height or options.x_height or options.width)
 
 
 def _reach(options: argparse.Namespace) -> Reach:
     reach = Reach() if options.change is None else Reach.of(options.change)
-    sized = bool(options.cap_height or options.x_height or options.width)
-    kept = {name for name, keeps in (("weight", options.keep_weight), ("size", sized)) if keeps}
+    kept = {name for name, keeps in (("weight", options.keep_weight), ("size", _is_sized(options))) if keeps}
     return Reach(reach.change - kept, options.most_offset)
 
 
 def report(found: Listing, asked: Request, in_json: bool = False, in_csv: bool = False) -> int:
-    """Print a listing as a table, JSON or CSV; returns the exit status, 1 when no face shown holds."""
-    for trouble in found.troubles:
-        print(f"letterhold: {trouble}", file=sys.stderr)
-    if not found.asked:
-        raise UsageError("no face is left to rank; scan a folder with fonts or drop --sell and --group")
-    if not found.rows and found.notes and (in_json or in_csv):
-        print(f"letterhold: no face could be ranked: {'; '.join(found.notes)}", file=sys.stderr)
-    if in_json:
-        print_json([row_of(r) for r in found.rows])
-    elif in_csv:
-        print_csv([row_of(r) for r in found.rows])
-    else:
-        _print_table(found, asked)
-    return 0 if any(r.hold.holds for r in found.rows) else 1
+    """Print a listing as set; returns the exit status, 1 when no face shown holds."""
+    form = "json" if in_json else "csv" if in_csv else ""
+    return written(found, lambda: map(row_of, found.rows), lambda: _print_table(found, asked), form)
 
 
 def _print_table(found: Listing, asked: Request) -> None:

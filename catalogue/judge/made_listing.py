@@ -17,7 +17,7 @@ from catalogue.judge.hold import LEAST_THAT_HOLDS
 from catalogue.judge.kin import WEIGHT_AXIS, Kin
 from catalogue.judge.lacking import lacking_lines
 from catalogue.judge.lines import best_break
-from catalogue.judge.listing import Wanted, among_of
+from catalogue.judge.listing import Listing, Wanted, among_of
 from catalogue.judge.made import Made, made_of
 from catalogue.judge.made_order import band_of, folded, ordered
 from catalogue.judge.predicted_joins import WORD_SPACE_EM, plain_text
@@ -73,6 +73,8 @@ class MadeListing:
     troubles: tuple[str, ...] = ()
     remarks: tuple[str, ...] = ()
     """What a person should know of the rows, a line each."""
+    predicted: bool = True
+    """Whether rows that are not fitted say what the letters' tables predict; else they say what was measured as set."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -168,6 +170,44 @@ def made_listing(
     remark = f"{count_of(len(ranking), 'design')}: {set_holds} hold as set, {holding} as made, as predicted"
     remarks = (remark, *break_line(columns, request))
     return MadeListing(tuple(rows), len(places), ranking.asked, tuple(filter(None, notes)), remarks=remarks)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Fitted:
+    """How faces stand that were fitted one by one, (faces) each; see ``made_order.Standing``."""
+
+    hold: NDArray[np.int64]
+    cost_mm: NDArray[np.float64]
+    able: NDArray[np.bool_]
+
+
+def measured_listing(found: Listing, known: tuple[Kin, Craft]) -> MadeListing:
+    """Rows of a name that no table predicts, measured as set: what they come to as made, ``tag.fitted`` finds out."""
+    kin, craft = known
+    rows = []
+    for ranked in found.rows:
+        place = int(np.searchsorted(kin.ids, ranked.face.id))
+        figure = round(float(craft.figure[place]))
+        row = MadeRow(ranked, ranked.hold.hold, ranked.hold.holds, Changes(), 0.0, figure, 0, ())
+        rows.append(replace(row, why=(*why(row), *craft.reasons(place))))
+    remark = f"letters of this name are in no table: {count_of(found.total, 'face')} measured as set"
+    remarks = (remark,) if rows else ()
+    return MadeListing(tuple(rows), found.total, found.asked, found.notes, found.troubles, remarks, predicted=False)
+
+
+def arranged(found: MadeListing, known: tuple[Kin, Craft], order: str) -> MadeListing:
+    """Rows that were all fitted, in one of ``made_order.ORDERS``."""
+    kin, craft = known
+    places = np.searchsorted(kin.ids, [row.ranked.face.id for row in found.rows])
+    every = len(kin.ids)
+    at = Fitted(np.zeros(every, dtype=np.int64), np.zeros(every), np.zeros(every, dtype=np.bool_))
+    at.hold[places], at.cost_mm[places] = [r.hold for r in found.rows], [r.cost_mm for r in found.rows]
+    at.able[places] = True
+    by_place = dict(zip(places.tolist(), found.rows, strict=True))
+    spare = folded(kin, at, at.able) if order == "mixed" else np.zeros(every, dtype=np.int64)
+    shown = ordered(at, kin, craft, order, at.able).tolist()
+    rows = tuple(replace(by_place[k], others=int(spare[k])) for k in shown)
+    return replace(found, rows=rows, total=found.total - len(found.rows) + len(rows))
 
 
 def break_line(columns: Columns, request: Request) -> tuple[str, ...]:

@@ -7,13 +7,14 @@ a family, and no style group again before each has had its turn.
 
 from __future__ import annotations
 
+from typing import Protocol
+
 import numpy as np
 from numpy.typing import NDArray
 
 from catalogue.judge.craft import Craft
 from catalogue.judge.hold import LEAST_THAT_HOLDS
 from catalogue.judge.kin import Kin
-from catalogue.judge.made import Made
 
 Places = NDArray[np.intp]
 
@@ -31,6 +32,20 @@ POINTS_A_MM = 20.0
 """Points of craft that a millimetre of changes weighs: 0.5 mm more offset as much as 10 points (our limit)."""
 
 
+class Standing(Protocol):
+    """What an order needs of the faces as made, predicted or fitted: (faces) each."""
+
+    @property
+    def hold(self) -> NDArray[np.int64]: ...
+
+    @property
+    def cost_mm(self) -> NDArray[np.float64]: ...
+
+    @property
+    def able(self) -> NDArray[np.bool_]:
+        """Whether the face has been asked at all."""
+
+
 def band_of(hold: int) -> str:
     """The band of a hold.
 
@@ -46,7 +61,7 @@ def bands(hold: NDArray[np.int64]) -> Places:
     return found
 
 
-def ordered(made: Made, kin: Kin, craft: Craft, order: str, among: NDArray[np.bool_]) -> Places:
+def ordered(made: Standing, kin: Kin, craft: Craft, order: str, among: NDArray[np.bool_]) -> Places:
     """Places of the faces that can be asked and are ``among``, first to last, in one of ``ORDERS``."""
     band, cost, skill = bands(made.hold), np.round(made.cost_mm, 3), -craft.figure
     merit = skill + POINTS_A_MM * cost
@@ -77,7 +92,7 @@ def in_turn(places: Places, kin: Kin, band: Places) -> Places:
     return leaders[np.lexsort((np.arange(len(leaders)), outside, round_of, part))]
 
 
-def folded(kin: Kin, made: Made, among: NDArray[np.bool_]) -> NDArray[np.int64]:
+def folded(kin: Kin, made: Standing, among: NDArray[np.bool_]) -> NDArray[np.int64]:
     """(faces) how many other faces of its family could stand in for each."""
     counts = np.bincount(kin.family[made.able & among], minlength=int(kin.family.max(initial=0)) + 1)
     return counts[kin.family] - 1

@@ -47,6 +47,11 @@ class Ranked:
     """Other faces of the same design, the best-licensed first."""
 
     @property
+    def holds(self) -> bool:
+        """Whether the name holds as set."""
+        return self.hold.holds
+
+    @property
     def order(self) -> tuple[float, float, float, int]:
         """Best first: hold, then the margin of the join, then the stouter stroke."""
         return (-self.hold.hold, self.join_offset_mm, -(self.thinnest_stroke_mm or 0), self.face.id)

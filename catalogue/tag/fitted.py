@@ -8,13 +8,24 @@ from functools import partial
 
 from catalogue.errors import LetterholdError
 from catalogue.judge.changes import Changes
-from catalogue.judge.made_listing import MadeListing, MadeRow, best_first, why
+from catalogue.judge.listing import Wanted, listing
+from catalogue.judge.made_listing import (
+    MadeListing,
+    MadeRow,
+    arranged,
+    best_first,
+    known_of,
+    made_listing,
+    measured_listing,
+    why,
+)
 from catalogue.judge.made_order import band_of
 from catalogue.judge.measuring import in_full
-from catalogue.judge.ranking import Ranked
+from catalogue.judge.ranking import Ranked, can_predict
 from catalogue.judge.reach import Reach
 from catalogue.judge.request import Request
 from catalogue.parallel import Progress, each, in_silence
+from catalogue.store.database import Store
 from catalogue.tag.fit import Fit
 from catalogue.tag.levers import Levers
 from catalogue.tag.making import fit_face
@@ -39,31 +50,47 @@ class Asked:
         return Levers.within(self.reach, self.request.base_offset_mm, self.size_fixed)
 
 
+def as_made(
+    store: Store, asked: Asked, wanted: Wanted, order: str, progress: Progress = in_silence, workers: int = 1
+) -> MadeListing:
+    """The first rows of a name as made, of which the first ``wanted.verify`` are fitted in full.
+
+    Faces of a name that no table predicts are measured as set, and those that are shown are all fitted.
+    """
+    if can_predict(asked.request.name):
+        found = made_listing(store, asked.request, wanted, asked.reach, order)
+        return fitted(found, asked, wanted.verify, progress, workers)
+    known = known_of(store)
+    found = measured_listing(listing(store, asked.request, wanted, progress, workers=workers), known)
+    return arranged(fitted(found, asked, len(found.rows), progress, workers), known, order)
+
+
 def fitted(
-    listing: MadeListing, asked: Asked, first: int, progress: Progress = in_silence, workers: int = 1
+    found: MadeListing, asked: Asked, first: int, progress: Progress = in_silence, workers: int = 1
 ) -> MadeListing:
     """The listing with its first rows measured and fitted in full; what then turned out worse goes behind."""
-    head, rest = listing.rows[:first], listing.rows[first:]
+    head, rest = found.rows[:first], found.rows[first:]
     if not head:
-        return listing
-    found = each(partial(one, asked), list(head), workers, FEW)
+        return found
+    fits = each(partial(one, asked), list(head), workers, FEW)
     rows: list[MadeRow] = []
-    troubles: list[str] = list(listing.troubles)
-    for result in progress(found, len(head), "fitting"):
+    troubles: list[str] = list(found.troubles)
+    for result in progress(fits, len(head), "fitting"):
         if isinstance(result, MadeRow):
             rows.append(result)
         else:
             troubles.append(result)
-    remarks = (*listing.remarks, *_other_than_predicted(head, rows))
+    line = f"fitted in full: {count_of(len(rows), 'row')}"
+    remarks = (*found.remarks, line + (_other_than_predicted(head, rows) if found.predicted else ""))
     return replace(
-        listing, rows=(*best_first(tuple(rows)), *rest), troubles=tuple(troubles), remarks=remarks,
-        total=listing.total - len(head) + len(rows),
+        found, rows=(*best_first(tuple(rows)), *rest), troubles=tuple(troubles), remarks=remarks,
+        total=found.total - len(head) + len(rows),
     )  # fmt: skip
 
 
 def one(asked: Asked, row: MadeRow) -> MadeRow | str:
     """A row measured as set and fitted; a line where it could not be."""
-    measured = in_full(asked.request, row.ranked)
+    measured = row.ranked if row.ranked.verified else in_full(asked.request, row.ranked)
     if isinstance(measured, str):
         return measured
     if not isinstance(measured, Ranked):
@@ -104,13 +131,12 @@ def cost_mm(solved: Fit, start_em_mm: float) -> float:
     return round(sum(moves), 3)
 
 
-def _other_than_predicted(predicted: Sequence[MadeRow], rows: Sequence[MadeRow]) -> tuple[str, ...]:
-    """How many rows were fitted, and which of them turned out in another band."""
+def _other_than_predicted(predicted: Sequence[MadeRow], rows: Sequence[MadeRow]) -> str:
+    """Which of the rows that were fitted turned out in another band."""
     before = {r.ranked.face.id: r.hold for r in predicted}
     off = [r for r in rows if band_of(r.hold) != band_of(before[r.ranked.face.id])]
-    line = f"fitted in full: {count_of(len(rows), 'row')}"
     if not off:
-        return (f"{line}; all as predicted",)
+        return "; all as predicted"
     named = ", ".join(f"{r.ranked.face.title} ({before[r.ranked.face.id]} predicted, {r.hold} fitted)" for r in off[:3])
     more = f" and {len(off) - 3} more" if len(off) > 3 else ""
-    return (f"{line}; other than predicted: {named}{more}",)
+    return f"; other than predicted: {named}{more}"
