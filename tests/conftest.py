@@ -10,9 +10,10 @@ from __future__ import annotations
 import io
 import os
 import shutil
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import lru_cache
 from pathlib import Path
+from typing import Any
 
 import pytest
 import without_posix
@@ -220,3 +221,24 @@ def _draw(pen: TTGlyphPen | T2CharStringPen, contours: list[Contour]) -> None:
         for point in contour[1:]:
             pen.lineTo(point)
         pen.closePath()
+
+
+# ── a browser ───────────────────────────────────────────────────────────────────────────────────────────────────────
+
+CHROMIUM = Path(os.environ.get("LETTERHOLD_CHROMIUM", "/usr/bin/chromium"))
+FLAGS = [
+    "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
+    "--disable-component-update", "--disable-sync",
+]  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def chromium() -> Iterator[Any]:
+    """Debian's Chromium, driven by Playwright; where either is missing the test skips and says so."""
+    if not CHROMIUM.exists():
+        absent(f"{CHROMIUM} is not there; apt-get install chromium")
+    sync_api = pytest.importorskip("playwright.sync_api", reason="pip install 'letterhold[test]'")
+    with sync_api.sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=str(CHROMIUM), args=FLAGS)
+        yield browser
+        browser.close()

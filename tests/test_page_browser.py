@@ -27,11 +27,6 @@ import pytest
 
 from tests.conftest import absent, demo_paths, font_bytes, tiny_font
 
-CHROMIUM = Path(os.environ.get("LETTERHOLD_CHROMIUM", "/usr/bin/chromium"))
-FLAGS = [
-    "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
-    "--disable-component-update", "--disable-sync",
-]  # fmt: skip
 FACES = (
     "Lobster-Regular.ttf", "Pacifico-Regular.ttf", "Anton-Regular.ttf", "AlfaSlabOne-Regular.ttf",
     "GreatVibes-Regular.ttf", "Abel-Regular.ttf", "Yellowtail-Regular.ttf", "Arvo-Regular.ttf",
@@ -73,17 +68,6 @@ def serve(catalogue: Path) -> tuple[subprocess.Popen[bytes], str]:
             time.sleep(0.1)
     process.kill()
     raise AssertionError("the page did not come up in 30 s")
-
-
-@pytest.fixture(scope="module")
-def chromium() -> Iterator[Any]:
-    if not CHROMIUM.exists():
-        absent(f"{CHROMIUM} is not there; apt-get install chromium")
-    sync_api = pytest.importorskip("playwright.sync_api", reason="pip install 'letterhold[test]'")
-    with sync_api.sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=str(CHROMIUM), args=FLAGS)
-        yield browser
-        browser.close()
 
 
 @pytest.fixture(scope="module")

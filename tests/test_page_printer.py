@@ -14,20 +14,9 @@ from typing import Any
 
 import pytest
 import trimesh
-from test_page_browser import CHROMIUM, FLAGS, download, pick, ready, serve
+from test_page_browser import download, pick, ready, serve
 
-from tests.conftest import absent, demo_paths
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    if not CHROMIUM.exists():
-        absent(f"{CHROMIUM} is not there; apt-get install chromium")
-    sync_api = pytest.importorskip("playwright.sync_api", reason="pip install 'letterhold[test]'")
-    with sync_api.sync_playwright() as playwright:
-        found = playwright.chromium.launch(executable_path=str(CHROMIUM), args=FLAGS)
-        yield found
-        found.close()
+from tests.conftest import demo_paths
 
 
 @pytest.fixture(scope="module")
@@ -45,9 +34,9 @@ def workshop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[SimpleNamespa
 
 
 @pytest.fixture
-def page(browser: Any, workshop: SimpleNamespace) -> Iterator[Any]:
+def page(chromium: Any, workshop: SimpleNamespace) -> Iterator[Any]:
     """A page at 1280 pixels; at its end nothing went wrong unseen, and no profile is left."""
-    context = browser.new_context(accept_downloads=True, viewport={"width": 1280, "height": 900})
+    context = chromium.new_context(accept_downloads=True, viewport={"width": 1280, "height": 900})
     opened = context.new_page()
     opened.set_default_timeout(60_000)
     faults: list[str] = []
@@ -168,11 +157,11 @@ def test_a_damaged_profile_is_named_and_stops_nothing(page: Any, workshop: Simpl
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("width", [1280, 390])
 def test_nobody_is_kept_out_and_nothing_is_cut(
-    browser: Any, workshop: SimpleNamespace, width: int, scheme: str
+    chromium: Any, workshop: SimpleNamespace, width: int, scheme: str
 ) -> None:
     """axe-core's rules for WCAG 2.2 A and AA and good practice; nothing is wider than the window."""
     axe = pytest.importorskip("axe_playwright_python.sync_playwright", reason="pip install 'letterhold[test]'")
-    context = browser.new_context(viewport={"width": width, "height": 900}, color_scheme=scheme, has_touch=width < 500)
+    context = chromium.new_context(viewport={"width": width, "height": 900}, color_scheme=scheme, has_touch=width < 500)
     page = context.new_page()
     page.set_default_timeout(60_000)
     go(page, workshop, "/printer")
