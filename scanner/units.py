@@ -30,10 +30,3 @@ def parse_length_mm(text: str) -> float:
     if not 0.0 < value <= LONGEST_MM:
         raise LetterholdError(f"{text[:40]!r} is not above 0 and at most {LONGEST_MM:g} mm; write it as 14mm or 0.55in")
     return value
-
-
-def mm_per_em(size_mm: float, height_em: float) -> float:
-    """Millimetres of one em when a letter of ``height_em`` is to stand ``size_mm`` tall."""
-    if not height_em > 0:  # NaN: not known
-        raise LetterholdError("the face states no height for this letter; give --width instead")
-    return size_mm / height_em

@@ -13,7 +13,6 @@ from numpy.typing import NDArray
 from catalogue.judge.changes import Changes
 from catalogue.judge.craft import Craft, craft_of
 from catalogue.judge.designs import one_each, with_files
-from catalogue.judge.hold import LEAST_THAT_HOLDS
 from catalogue.judge.kin import WEIGHT_AXIS, Kin
 from catalogue.judge.lacking import lacking_lines
 from catalogue.judge.lines import best_break
@@ -234,8 +233,3 @@ def best_first(rows: tuple[MadeRow, ...]) -> tuple[MadeRow, ...]:
     """Rows after some were fitted: those that turned out in a worse band go behind, all else stays."""
     ranks = {name: k for k, name in enumerate(WORDS)}
     return tuple(sorted(rows, key=lambda r: ranks[band_of(r.hold)]))
-
-
-def holds_of(row: MadeRow) -> bool:
-    """Whether the row holds as made."""
-    return row.holds and row.hold >= LEAST_THAT_HOLDS
